@@ -1,0 +1,370 @@
+//! The rules of a case, each checked for every item, so that all problems are told at once.
+
+use std::collections::BTreeSet;
+
+use crate::case::{Case, CaseProblem, FORMAT, Lot, Operation, Order, Path, Phase, Weekly};
+
+/// Collects problems; knows the stages, and nothing else, by name.
+struct Inspection<'a> {
+    case: &'a Case,
+    stages: BTreeSet<&'a str>,
+    problems: Vec<CaseProblem>,
+}
+
+pub fn problems(case: &Case) -> Vec<CaseProblem> {
+    let mut inspection = Inspection {
+        case,
+        stages: case.stages(),
+        problems: Vec::new(),
+    };
+    inspection.frame();
+    for (at, path) in case.paths.iter().enumerate() {
+        inspection.path(&format!("path {at}"), path);
+    }
+    for (stage, phase) in &case.phases {
+        inspection.phase(&format!("phase {stage}"), phase);
+    }
+    for (stage, limits) in &case.over_age_after_weeks {
+        inspection.covers_weeks(&format!("over_age_after_weeks {stage}"), limits);
+    }
+    for crew in &case.crews {
+        inspection.crew_hours(&format!("crew {}", crew.id), &crew.hours_per_week);
+    }
+    case.lots
+        .iter()
+        .for_each(|lot| inspection.lot(&format!("lot {}", lot.id), lot));
+    for operation in &case.operations {
+        inspection.operation(
+            &format!(
+                "operation {} of week {}",
+                operation.operation, operation.week
+            ),
+            operation,
+        );
+    }
+    case.orders
+        .iter()
+        .for_each(|order| inspection.order(&format!("order {}", order.id), order));
+    inspection.unique("lot", case.lots.iter().map(|lot| lot.id.as_str()));
+    inspection.unique("order", case.orders.iter().map(|order| order.id.as_str()));
+    inspection.unique("crew", case.crews.iter().map(|crew| crew.id.as_str()));
+    inspection.countable();
+    inspection.problems
+}
+
+impl Inspection<'_> {
+    fn report(&mut self, place: &str, what: String, rule: &str, mend: &str) {
+        self.problems.push(CaseProblem {
+            what,
+            place: place.to_owned(),
+            rule: rule.to_owned(),
+            mend: mend.to_owned(),
+        });
+    }
+
+    fn frame(&mut self) {
+        let (format, weeks, paths) = (self.case.format, self.case.weeks, self.case.paths.len());
+        if format != FORMAT {
+            self.report(
+                "format",
+                format!("{format}"),
+                "the format is 2",
+                "write the case in format 2",
+            );
+        }
+        if weeks == 0 {
+            self.report(
+                "weeks",
+                "0".to_owned(),
+                "there is at least one week",
+                "say how many weeks to simulate",
+            );
+        }
+        if paths == 0 {
+            self.report(
+                "paths",
+                "none".to_owned(),
+                "there is at least one weather path",
+                "add a weather path",
+            );
+        }
+    }
+
+    fn path(&mut self, place: &str, path: &Path) {
+        for (climate, series) in &path.climates {
+            let place = format!("{place}, climate {climate}");
+            self.long_enough(&place, series.len());
+            for (week, value) in series.iter().enumerate() {
+                self.not_negative(&place, &format!("week {week}"), *value);
+            }
+        }
+        for (window, series) in &path.windows {
+            let place = format!("{place}, window {window}");
+            self.long_enough(&place, series.len());
+            for (week, value) in series.iter().enumerate() {
+                self.fraction(&place, &format!("week {week}"), *value);
+            }
+        }
+        for loss in &path.losses {
+            let place = format!("{place}, loss of week {}", loss.week);
+            self.fraction(&place, "fraction", loss.fraction);
+            loss.stages
+                .iter()
+                .for_each(|stage| self.known_stage(&place, stage));
+        }
+    }
+
+    fn phase(&mut self, place: &str, phase: &Phase) {
+        if !(phase.degree_days.is_finite() && phase.degree_days > 0.0) {
+            let what = format!("degree_days is {}", phase.degree_days);
+            self.report(
+                place,
+                what,
+                "degree-days of a phase are more than 0",
+                "give the mean degree-days until ready",
+            );
+        }
+        self.not_negative(place, "within_lot", phase.within_lot);
+        self.not_negative(place, "between_lots", phase.between_lots);
+        self.not_negative(place, "shared_sd", phase.shared_sd);
+        self.fraction(place, "survival", phase.survival);
+        self.correlation(place, "survival_rho", phase.survival_rho);
+        if let Some(split) = &phase.split {
+            self.fraction(place, "share of the split", split.share);
+            self.correlation(place, "rho of the split", split.rho);
+        }
+        let case = self.case;
+        for (at, _) in case
+            .paths
+            .iter()
+            .enumerate()
+            .filter(|(_, path)| !path.climates.contains_key(&phase.climate))
+        {
+            let what = format!("climate {} is not in path {at}", phase.climate);
+            self.report(
+                place,
+                what,
+                "every path has the climate of every phase",
+                "add the climate's degree-days",
+            );
+        }
+    }
+
+    fn crew_hours(&mut self, place: &str, hours: &Weekly<f64>) {
+        self.covers_weeks(place, hours);
+        hours
+            .values()
+            .iter()
+            .for_each(|value| self.not_negative(place, "hours_per_week", *value));
+    }
+
+    fn lot(&mut self, place: &str, lot: &Lot) {
+        self.known_stage(place, &lot.stage);
+        self.not_negative(place, "degree_days_so_far", lot.degree_days_so_far);
+        if lot.immature > 0 {
+            self.has_phase(place, &lot.stage);
+        }
+    }
+
+    fn operation(&mut self, place: &str, operation: &Operation) {
+        self.has_phase(place, &operation.moves_to);
+        self.not_negative(place, "hours_per_plant", operation.hours_per_plant);
+        self.in_order(
+            place,
+            &[
+                ("week", operation.week),
+                ("late_until", operation.late_until),
+            ],
+        );
+        if let Some(stage) = &operation.takes_from {
+            self.known_stage(place, stage);
+        } else if operation.plants.is_none() {
+            let mend = "give the number of plants, or the stage they come from";
+            self.report(
+                place,
+                "no number of plants".to_owned(),
+                "sowing has a number of plants",
+                mend,
+            );
+        }
+        if let Some(crew) = &operation.crew
+            && !self.case.crews.iter().any(|known| known.id == *crew)
+        {
+            self.report(
+                place,
+                format!("crew {crew}"),
+                "a crew is one of the case's crews",
+                "add the crew or rename it",
+            );
+        }
+        if let Some(window) = &operation.window {
+            let case = self.case;
+            for (at, _) in case
+                .paths
+                .iter()
+                .enumerate()
+                .filter(|(_, path)| !path.windows.contains_key(window))
+            {
+                let what = format!("window {window} is not in path {at}");
+                self.report(
+                    place,
+                    what,
+                    "every path has the window of every operation",
+                    "add the window's shares",
+                );
+            }
+        }
+    }
+
+    fn order(&mut self, place: &str, order: &Order) {
+        let weeks = [
+            ("earliest", order.earliest),
+            ("due", order.due),
+            ("latest", order.latest),
+        ];
+        self.in_order(place, &weeks);
+        self.fraction(place, "tolerance", order.tolerance);
+        self.fraction(place, "kept", order.kept);
+        order
+            .accepts
+            .iter()
+            .for_each(|stage| self.known_stage(place, stage));
+        if order.accepts.is_empty() {
+            self.report(
+                place,
+                "accepts nothing".to_owned(),
+                "a line accepts a stage",
+                "name the stages it accepts",
+            );
+        }
+    }
+
+    fn known_stage(&mut self, place: &str, stage: &str) {
+        if !self.stages.contains(stage) {
+            let rule = "a stage has a phase or an over-age limit, or is named by a split";
+            self.report(
+                place,
+                format!("stage {stage} is unknown"),
+                rule,
+                "add the stage or rename it",
+            );
+        }
+    }
+
+    fn has_phase(&mut self, place: &str, stage: &str) {
+        if !self.case.phases.contains_key(stage) {
+            let what = format!("stage {stage} has no phase");
+            self.report(
+                place,
+                what,
+                "a stage with growing plants has a phase",
+                "add the stage's phase",
+            );
+        }
+    }
+
+    fn fraction(&mut self, place: &str, name: &str, value: f64) {
+        if !(0.0..=1.0).contains(&value) {
+            self.report(
+                place,
+                format!("{name} is {value}"),
+                "a fraction is from 0 to 1",
+                "give a fraction, not a percent",
+            );
+        }
+    }
+
+    fn correlation(&mut self, place: &str, name: &str, value: f64) {
+        if !(0.0..1.0).contains(&value) {
+            self.report(
+                place,
+                format!("{name} is {value}"),
+                "a correlation is from 0 to below 1",
+                "use 0 for none",
+            );
+        }
+    }
+
+    fn not_negative(&mut self, place: &str, name: &str, value: f64) {
+        if !(value.is_finite() && value >= 0.0) {
+            self.report(
+                place,
+                format!("{name} is {value}"),
+                "it is a number, 0 or more",
+                "correct the number",
+            );
+        }
+    }
+
+    fn in_order(&mut self, place: &str, weeks: &[(&str, i32)]) {
+        for pair in weeks.windows(2).filter(|pair| pair[0].1 > pair[1].1) {
+            let ((first, from), (second, to)) = (pair[0], pair[1]);
+            let what = format!("{first} is week {from}, {second} is week {to}");
+            self.report(
+                place,
+                what,
+                "weeks are in this order",
+                "correct one of the two weeks",
+            );
+        }
+    }
+
+    fn covers_weeks<T>(&mut self, place: &str, values: &Weekly<T>) {
+        if let Weekly::ByWeek(values) = values {
+            self.long_enough(place, values.len());
+        }
+    }
+
+    fn long_enough(&mut self, place: &str, length: usize) {
+        let weeks = self.case.weeks;
+        if length < weeks as usize {
+            let what = format!("{length} weeks of {weeks}");
+            self.report(
+                place,
+                what,
+                "a list has a value for every week",
+                "add the missing weeks",
+            );
+        }
+    }
+
+    fn unique<'b>(&mut self, kind: &str, ids: impl Iterator<Item = &'b str>) {
+        let mut seen = BTreeSet::new();
+        let twice: BTreeSet<&str> = ids.filter(|id| !seen.insert(*id)).collect();
+        for id in twice {
+            let what = "the name is used more than once".to_owned();
+            self.report(
+                &format!("{kind} {id}"),
+                what,
+                "names are unique",
+                "rename one of them",
+            );
+        }
+    }
+
+    /// Plants only move, so that a sum that fits at the start fits for good.
+    fn countable(&mut self) {
+        let standing = self.case.lots.iter().flat_map(|lot| {
+            lot.ready
+                .iter()
+                .map(|(_, plants)| *plants)
+                .chain([lot.immature])
+        });
+        let sown = self
+            .case
+            .operations
+            .iter()
+            .filter(|one| one.takes_from.is_none())
+            .filter_map(|one| one.plants);
+        let plants: u64 = standing.chain(sown).map(u64::from).sum();
+        if plants > u64::from(u32::MAX) {
+            let rule = "standing and sown plants together are fewer than 2^32";
+            self.report(
+                "plants",
+                format!("{plants} plants"),
+                rule,
+                "correct the numbers of plants",
+            );
+        }
+    }
+}
