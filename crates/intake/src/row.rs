@@ -98,17 +98,25 @@ impl Row<'_> {
 
     /// A whole number of things, `default` where the cell is empty.
     pub fn count_or(&mut self, column: &str, default: u32) -> Option<u32> {
-        let Some(text) = self.cell(column) else { return Some(default) };
+        let Some(text) = self.cell(column) else {
+            return Some(default);
+        };
         let parsed = text.parse().ok();
         if parsed.is_none() {
-            self.problem(column, "must be a whole number, 0 or more", "write digits only, as 1180");
+            self.problem(
+                column,
+                "must be a whole number, 0 or more",
+                "write digits only, as 1180",
+            );
         }
         parsed
     }
 
     /// Money in whole minor units (cents), 0 or more; `default` where the cell is empty.
     pub fn money_or(&mut self, column: &str, default: i64) -> Option<i64> {
-        let Some(text) = self.cell(column) else { return Some(default) };
+        let Some(text) = self.cell(column) else {
+            return Some(default);
+        };
         let parsed = text.parse().ok().filter(|amount| *amount >= 0);
         if parsed.is_none() {
             self.problem(
@@ -128,12 +136,15 @@ impl Row<'_> {
 
     /// A number within bounds, `default` where the cell is empty.
     pub fn number_or(&mut self, column: &str, default: f64, bounds: Bounds) -> Option<f64> {
-        self.optional_number(column, bounds).map(|number| number.unwrap_or(default))
+        self.optional_number(column, bounds)
+            .map(|number| number.unwrap_or(default))
     }
 
     /// A number that may be missing: `Some(None)` is an empty cell, `None` a problem noted.
     pub fn optional_number(&mut self, column: &str, bounds: Bounds) -> Option<Option<f64>> {
-        let Some(text) = self.cell(column) else { return Some(None) };
+        let Some(text) = self.cell(column) else {
+            return Some(None);
+        };
         let parsed = f64::from_str(text).ok().filter(|number| number.is_finite());
         match parsed {
             Some(number) if bounds.holds(number) => Some(Some(number)),
@@ -143,7 +154,11 @@ impl Row<'_> {
                 None
             }
             None => {
-                self.problem(column, "must be a number", "write it with a decimal point, as 12.8");
+                self.problem(
+                    column,
+                    "must be a number",
+                    "write it with a decimal point, as 12.8",
+                );
                 None
             }
         }
@@ -157,9 +172,13 @@ impl Row<'_> {
 
     /// A date that may be missing: `Some(None)` is an empty cell, `None` a problem noted.
     pub fn optional_date(&mut self, column: &str) -> Option<Option<Date>> {
-        let Some(text) = self.cell(column) else { return Some(None) };
+        let Some(text) = self.cell(column) else {
+            return Some(None);
+        };
         // `Date::from_str` also reads the date out of longer forms; only the plain form is meant.
-        let parsed = (text.len() == 10).then(|| Date::from_str(text).ok()).flatten();
+        let parsed = (text.len() == 10)
+            .then(|| Date::from_str(text).ok())
+            .flatten();
         if parsed.is_none() {
             self.problem(
                 column,
@@ -173,7 +192,10 @@ impl Row<'_> {
     /// One of the named choices, which must be there.
     pub fn choice<T: Copy>(&mut self, column: &str, choices: &[(&str, T)]) -> Option<T> {
         let text = self.text(column)?;
-        let found = choices.iter().find(|(name, _)| *name == text).map(|(_, choice)| *choice);
+        let found = choices
+            .iter()
+            .find(|(name, _)| *name == text)
+            .map(|(_, choice)| *choice);
         if found.is_none() {
             let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
             let rule = format!("must be one of {}", names.join(", "));

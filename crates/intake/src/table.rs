@@ -44,8 +44,13 @@ pub fn read_table<T>(
     columns: &Columns,
     mut each: impl FnMut(&mut Row<'_>) -> Option<T>,
 ) -> Read<T> {
-    let mut read = Read { accepted: Vec::new(), problems: Problems::default() };
-    let Some(text) = as_text(file, bytes, &mut read.problems) else { return read };
+    let mut read = Read {
+        accepted: Vec::new(),
+        problems: Problems::default(),
+    };
+    let Some(text) = as_text(file, bytes, &mut read.problems) else {
+        return read;
+    };
     let mut reader = csv::ReaderBuilder::new()
         .flexible(true)
         .trim(csv::Trim::All)
@@ -66,8 +71,13 @@ pub fn read_table<T>(
         }
         let line = line_of(&cells, text);
         let before = read.problems.0.len();
-        let mut row =
-            Row { file, line, header: &header, cells: &cells, problems: &mut read.problems };
+        let mut row = Row {
+            file,
+            line,
+            header: &header,
+            cells: &cells,
+            problems: &mut read.problems,
+        };
         check_width(&mut row);
         let value = each(&mut row);
         if let Some(value) = value
@@ -82,9 +92,15 @@ pub fn read_table<T>(
 /// The line a record begins on. The reader's own position is where it began to look, which lies
 /// before any blank lines it passed over.
 fn line_of(cells: &csv::StringRecord, text: &str) -> u64 {
-    let Some(start) = cells.position() else { return 0 };
+    let Some(start) = cells.position() else {
+        return 0;
+    };
     let rest = text.get(start.byte() as usize..).unwrap_or_default();
-    let blank = rest.chars().take_while(|c| c.is_whitespace()).filter(|c| *c == '\n').count();
+    let blank = rest
+        .chars()
+        .take_while(|c| c.is_whitespace())
+        .filter(|c| *c == '\n')
+        .count();
     start.line() + blank as u64
 }
 
@@ -92,7 +108,10 @@ fn as_text<'a>(file: &str, bytes: &'a [u8], problems: &mut Problems) -> Option<&
     match std::str::from_utf8(bytes) {
         Ok(text) => Some(text.strip_prefix('\u{feff}').unwrap_or(text)),
         Err(error) => {
-            let line = 1 + bytes[..error.valid_up_to()].iter().filter(|b| **b == b'\n').count();
+            let line = 1 + bytes[..error.valid_up_to()]
+                .iter()
+                .filter(|b| **b == b'\n')
+                .count();
             problems.push(RowProblem {
                 row: Some(line as u64),
                 ..RowProblem::of_file(
@@ -116,15 +135,24 @@ fn check_header(file: &str, header: &[String], columns: &Columns, problems: &mut
     };
     if header.len() == 1 && header[0].contains([';', '\t']) {
         let mend = "save the table with commas between the columns".to_owned();
-        note(&header[0], "columns must be separated by commas".to_owned(), mend);
+        note(
+            &header[0],
+            "columns must be separated by commas".to_owned(),
+            mend,
+        );
         return;
     }
-    let unknown: Vec<&str> =
-        header.iter().map(String::as_str).filter(|name| !columns.knows(name)).collect();
+    let unknown: Vec<&str> = header
+        .iter()
+        .map(String::as_str)
+        .filter(|name| !columns.knows(name))
+        .collect();
     for name in columns.required {
         if !header.iter().any(|known| known == name) {
             let mend = match nearest(name, &unknown) {
-                Some(slip) => format!("rename column \"{slip}\" to {name} if that is what is meant"),
+                Some(slip) => {
+                    format!("rename column \"{slip}\" to {name} if that is what is meant")
+                }
                 None => format!("add a column {name}"),
             };
             note(name, "this column must be there".to_owned(), mend);
@@ -140,7 +168,11 @@ fn check_header(file: &str, header: &[String], columns: &Columns, problems: &mut
     }
     for (index, name) in header.iter().enumerate() {
         if header[..index].contains(name) {
-            note(name, "this column stands twice".to_owned(), "remove one of the two".to_owned());
+            note(
+                name,
+                "this column stands twice".to_owned(),
+                "remove one of the two".to_owned(),
+            );
         }
     }
 }
@@ -165,7 +197,10 @@ mod tests {
     use super::{Columns, read_table};
     use crate::Bounds;
 
-    const COLUMNS: Columns = Columns { required: &["lot", "plants"], optional: &["warmth"] };
+    const COLUMNS: Columns = Columns {
+        required: &["lot", "plants"],
+        optional: &["warmth"],
+    };
 
     fn read(text: &[u8]) -> (Vec<(String, u32)>, Vec<String>) {
         let read = read_table("lots.csv", text, &COLUMNS, |row| {
@@ -174,12 +209,16 @@ mod tests {
             let _ = row.optional_number("warmth", Bounds::new(-5.0, 5.0));
             Some((lot?, plants?))
         });
-        (read.accepted, read.problems.0.iter().map(ToString::to_string).collect())
+        (
+            read.accepted,
+            read.problems.0.iter().map(ToString::to_string).collect(),
+        )
     }
 
     #[test]
     fn right_rows_are_accepted_and_all_problems_of_the_others_named() {
-        let (accepted, problems) = read(b"lot,plants,warmth\nA,12,\n,x,99\n#note\n\n\nB,3,NaN\nC,4,1\n");
+        let (accepted, problems) =
+            read(b"lot,plants,warmth\nA,12,\n,x,99\n#note\n\n\nB,3,NaN\nC,4,1\n");
         assert_eq!(accepted, [("A".to_owned(), 12), ("C".to_owned(), 4)]);
         assert_eq!(
             problems,
@@ -209,7 +248,9 @@ mod tests {
     fn text_that_is_not_utf8_or_not_commas_is_said_so() {
         assert_eq!(
             read(b"lot,plants\nA\xff,1\n").1,
-            ["lots.csv, row 2: must be UTF-8 text; save the table as comma-separated text in UTF-8."]
+            [
+                "lots.csv, row 2: must be UTF-8 text; save the table as comma-separated text in UTF-8."
+            ]
         );
         assert!(read(b"lot;plants\nA;1\n").1[0].contains("must be separated by commas"));
         assert!(!read(b"").1.is_empty());

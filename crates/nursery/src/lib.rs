@@ -1,1 +1,16 @@
-//! (under construction)
+//! The nursery itself: catalogue, places, crews, lots, orders, mother trees, seed, prices.
+//!
+//! Pure: bytes and values in, values out. No files on a disk, no clock, no randomness, and no
+//! science: it knows that a step needs heat, not how heat is summed.
+
+pub mod catalogue;
+pub mod files;
+pub mod ids;
+pub mod records;
+pub mod season_days;
+pub mod settings;
+pub mod templates;
+
+mod whole;
+
+pub use whole::{FileSet, Nursery};

@@ -1,0 +1,225 @@
+//! What can be grown and how: varieties, rootstocks, combinations, routes. Shipped as data files
+//! with a source and a status on every row; a nursery's own files replace or add rows.
+
+mod combination;
+mod rootstock;
+mod route;
+mod variety;
+
+use std::collections::BTreeMap;
+
+use intake::{Columns, Problems, Row};
+use serde::{Deserialize, Serialize};
+
+pub use combination::{Combination, Verdict};
+pub use rootstock::{BarkRow, Rootstock, Trait};
+pub use route::{
+    Hours, Need, OverAge, PlaceKind, Route, RouteFile, StageKind, Stand, Step, StepHeat, Survival,
+    Take, Target,
+};
+pub use variety::Variety;
+
+use crate::ids::{RootstockName, SizeName, StepName, VarietyName};
+
+/// Where a row's values come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Status {
+    /// A published source, named beside it.
+    #[serde(rename = "handbook")]
+    Handbook,
+    /// What the trade does; a default to be replaced by own counts.
+    #[serde(rename = "common practice")]
+    CommonPractice,
+    /// The nursery's own.
+    #[serde(rename = "own")]
+    Own,
+}
+
+impl Status {
+    const CHOICES: &'static [(&'static str, Self)] = &[
+        ("handbook", Self::Handbook),
+        ("common practice", Self::CommonPractice),
+        ("own", Self::Own),
+    ];
+}
+
+/// Source and status of a row.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Origin {
+    /// Where the values come from.
+    pub source: String,
+    /// How far to trust them.
+    pub status: Status,
+}
+
+impl Origin {
+    fn read(row: &mut Row<'_>) -> Option<Self> {
+        let source = row.text("source");
+        let status = row.choice("status", Status::CHOICES);
+        Some(Self {
+            source: source?,
+            status: status?,
+        })
+    }
+}
+
+/// The whole catalogue.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Catalogue {
+    /// Varieties by name.
+    pub varieties: BTreeMap<VarietyName, Variety>,
+    /// Rootstocks by name.
+    pub rootstocks: BTreeMap<RootstockName, Rootstock>,
+    /// Traits of rootstocks.
+    pub traits: BTreeMap<(RootstockName, String), Trait>,
+    /// Verdicts by scion (a variety, a family or a group) and rootstock.
+    pub combinations: BTreeMap<(String, RootstockName), Combination>,
+    /// Steps, stands and routes.
+    pub routes: RouteFile,
+}
+
+/// The catalogue files, shipped or a nursery's own; each may be missing.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct CatalogueFiles<'a> {
+    /// `varieties.csv`.
+    pub varieties: Option<&'a [u8]>,
+    /// `rootstocks.csv`.
+    pub rootstocks: Option<&'a [u8]>,
+    /// `traits.csv`.
+    pub traits: Option<&'a [u8]>,
+    /// `combinations.csv`.
+    pub combinations: Option<&'a [u8]>,
+    /// `routes.toml`.
+    pub routes: Option<&'a [u8]>,
+}
+
+impl CatalogueFiles<'static> {
+    /// The files that come with the program.
+    pub const SHIPPED: Self = Self {
+        varieties: Some(include_bytes!("../../../../data/varieties.csv")),
+        rootstocks: Some(include_bytes!("../../../../data/rootstocks.csv")),
+        traits: Some(include_bytes!("../../../../data/traits.csv")),
+        combinations: Some(include_bytes!("../../../../data/combinations.csv")),
+        routes: Some(include_bytes!("../../../../data/routes.toml")),
+    };
+}
+
+impl Catalogue {
+    /// The shipped catalogue with a nursery's own rows over it, and every problem of both.
+    pub fn with_own(own: &CatalogueFiles<'_>) -> (Self, Problems) {
+        let mut catalogue = Self::default();
+        let mut problems = Problems::default();
+        for files in [&CatalogueFiles::SHIPPED, own] {
+            catalogue.take_in(files, &mut problems);
+        }
+        catalogue.routes.check("routes.toml", &mut problems);
+        (catalogue, problems)
+    }
+
+    /// The verdict on a combination: the variety's own row, else its family's, else its group's;
+    /// `None` where nothing is known, which never means compatible.
+    pub fn combination(
+        &self,
+        variety: &VarietyName,
+        rootstock: &RootstockName,
+    ) -> Option<&Combination> {
+        let known = self.varieties.get(variety)?;
+        [variety.as_str(), &known.family, &known.group]
+            .into_iter()
+            .find_map(|scion| {
+                self.combinations
+                    .get(&(scion.to_owned(), rootstock.clone()))
+            })
+    }
+
+    /// Whether any step makes trees of this size.
+    pub fn knows_size(&self, size: &SizeName) -> bool {
+        self.routes
+            .steps
+            .values()
+            .any(|step| step.size.as_ref() == Some(size))
+    }
+
+    fn take_in(&mut self, files: &CatalogueFiles<'_>, problems: &mut Problems) {
+        if let Some(bytes) = files.varieties {
+            variety::read(bytes, &mut self.varieties, problems);
+        }
+        if let Some(bytes) = files.rootstocks {
+            rootstock::read(bytes, &mut self.rootstocks, problems);
+        }
+        if let Some(bytes) = files.traits {
+            rootstock::read_traits(bytes, &self.rootstocks, &mut self.traits, problems);
+        }
+        if let Some(bytes) = files.combinations {
+            combination::read(bytes, self, problems)
+                .into_iter()
+                .for_each(|row| {
+                    self.combinations
+                        .insert((row.scion.clone(), row.rootstock.clone()), row);
+                });
+        }
+        if let Some(bytes) = files.routes {
+            match RouteFile::read("routes.toml", bytes) {
+                Ok(routes) => self.routes.take_in(routes),
+                Err(found) => problems.extend(found),
+            }
+        }
+    }
+
+    fn scion_is_known(&self, scion: &str) -> bool {
+        self.varieties.values().any(|variety| {
+            variety.variety.as_str() == scion || variety.family == scion || variety.group == scion
+        })
+    }
+}
+
+/// Reads rows into a map, refusing a key that stands twice in one file.
+fn read_keyed<K: Ord + Clone, V>(
+    file: &str,
+    bytes: &[u8],
+    columns: &Columns,
+    into: &mut BTreeMap<K, V>,
+    problems: &mut Problems,
+    mut each: impl FnMut(&mut Row<'_>) -> Option<(K, V)>,
+) {
+    let mut seen = std::collections::BTreeSet::new();
+    let read = intake::read_table(file, bytes, columns, |row| {
+        let (key, value) = each(row)?;
+        if !seen.insert(key.clone()) {
+            let mend = "remove one of the two rows";
+            row.problem(columns.required[0], "must stand only once", mend);
+        }
+        Some((key, value))
+    });
+    into.extend(read.accepted);
+    problems.extend(read.problems.0);
+}
+
+/// The step or stand that a name stands for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Node<'a> {
+    /// Plants put through a step stand growing, then ready.
+    Step(&'a Step),
+    /// Plants that a step's outcome leaves ready at once.
+    Stand(&'a Stand),
+}
+
+impl Node<'_> {
+    /// Kind of plant that stands there.
+    pub fn makes(&self) -> StageKind {
+        match self {
+            Self::Step(step) => step.makes,
+            Self::Stand(stand) => stand.makes,
+        }
+    }
+}
+
+impl RouteFile {
+    /// What a name stands for.
+    pub fn node(&self, name: &StepName) -> Option<Node<'_>> {
+        self.steps
+            .get(name)
+            .map(Node::Step)
+            .or_else(|| self.stands.get(name).map(Node::Stand))
+    }
+}

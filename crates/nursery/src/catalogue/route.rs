@@ -1,0 +1,532 @@
+//! Routes: the ways from seed or bought plant to saleable tree, as ordered steps.
+//!
+//! A **step** is work that takes ready plants (or nothing: sowing, buying in) and leaves them
+//! standing somewhere, growing until ready for the next step. A **stand** holds plants that an
+//! outcome of a step leaves ready at once: sound stocks whose bud missed.
+
+use std::collections::BTreeMap;
+
+use intake::{Problems, RowProblem};
+use serde::{Deserialize, Serialize};
+
+use super::{Node, Origin, Status};
+use crate::ids::{CrewName, SizeName, StepName};
+use crate::season_days::{YearDay, YearSpan};
+use crate::settings::read_toml;
+
+/// Kind of plant, in the words of lots and acts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum StageKind {
+    /// From sowing until lined out or potted.
+    Seedling,
+    /// Until budded.
+    Liner,
+    /// Sound stocks whose bud missed.
+    Missed,
+    /// Until lifted or potted as trees of a size.
+    Budded,
+    /// Trees of a size.
+    Finished,
+}
+
+impl StageKind {
+    /// The words and the kinds.
+    pub const CHOICES: &'static [(&'static str, Self)] = &[
+        ("seedling", Self::Seedling),
+        ("liner", Self::Liner),
+        ("missed", Self::Missed),
+        ("budded", Self::Budded),
+        ("finished", Self::Finished),
+    ];
+
+    /// The word.
+    pub fn word(self) -> &'static str {
+        Self::CHOICES
+            .iter()
+            .find(|(_, kind)| *kind == self)
+            .map_or("", |(word, _)| word)
+    }
+
+    /// Whether plants of this kind carry a variety.
+    pub fn has_variety(self) -> bool {
+        matches!(self, Self::Budded | Self::Finished)
+    }
+}
+
+/// Kind of place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PlaceKind {
+    /// Beds or trays for seedlings.
+    Seedbed,
+    /// Field rows.
+    Rows,
+    /// Pots under screen, film or glass.
+    House,
+    /// Pots standing outside.
+    Yard,
+}
+
+impl PlaceKind {
+    /// The words and the kinds.
+    pub const CHOICES: &'static [(&'static str, Self)] = &[
+        ("seedbed", Self::Seedbed),
+        ("rows", Self::Rows),
+        ("house", Self::House),
+        ("yard", Self::Yard),
+    ];
+}
+
+/// Where a step's plants stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Target {
+    /// Where they stood before.
+    Stays,
+    /// A seedbed.
+    Seedbed,
+    /// Field rows.
+    Rows,
+    /// A house.
+    House,
+    /// A yard.
+    Yard,
+}
+
+impl Target {
+    /// The kind of place moved to; `None` where plants stay.
+    pub fn kind(self) -> Option<PlaceKind> {
+        match self {
+            Self::Stays => None,
+            Self::Seedbed => Some(PlaceKind::Seedbed),
+            Self::Rows => Some(PlaceKind::Rows),
+            Self::House => Some(PlaceKind::House),
+            Self::Yard => Some(PlaceKind::Yard),
+        }
+    }
+}
+
+/// Heat until the plants are ready.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepHeat {
+    /// Degree-days of the middle plant of the middle lot.
+    pub degree_days: f64,
+    /// Spread (log scale) between plants of a lot.
+    pub within_lot: f64,
+    /// Spread (log scale) between lots.
+    pub between_lots: f64,
+}
+
+/// How many live until ready.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Survival {
+    /// Mean share.
+    pub share: f64,
+    /// Likeness of plants of a lot (intra-lot correlation).
+    pub rho: f64,
+}
+
+/// How many buds take.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Take {
+    /// Mean share of the living that took.
+    pub share: f64,
+    /// Likeness of plants of a lot.
+    pub rho: f64,
+    /// The stand of sound stocks whose bud missed.
+    pub missed: StepName,
+}
+
+/// Work on each plant.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Hours {
+    /// Weeks after the step's start.
+    pub after_weeks: u32,
+    /// Who does it.
+    pub crew: CrewName,
+    /// Minutes a plant.
+    pub minutes: f64,
+    /// What is done, as `unwrap`.
+    pub job: String,
+}
+
+/// Something used up, for each plant.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Need {
+    /// `seed`, `bud`, `liner`: limited by what is there or can be bought; anything else is a
+    /// material bought as needed.
+    pub supply: String,
+    /// How much for each plant.
+    pub each: f64,
+}
+
+/// How long ready plants can wait.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OverAge {
+    /// Weeks at the most.
+    pub most: u32,
+    /// Weeks at the least, whatever the day.
+    #[serde(default)]
+    pub least: u32,
+    /// A day by which they must be out.
+    #[serde(default)]
+    pub out_by: Option<YearDay>,
+}
+
+/// One step of a route.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    /// The step's name.
+    pub id: StepName,
+    /// The act that a person records for it.
+    pub operation: String,
+    /// What people read.
+    pub name: String,
+    /// Steps or stands whose ready plants it takes; empty: it takes from nowhere.
+    #[serde(default)]
+    pub from: Vec<StepName>,
+    /// Kind of plant it makes.
+    pub makes: StageKind,
+    /// Size of the trees it makes.
+    #[serde(default)]
+    pub size: Option<SizeName>,
+    /// Where they stand.
+    pub place: Target,
+    /// Area a plant, m².
+    pub area_m2: f64,
+    /// Work.
+    #[serde(default)]
+    pub hours: Vec<Hours>,
+    /// Supplies.
+    #[serde(default)]
+    pub supplies: Vec<Need>,
+    /// Other cost a plant, minor units of money.
+    #[serde(default)]
+    pub cost: f64,
+    /// Heat until ready.
+    pub heat: StepHeat,
+    /// Growth that scales the heat: `rootstock`, `variety`.
+    #[serde(default)]
+    pub grows_with: Vec<GrowsWith>,
+    /// Share alive and sound when ready.
+    pub survival: Survival,
+    /// Whether germination and off-types of the rootstock thin the plants too.
+    #[serde(default)]
+    pub from_seed: bool,
+    /// Take of buds.
+    #[serde(default)]
+    pub take: Option<Take>,
+    /// How long ready plants can wait.
+    pub over_age: OverAge,
+    /// Parts of the year in which it may start; empty: any week. Given for the northern half of
+    /// the earth; south of the equator they move by half a year.
+    #[serde(default)]
+    pub window: Vec<YearSpan>,
+    /// Whether it needs bark to slip.
+    #[serde(default)]
+    pub needs_bark: bool,
+    /// Cost of a ready plant waiting a week, minor units.
+    #[serde(default)]
+    pub wait_cost: f64,
+    /// Cost of throwing one out, minor units.
+    #[serde(default)]
+    pub discard_cost: f64,
+    /// Where the values come from.
+    pub source: String,
+    /// How far to trust them.
+    pub status: Status,
+}
+
+/// Whose growth scales a step's heat.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum GrowsWith {
+    /// The rootstock's.
+    Rootstock,
+    /// The variety's.
+    Variety,
+}
+
+/// Plants that an outcome leaves ready at once.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stand {
+    /// The stand's name.
+    pub id: StepName,
+    /// Kind of plant.
+    pub makes: StageKind,
+    /// Area a plant, m².
+    pub area_m2: f64,
+    /// How long they can wait.
+    pub over_age: OverAge,
+    /// Cost of a ready plant waiting a week, minor units.
+    #[serde(default)]
+    pub wait_cost: f64,
+    /// Cost of throwing one out, minor units.
+    #[serde(default)]
+    pub discard_cost: f64,
+    /// Where the values come from.
+    pub source: String,
+    /// How far to trust them.
+    pub status: Status,
+}
+
+/// A way from start to saleable tree.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Route {
+    /// The route's name in settings.
+    pub id: String,
+    /// What people read.
+    pub name: String,
+    /// Steps in order.
+    pub steps: Vec<StepName>,
+    /// Where it comes from.
+    pub source: String,
+    /// How far to trust it.
+    pub status: Status,
+}
+
+/// Everything in `routes.toml`.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct RouteFile {
+    /// Steps by name.
+    pub steps: BTreeMap<StepName, Step>,
+    /// Stands by name.
+    pub stands: BTreeMap<StepName, Stand>,
+    /// Routes in the file's order.
+    pub routes: Vec<Route>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Lists {
+    #[serde(default)]
+    step: Vec<Step>,
+    #[serde(default)]
+    stand: Vec<Stand>,
+    #[serde(default)]
+    route: Vec<Route>,
+}
+
+impl Step {
+    /// Source and status of the step.
+    pub fn origin(&self) -> Origin {
+        Origin {
+            source: self.source.clone(),
+            status: self.status,
+        }
+    }
+}
+
+impl RouteFile {
+    /// Reads the file; what refers to what is checked by [`RouteFile::check`] once own steps lie
+    /// over the shipped ones.
+    pub(super) fn read(file: &str, bytes: &[u8]) -> Result<Self, Vec<RowProblem>> {
+        let lists: Lists = read_toml(file, bytes)?;
+        Ok(Self {
+            steps: lists
+                .step
+                .into_iter()
+                .map(|step| (step.id.clone(), step))
+                .collect(),
+            stands: lists
+                .stand
+                .into_iter()
+                .map(|stand| (stand.id.clone(), stand))
+                .collect(),
+            routes: lists.route,
+        })
+    }
+
+    pub(super) fn take_in(&mut self, own: Self) {
+        self.steps.extend(own.steps);
+        self.stands.extend(own.stands);
+        for route in own.routes {
+            self.routes.retain(|shipped| shipped.id != route.id);
+            self.routes.push(route);
+        }
+    }
+
+    /// Notes every value out of range and every name that leads nowhere.
+    pub(super) fn check(&self, file: &str, problems: &mut Problems) {
+        for step in self.steps.values() {
+            self.check_step(file, step, problems);
+        }
+        for route in &self.routes {
+            for name in route
+                .steps
+                .iter()
+                .filter(|name| !self.steps.contains_key(*name))
+            {
+                let mend = "add the step, or take it out of the route";
+                problems.push(problem(
+                    file,
+                    &route.id,
+                    "steps",
+                    name,
+                    "no such step",
+                    mend,
+                ));
+            }
+        }
+    }
+
+    fn check_step(&self, file: &str, step: &Step, problems: &mut Problems) {
+        let mut range = |key: &str, value: f64, min: f64, max: f64| {
+            if !(min..=max).contains(&value) {
+                let rule = format!("must lie between {min} and {max}");
+                let mend = "check the value and its unit";
+                problems.push(problem(file, step.id.as_str(), key, value, &rule, mend));
+            }
+        };
+        range("area_m2", step.area_m2, 0.0, 10.0);
+        range("heat.degree_days", step.heat.degree_days, 0.0, 20_000.0);
+        range("heat.within_lot", step.heat.within_lot, 0.0, 1.0);
+        range("heat.between_lots", step.heat.between_lots, 0.0, 1.0);
+        range("survival.share", step.survival.share, 0.0, 1.0);
+        range("survival.rho", step.survival.rho, 0.0, 0.99);
+        range("cost", step.cost, 0.0, 1e7);
+        range("over_age.most", f64::from(step.over_age.most), 0.0, 260.0);
+        range(
+            "over_age.least",
+            f64::from(step.over_age.least),
+            0.0,
+            f64::from(step.over_age.most),
+        );
+        for hours in &step.hours {
+            range("hours.minutes", hours.minutes, 0.0, 600.0);
+            range(
+                "hours.after_weeks",
+                f64::from(hours.after_weeks),
+                0.0,
+                156.0,
+            );
+        }
+        for need in &step.supplies {
+            range("supplies.each", need.each, 0.0, 1000.0);
+        }
+        if let Some(take) = &step.take {
+            range("take.share", take.share, 0.0, 1.0);
+            range("take.rho", take.rho, 0.0, 0.99);
+            if !self.stands.contains_key(&take.missed) {
+                let mend = "add a stand of that name";
+                problems.push(problem(
+                    file,
+                    step.id.as_str(),
+                    "take.missed",
+                    &take.missed,
+                    "no such stand",
+                    mend,
+                ));
+            }
+        }
+        self.check_links(file, step, problems);
+    }
+
+    fn check_links(&self, file: &str, step: &Step, problems: &mut Problems) {
+        let mut note = |key: &str, value: &str, rule: &str, mend: &str| {
+            problems.push(problem(file, step.id.as_str(), key, value, rule, mend));
+        };
+        for name in &step.from {
+            match self.node(name) {
+                None => note(
+                    "from",
+                    name.as_str(),
+                    "no such step or stand",
+                    "mend the name",
+                ),
+                Some(from) if from.makes() > step.makes => {
+                    let mend = "take from an earlier kind of plant";
+                    note(
+                        "from",
+                        name.as_str(),
+                        "plants cannot go back to an earlier kind",
+                        mend,
+                    );
+                }
+                Some(_) => {}
+            }
+        }
+        if step.from.is_empty() && step.place == Target::Stays {
+            note(
+                "place",
+                "stays",
+                "plants from nowhere need a place",
+                "name a kind of place",
+            );
+        }
+        if (step.makes == StageKind::Finished) != step.size.is_some() {
+            let size = step.size.as_ref().map_or("", SizeName::as_str);
+            let mend = "give a size to steps that make finished trees, and to no others";
+            note(
+                "size",
+                size,
+                "finished trees have a size, others have none",
+                mend,
+            );
+        }
+        if step.makes == StageKind::Missed {
+            note(
+                "makes",
+                "missed",
+                "a step cannot aim at missed buds",
+                "make it a [[stand]]",
+            );
+        }
+        if step.source.trim().is_empty() {
+            note(
+                "source",
+                "",
+                "must not be empty",
+                "say where the values come from",
+            );
+        }
+    }
+
+    /// The steps that are in one of the named routes, in the file's order of routes; all routes
+    /// where none is named.
+    pub fn steps_in_use(&self, routes: &[String]) -> Vec<&Step> {
+        let mut used: Vec<&StepName> = Vec::new();
+        for route in &self.routes {
+            if routes.is_empty() || routes.contains(&route.id) {
+                for step in &route.steps {
+                    if !used.contains(&step) {
+                        used.push(step);
+                    }
+                }
+            }
+        }
+        used.into_iter()
+            .filter_map(|name| self.steps.get(name))
+            .collect()
+    }
+
+    /// The step or stand that a node's name stands for, kind of plant included.
+    pub fn makes(&self, name: &StepName) -> Option<StageKind> {
+        self.node(name).as_ref().map(Node::makes)
+    }
+}
+
+fn problem(
+    file: &str,
+    within: &str,
+    key: &str,
+    value: impl ToString,
+    rule: &str,
+    mend: &str,
+) -> RowProblem {
+    RowProblem {
+        column: Some(format!("{within}.{key}")),
+        value: Some(value.to_string()),
+        ..RowProblem::of_file(file, rule, mend)
+    }
+}

@@ -1,0 +1,245 @@
+//! The nursery's own rows: places, crews, lots, orders, mother trees, seed, prices, demand.
+
+use jiff::civil::{Date, ISOWeekDate};
+
+use crate::catalogue::{PlaceKind, StageKind};
+use crate::ids::{
+    CrewName, LotName, MotherTreeName, PlaceName, RootstockName, SizeName, StepName, VarietyName,
+};
+use crate::season_days::YearSpan;
+
+/// Where plants stand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// Its name.
+    pub place: PlaceName,
+    /// Its kind.
+    pub kind: PlaceKind,
+    /// Area for plants, m².
+    pub area_m2: f64,
+    /// How much warmer than the weather station, °C.
+    pub warmer_c: f64,
+    /// Kept no colder than this, °C.
+    pub set_point_c: Option<f64>,
+    /// Vented so that it is no warmer than this, °C, unless it is outside.
+    pub vent_c: Option<f64>,
+    /// Penalty for area over the limit, minor units a m² and week.
+    pub excess_cost: i64,
+}
+
+/// A crew's hours in a part of the year.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrewHours {
+    /// The crew.
+    pub crew: CrewName,
+    /// Part of every year; none means all of it.
+    pub span: Option<YearSpan>,
+    /// Hours a week.
+    pub hours_per_week: f64,
+    /// Wage, minor units an hour.
+    pub wage: i64,
+    /// Hours a week that can be hired on top.
+    pub hired_hours_per_week: f64,
+    /// Cost of a hired hour, minor units.
+    pub hired_cost: i64,
+    /// Crews whose work it may do.
+    pub may_do: Vec<CrewName>,
+}
+
+/// A lot as it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lot {
+    /// Its name.
+    pub lot: LotName,
+    /// Kind of plant.
+    pub stage: StageKind,
+    /// Rootstock.
+    pub rootstock: RootstockName,
+    /// Variety, once budded.
+    pub variety: Option<VarietyName>,
+    /// Size, of finished trees.
+    pub size: Option<SizeName>,
+    /// Where it stands.
+    pub place: PlaceName,
+    /// Plants not yet ready.
+    pub growing: u32,
+    /// Plants ready for the next step or for sale.
+    pub ready: u32,
+    /// Day it entered the stage.
+    pub entered: Date,
+    /// Day it was budded.
+    pub budded_on: Option<Date>,
+    /// The step or stand it came from, where the stage alone does not tell.
+    pub step: Option<StepName>,
+    /// Seed batch, mother tree or seller.
+    pub source: Option<String>,
+}
+
+/// One line of an order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderLine {
+    /// The order.
+    pub order: String,
+    /// The line within the order.
+    pub line: String,
+    /// The customer.
+    pub customer: String,
+    /// Variety.
+    pub variety: VarietyName,
+    /// Rootstocks the customer accepts, best first.
+    pub rootstocks: Vec<RootstockName>,
+    /// Size.
+    pub size: SizeName,
+    /// Plants.
+    pub plants: u32,
+    /// First day it may ship.
+    pub earliest: Date,
+    /// Day it is due.
+    pub due: Date,
+    /// Last day it may ship.
+    pub latest: Date,
+    /// Price a plant, minor units.
+    pub price: i64,
+    /// Whether it is under contract.
+    pub contract: bool,
+    /// Share it may fall short and still be complete.
+    pub tolerance: f64,
+}
+
+impl OrderLine {
+    /// Order and line as one name.
+    pub fn name(&self) -> String {
+        format!("{}/{}", self.order, self.line)
+    }
+}
+
+/// Outcome of a mother tree's last test.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TestResult {
+    /// Nothing found.
+    Clean,
+    /// Something found: no buds may be cut.
+    Found,
+    /// Never tested.
+    Untested,
+}
+
+impl TestResult {
+    /// The words and the results.
+    pub const CHOICES: &'static [(&'static str, Self)] = &[
+        ("clean", Self::Clean),
+        ("found", Self::Found),
+        ("untested", Self::Untested),
+    ];
+}
+
+/// A mother tree: a budwood source tree.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MotherTree {
+    /// Its name.
+    pub mother_tree: MotherTreeName,
+    /// Its variety.
+    pub variety: VarietyName,
+    /// Buds that can be cut in a year.
+    pub buds_per_year: u32,
+    /// Seasons in which budsticks are cut.
+    pub cut_seasons: Vec<YearSpan>,
+    /// Day of the last test.
+    pub tested_on: Option<Date>,
+    /// What it showed.
+    pub result: TestResult,
+    /// Months until the test lapses.
+    pub valid_months: u32,
+}
+
+impl MotherTree {
+    /// Last day on which buds may be cut on the strength of the last test; `None` if on none.
+    pub fn usable_until(&self) -> Option<Date> {
+        if self.result != TestResult::Clean {
+            return None;
+        }
+        let months = jiff::Span::new().months(i64::from(self.valid_months));
+        self.tested_on?.checked_add(months).ok()
+    }
+}
+
+/// A batch of seed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SeedBatch {
+    /// Its name.
+    pub batch: String,
+    /// Rootstock.
+    pub rootstock: RootstockName,
+    /// Seeds.
+    pub seeds: u32,
+    /// First day it can be sown.
+    pub available: Date,
+    /// Last day it can be sown.
+    pub use_by: Date,
+    /// Share that comes up, where tested.
+    pub germination: Option<f64>,
+    /// Where it comes from.
+    pub source: Option<String>,
+}
+
+/// What a price is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum PriceOf {
+    /// A tree sold.
+    Tree,
+    /// A seed bought.
+    Seed,
+    /// A bud bought.
+    Bud,
+    /// A liner bought.
+    Liner,
+    /// A material bought, by the name steps give it.
+    Material,
+}
+
+impl PriceOf {
+    /// The words and the things.
+    pub const CHOICES: &'static [(&'static str, Self)] = &[
+        ("tree", Self::Tree),
+        ("seed", Self::Seed),
+        ("bud", Self::Bud),
+        ("liner", Self::Liner),
+        ("material", Self::Material),
+    ];
+}
+
+/// One price.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Price {
+    /// What for.
+    pub of: PriceOf,
+    /// Name of a material.
+    pub item: Option<String>,
+    /// Variety, of trees and buds.
+    pub variety: Option<VarietyName>,
+    /// Rootstock, of trees, seed and liners.
+    pub rootstock: Option<RootstockName>,
+    /// Size, of trees.
+    pub size: Option<SizeName>,
+    /// Price of one, minor units (a tenth of a cent matters for seed).
+    pub price: f64,
+    /// How many can be bought a week; none: not limited for materials, nothing for the rest.
+    pub limit_per_week: Option<u32>,
+}
+
+/// Demand expected without an order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Demand {
+    /// Variety.
+    pub variety: VarietyName,
+    /// Rootstock.
+    pub rootstock: RootstockName,
+    /// Size.
+    pub size: SizeName,
+    /// The week.
+    pub week: ISOWeekDate,
+    /// Mean number of trees.
+    pub mean: f64,
+    /// Standard deviation.
+    pub spread: f64,
+}

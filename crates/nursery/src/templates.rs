@@ -1,0 +1,139 @@
+//! A template of every file: its columns and an example row.
+
+/// Name and content of each file's template.
+pub const TEMPLATES: &[(&str, &str)] = &[
+    ("nursery.toml", NURSERY),
+    (
+        "lots.csv",
+        "lot,stage,rootstock,variety,size,place,growing,ready,entered,budded_on,step,source\n\
+         S-27-01,seedling,carrizo,,,seedbed-1,4200,0,2027-02-10,,,batch C-26\n\
+         B-26-14,budded,carrizo,valencia,,row-1,380,0,2026-06-14,2026-06-14,bud_row,M-07\n",
+    ),
+    (
+        "orders.csv",
+        "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price,contract,tolerance_percent\n\
+         O-101,1,C-07,valencia,carrizo;swingle,4L,400,2028-03-01,2028-04-03,2028-05-29,1250,true,3\n",
+    ),
+    (
+        "weather.csv",
+        "date,tmin,tmax,rain_mm\n2026-01-01,4.2,14.8,0.0\n2026-01-02,5.1,15.6,2.4\n",
+    ),
+    (
+        "places.csv",
+        "place,kind,area_m2,warmer_c,set_point_c,vent_c,excess_cost\n\
+         seedbed-1,seedbed,40,3,10,35,2000\n\
+         row-1,rows,2400,0,,,200\n\
+         house-1,house,180,3,10,34,1500\n\
+         yard-1,yard,500,0,,,800\n",
+    ),
+    (
+        "crews.csv",
+        "crew,from,until,hours_per_week,wage,hired_hours_per_week,hired_cost,may_do\n\
+         budding,03-01,10-31,60,1900,20,2800,growing\n\
+         budding,11-01,02-28,20,1900,0,2800,growing\n\
+         growing,,,110,1600,40,2300,\n",
+    ),
+    (
+        "mother_trees.csv",
+        "mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months\n\
+         M-07,valencia,900,03-15/06-15;08-15/10-15,2026-09-20,clean,12\n",
+    ),
+    (
+        "seed.csv",
+        "batch,rootstock,seeds,available,use_by,germination_percent,source\n\
+         C-26,carrizo,9000,2026-12-01,2027-06-30,86,own trees\n",
+    ),
+    (
+        "prices.csv",
+        "of,item,variety,rootstock,size,price,limit_per_week\n\
+         tree,,valencia,,4L,1250,\n\
+         seed,,,carrizo,,4,2000\n\
+         bud,,valencia,,,35,200\n\
+         liner,,,carrizo,,180,150\n\
+         material,pot 4L,,,,42,\n",
+    ),
+    (
+        "demand.csv",
+        "product,week,mean,spread\nvalencia/carrizo/4L,2028-W14,60,25\n",
+    ),
+    (
+        "varieties.csv",
+        "variety,name,botanical,group,family,growth,take,source,status\n\
+         our-navel,Our early navel,Citrus sinensis,sweet orange,navel orange,1.0,1.0,own records 2020-2026,own\n",
+    ),
+    (
+        "rootstocks.csv",
+        "rootstock,name,botanical,growth,germination_percent,off_type_percent,seeds_per_litre,bark_mean_c_min,bark_tmax_c_max,bark_day_length_h_min,source,status\n\
+         our-citrange,Our citrange,Citrus sinensis x Poncirus trifoliata,1.0,84,6,4200,15,38,,own records 2020-2026,own\n",
+    ),
+    (
+        "traits.csv",
+        "rootstock,trait,value,source,status\ncarrizo,cold,good,own trial 2019-2025,own\n",
+    ),
+    (
+        "combinations.csv",
+        "scion,rootstock,verdict,years,reason,source,status\n\
+         lemon,calamondin,doubtful,,our block is still young,own trial since 2022,own\n",
+    ),
+    ("routes.toml", ROUTES),
+];
+
+const NURSERY: &str = r#"name = "Example nursery"
+latitude = 37.4
+longitude = -1.6
+elevation_m = 120
+time_zone = "Europe/Madrid"
+currency = "EUR"        # money in files is in its minor unit: cents
+units = "metric"        # or "us": the weather file is in degrees F
+first_weekday = "monday"
+
+[heat]                  # thresholds of citrus trees and fruit; calibrate by your own counts
+base_c = 12.8
+upper_c = 36.0
+
+[planning]
+weeks = 156
+routes = []             # names of routes in use; empty: all
+short_cost_share = 0.3  # cost of a plant short, of its price
+late_cost_share = 0.02  # cost of a plant late, of its price and a week
+end_value_share = 0.8   # worth of what stands at the end, of its cost
+bark_share_min = 0.75   # plan work that needs bark where it slips in this share of years
+slip_weeks = 4          # weeks a job may slip
+store_weeks = 4         # weeks budsticks keep in the cold store
+"#;
+
+const ROUTES: &str = r#"# A step of your own; give it the id of a shipped step to replace that one.
+[[step]]
+id = "our_pot_4L"
+operation = "pot_up"
+name = "Pot on to 4 L, our mix"
+from = ["force_pot"]
+makes = "finished"
+size = "4L"
+place = "yard"
+area_m2 = 0.045
+hours = [{ after_weeks = 0, crew = "growing", minutes = 1.0, job = "pot on" }]
+supplies = [{ supply = "pot 4L", each = 1.0 }]
+cost = 9.0
+heat = { degree_days = 420.0, within_lot = 0.14, between_lots = 0.10 }
+grows_with = ["rootstock", "variety"]
+survival = { share = 0.94, rho = 0.02 }
+over_age = { most = 52 }
+source = "our counts 2022-2026"
+status = "own"
+
+[[route]]
+id = "our_pot"
+name = "Our pots"
+steps = ["sow", "pot_up", "bud_pot", "force_pot", "our_pot_4L"]
+source = "our way"
+status = "own"
+"#;
+
+/// The template of a file.
+pub fn template(name: &str) -> Option<&'static str> {
+    TEMPLATES
+        .iter()
+        .find(|(known, _)| *known == name)
+        .map(|(_, text)| *text)
+}

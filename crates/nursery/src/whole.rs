@@ -1,0 +1,231 @@
+//! The whole nursery, put together from its files.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use intake::{Problems, Read, RowProblem};
+use jiff::civil::Date;
+
+use crate::catalogue::{Catalogue, CatalogueFiles, PlaceKind};
+use crate::files::{self, Known};
+use crate::ids::PlaceName;
+use crate::records::{CrewHours, Demand, Lot, MotherTree, OrderLine, Place, Price, SeedBatch};
+use crate::settings::Settings;
+
+/// The nursery's files by name; those that may be missing are empty tables then.
+#[derive(Debug, Clone, Default)]
+pub struct FileSet {
+    /// Contents by file name.
+    pub files: BTreeMap<String, Vec<u8>>,
+}
+
+impl FileSet {
+    /// Files without which there is nothing to plan.
+    pub const REQUIRED: &'static [&'static str] =
+        &["nursery.toml", "places.csv", "crews.csv", "weather.csv"];
+    /// Files that may be missing.
+    pub const OPTIONAL: &'static [&'static str] = &[
+        "lots.csv",
+        "orders.csv",
+        "mother_trees.csv",
+        "seed.csv",
+        "prices.csv",
+        "demand.csv",
+        "varieties.csv",
+        "rootstocks.csv",
+        "traits.csv",
+        "combinations.csv",
+        "routes.toml",
+    ];
+
+    /// A file's bytes.
+    pub fn get(&self, name: &str) -> Option<&[u8]> {
+        self.files.get(name).map(Vec::as_slice)
+    }
+
+    fn own_catalogue(&self) -> CatalogueFiles<'_> {
+        CatalogueFiles {
+            varieties: self.get("varieties.csv"),
+            rootstocks: self.get("rootstocks.csv"),
+            traits: self.get("traits.csv"),
+            combinations: self.get("combinations.csv"),
+            routes: self.get("routes.toml"),
+        }
+    }
+}
+
+/// A nursery as it stands on a day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Nursery {
+    /// The day.
+    pub as_of: Date,
+    /// Settings.
+    pub settings: Settings,
+    /// What can be grown and how.
+    pub catalogue: Catalogue,
+    /// Places in the file's order.
+    pub places: Vec<Place>,
+    /// Crews' hours in the file's order.
+    pub crews: Vec<CrewHours>,
+    /// Lots.
+    pub lots: Vec<Lot>,
+    /// Order lines.
+    pub orders: Vec<OrderLine>,
+    /// Mother trees.
+    pub mother_trees: Vec<MotherTree>,
+    /// Seed batches.
+    pub seed: Vec<SeedBatch>,
+    /// Prices.
+    pub prices: Vec<Price>,
+    /// Demand on spec.
+    pub demand: Vec<Demand>,
+}
+
+impl Nursery {
+    /// Puts the nursery together, or returns every problem of every file.
+    ///
+    /// Rows are checked against the catalogue and the places even where other files have
+    /// problems, so that all problems come at once.
+    pub fn from_files(set: &FileSet, as_of: Date) -> Result<Self, Problems> {
+        let mut problems = Problems::default();
+        note_missing(set, &mut problems);
+        let settings = match set
+            .get("nursery.toml")
+            .map(|bytes| Settings::read("nursery.toml", bytes))
+        {
+            Some(Ok(settings)) => Some(settings),
+            Some(Err(found)) => {
+                problems.extend(found);
+                None
+            }
+            None => None,
+        };
+        let (catalogue, found) = Catalogue::with_own(&set.own_catalogue());
+        problems.extend(found.0);
+        let mut rows = Rows {
+            set,
+            problems: &mut problems,
+        };
+        let places: Vec<Place> = rows.of("places.csv", files::places);
+        let crews = rows.of("crews.csv", files::crews);
+        let kinds: BTreeMap<PlaceName, PlaceKind> = places
+            .iter()
+            .map(|place| (place.place.clone(), place.kind))
+            .collect();
+        let known = Known {
+            catalogue: &catalogue,
+            places: &kinds,
+            as_of,
+        };
+        let lots = rows.of("lots.csv", |bytes| files::lots(bytes, &known));
+        let orders = rows.of("orders.csv", |bytes| files::orders(bytes, &known));
+        let mother_trees = rows.of("mother_trees.csv", |bytes| {
+            files::mother_trees(bytes, &known)
+        });
+        let seed = rows.of("seed.csv", |bytes| files::seed(bytes, &known));
+        let prices = rows.of("prices.csv", |bytes| files::prices(bytes, &known));
+        let demand = rows.of("demand.csv", |bytes| files::demand(bytes, &known));
+        if let Some(settings) = &settings {
+            check_crews(&catalogue, settings, &crews, &mut problems);
+            check_routes(&catalogue, settings, &mut problems);
+        }
+        match settings {
+            Some(settings) if problems.is_empty() => Ok(Self {
+                as_of,
+                settings,
+                catalogue,
+                places,
+                crews,
+                lots,
+                orders,
+                mother_trees,
+                seed,
+                prices,
+                demand,
+            }),
+            _ => Err(problems),
+        }
+    }
+}
+
+struct Rows<'a> {
+    set: &'a FileSet,
+    problems: &'a mut Problems,
+}
+
+impl Rows<'_> {
+    fn of<T>(&mut self, name: &str, read: impl FnOnce(&[u8]) -> Read<T>) -> Vec<T> {
+        let Some(bytes) = self.set.get(name) else {
+            return Vec::new();
+        };
+        let read = read(bytes);
+        self.problems.extend(read.problems.0);
+        read.accepted
+    }
+}
+
+fn note_missing(set: &FileSet, problems: &mut Problems) {
+    for name in FileSet::REQUIRED
+        .iter()
+        .filter(|name| set.get(name).is_none())
+    {
+        let mend = format!("start one with `barkslip template {name}`");
+        problems.push(RowProblem::of_file(name, "this file must be there", mend));
+    }
+}
+
+/// Every crew that a step in use asks for must be there.
+fn check_crews(
+    catalogue: &Catalogue,
+    settings: &Settings,
+    crews: &[CrewHours],
+    problems: &mut Problems,
+) {
+    let known: BTreeSet<_> = crews.iter().map(|row| &row.crew).collect();
+    let steps = catalogue.routes.steps_in_use(&settings.planning.routes);
+    let asked: BTreeSet<_> = steps
+        .iter()
+        .flat_map(|step| step.hours.iter().map(|hours| &hours.crew))
+        .collect();
+    for crew in asked.difference(&known) {
+        let mend = "add the crew, or name another in routes.toml";
+        problems.push(RowProblem {
+            column: Some("crew".to_owned()),
+            value: Some(crew.to_string()),
+            ..RowProblem::of_file("crews.csv", "steps in use ask for this crew", mend)
+        });
+    }
+    for row in crews {
+        for other in row.may_do.iter().filter(|other| !known.contains(other)) {
+            problems.push(RowProblem {
+                column: Some("may_do".to_owned()),
+                value: Some(other.to_string()),
+                ..RowProblem::of_file("crews.csv", "nobody knows this crew", "mend the name")
+            });
+        }
+    }
+}
+
+fn check_routes(catalogue: &Catalogue, settings: &Settings, problems: &mut Problems) {
+    let known: Vec<&str> = catalogue
+        .routes
+        .routes
+        .iter()
+        .map(|route| route.id.as_str())
+        .collect();
+    for route in settings
+        .planning
+        .routes
+        .iter()
+        .filter(|route| !known.contains(&route.as_str()))
+    {
+        problems.push(RowProblem {
+            column: Some("planning.routes".to_owned()),
+            value: Some(route.clone()),
+            ..RowProblem::of_file(
+                "nursery.toml",
+                format!("must be routes of routes.toml: {}", known.join(", ")),
+                "mend the name",
+            )
+        });
+    }
+}
