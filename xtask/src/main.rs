@@ -1,1 +1,58 @@
-fn main() {}
+//! Checks and chores of this repository.
+//!
+//! `cargo xtask tidy` holds the repository to the rules that neither the compiler nor the linter
+//! knows; see [`tidy`] for how to add one.
+
+#![expect(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "a tool talks to the terminal"
+)]
+
+mod rust_code;
+mod tidy;
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use anyhow::{Context, Result};
+
+const USAGE: &str = "cargo xtask tidy    hold the repository to its own rules";
+
+fn main() -> Result<ExitCode> {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    match words
+        .iter()
+        .map(String::as_str)
+        .collect::<Vec<_>>()
+        .as_slice()
+    {
+        ["tidy"] => tidy_up(),
+        ["help" | "--help" | "-h"] => {
+            println!("{USAGE}");
+            Ok(ExitCode::SUCCESS)
+        }
+        _ => {
+            eprintln!("{USAGE}");
+            Ok(ExitCode::from(2))
+        }
+    }
+}
+
+fn tidy_up() -> Result<ExitCode> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .parent()
+        .context("xtask lies in a folder")?;
+    let repo = tidy::Repo::read(root)?;
+    let problems = tidy::problems(&repo);
+    for problem in &problems {
+        println!("{problem}");
+    }
+    if problems.is_empty() {
+        println!("tidy: {} files are in order", repo.files.len());
+        Ok(ExitCode::SUCCESS)
+    } else {
+        println!("tidy: {} problems", problems.len());
+        Ok(ExitCode::FAILURE)
+    }
+}
