@@ -1,1 +1,33 @@
-//! (under construction)
+//! The science of the nursery: what the weather of a site means for plants under budding.
+//!
+//! Weather comes in as daily tables or hourly typical-year files ([`weather`], [`epw`]), its gaps
+//! are filled by a stated rule ([`fill`]), and the site's own past years become the years to come
+//! ([`paths`]). From them follow heat ([`degree_days`]), what a house makes of the open air
+//! ([`climate`]) and the weeks in which bark slips ([`bark`], [`day_length`]).
+//!
+//! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
+//! deterministic on every platform, so transcendental functions come from `libm`.
+
+pub mod bark;
+mod calendar;
+pub mod climate;
+pub mod day_length;
+pub mod degree_days;
+pub mod epw;
+pub mod fill;
+pub mod paths;
+pub mod weather;
+
+pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
+pub use climate::{Climate, ClimateError};
+pub use day_length::day_length_h;
+pub use degree_days::{
+    CutOff, DegreeDayRule, Method, Thresholds, ThresholdsError, degree_days, hourly_degree_days,
+};
+pub use epw::{EpwYears, HourlyRecord, read_epw};
+pub use fill::{Extremes, FillError, FilledRecord, fill};
+pub use paths::{
+    Paths, Week, YearPath, mean_degree_days_on, observed_degree_days, weekly_degree_days,
+    weekly_mean_temp,
+};
+pub use weather::{DailyRecord, Day, Site, TemperatureUnit, read_daily};

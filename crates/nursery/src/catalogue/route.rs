@@ -224,6 +224,9 @@ pub struct Step {
     /// Take of buds.
     #[serde(default)]
     pub take: Option<Take>,
+    /// How far a season's luck, shared by its lots, moves the log odds of survival and take.
+    #[serde(default)]
+    pub shared_sd: f64,
     /// How long ready plants can wait.
     pub over_age: OverAge,
     /// Parts of the year in which it may start; empty: any week. Given for the northern half of
@@ -394,6 +397,7 @@ impl RouteFile {
         range("heat.between_lots", step.heat.between_lots, 0.0, 1.0);
         range("survival.share", step.survival.share, 0.0, 1.0);
         range("survival.rho", step.survival.rho, 0.0, 0.99);
+        range("shared_sd", step.shared_sd, 0.0, 2.0);
         range("cost", step.cost, 0.0, 1e7);
         range("over_age.most", f64::from(step.over_age.most), 0.0, 260.0);
         range(
