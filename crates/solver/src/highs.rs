@@ -1,0 +1,343 @@
+//! The calls into the C library, all of them here.
+
+use std::ffi::{CStr, CString, c_char, c_int, c_void};
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use highs_sys as sys;
+
+use crate::model::{Columns, Model, SolveError};
+use crate::options::Options;
+use crate::solution::{Basis, ColumnValue, RowValue, Solution, Status};
+
+/// Events of HiGHS that ask whether to go on.
+const ASKS_IN_SIMPLEX: c_int = 1;
+const ASKS_IN_INTERIOR_POINT: c_int = 2;
+
+/// Runs HiGHS on a checked model.
+pub(crate) fn run(
+    model: &Model,
+    matrix: &Columns,
+    options: &Options,
+) -> Result<Solution, SolveError> {
+    if model.columns().is_empty() {
+        return Ok(without_columns(model));
+    }
+    let instance = Instance::new()?;
+    instance.set_options(options)?;
+    instance.pass(model, matrix)?;
+    instance.start_from(options.start.as_ref(), model)?;
+    instance.listen(options.stop.as_deref())?;
+    instance.run(options.threads.is_some())?;
+    Ok(instance.solution(model))
+}
+
+/// A model without columns is its own answer: every row's sum is zero.
+fn without_columns(model: &Model) -> Solution {
+    let met = model
+        .rows()
+        .iter()
+        .all(|row| row.lower <= 0.0 && row.upper >= 0.0);
+    Solution {
+        status: if met {
+            Status::Optimal
+        } else {
+            Status::Infeasible
+        },
+        objective: 0.0,
+        columns: Vec::new(),
+        rows: vec![
+            RowValue {
+                activity: 0.0,
+                dual: 0.0
+            };
+            model.rows().len()
+        ],
+        basis: None,
+        iterations: 0,
+    }
+}
+
+/// One HiGHS instance, freed when dropped.
+struct Instance(*mut c_void);
+
+impl Drop for Instance {
+    #[expect(unsafe_code, reason = "frees what Highs_create gave")]
+    fn drop(&mut self) {
+        // SAFETY: the pointer came from Highs_create and is freed once.
+        unsafe { sys::Highs_destroy(self.0) };
+    }
+}
+
+impl Instance {
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn new() -> Result<Self, SolveError> {
+        // SAFETY: takes nothing, gives a fresh instance.
+        let pointer = unsafe { sys::Highs_create() };
+        if pointer.is_null() {
+            return Err(SolveError::Refused("to start"));
+        }
+        let instance = Self(pointer);
+        instance.set_flag(c"output_flag", false)?;
+        Ok(instance)
+    }
+
+    fn set_options(&self, options: &Options) -> Result<(), SolveError> {
+        self.set_text(c"solver", options.method.name())?;
+        self.set_text(c"presolve", on_or_off(options.presolve))?;
+        self.set_text(c"run_crossover", on_or_off(options.crossover))?;
+        self.set_number(c"primal_feasibility_tolerance", options.tolerance)?;
+        self.set_number(c"dual_feasibility_tolerance", options.tolerance)?;
+        if let Some(seconds) = options.time_limit_s {
+            self.set_number(c"time_limit", seconds.max(0.0))?;
+        }
+        if let Some(threads) = options.threads {
+            self.set_whole(c"threads", c_int::from(threads))?;
+        }
+        Ok(())
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn set_text(&self, name: &CStr, value: &str) -> Result<(), SolveError> {
+        let value = CString::new(value).map_err(|_| SolveError::Refused("an option"))?;
+        // SAFETY: the instance lives; both strings end with a zero byte and outlive the call.
+        accepted("an option", unsafe {
+            sys::Highs_setStringOptionValue(self.0, name.as_ptr(), value.as_ptr())
+        })
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn set_number(&self, name: &CStr, value: f64) -> Result<(), SolveError> {
+        // SAFETY: the instance lives; the name ends with a zero byte and outlives the call.
+        accepted("an option", unsafe {
+            sys::Highs_setDoubleOptionValue(self.0, name.as_ptr(), value)
+        })
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn set_whole(&self, name: &CStr, value: c_int) -> Result<(), SolveError> {
+        // SAFETY: the instance lives; the name ends with a zero byte and outlives the call.
+        accepted("an option", unsafe {
+            sys::Highs_setIntOptionValue(self.0, name.as_ptr(), value)
+        })
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn set_flag(&self, name: &CStr, value: bool) -> Result<(), SolveError> {
+        // SAFETY: the instance lives; the name ends with a zero byte and outlives the call.
+        accepted("an option", unsafe {
+            sys::Highs_setBoolOptionValue(self.0, name.as_ptr(), c_int::from(value))
+        })
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn pass(&self, model: &Model, matrix: &Columns) -> Result<(), SolveError> {
+        let (starts, rows, values) = matrix.parts();
+        let starts = counts(starts)?;
+        let rows = counts(rows)?;
+        let of_columns = |pick: fn(&crate::Column) -> f64| -> Vec<f64> {
+            model.columns().iter().map(pick).collect()
+        };
+        let of_rows =
+            |pick: fn(&crate::Row) -> f64| -> Vec<f64> { model.rows().iter().map(pick).collect() };
+        let (cost, lower, upper) = (
+            of_columns(|it| it.cost),
+            of_columns(|it| it.lower),
+            of_columns(|it| it.upper),
+        );
+        let (row_lower, row_upper) = (of_rows(|it| it.lower), of_rows(|it| it.upper));
+        // SAFETY: the instance lives; every array has the length that the counts state (starts one
+        // more than columns, as the library allows), entries lie in the model, all outlive the call.
+        accepted("the model", unsafe {
+            sys::Highs_passLp(
+                self.0,
+                count(model.columns().len())?,
+                count(model.rows().len())?,
+                count(matrix.len())?,
+                sys::MATRIX_FORMAT_COLUMN_WISE,
+                sys::OBJECTIVE_SENSE_MINIMIZE,
+                0.0,
+                cost.as_ptr(),
+                lower.as_ptr(),
+                upper.as_ptr(),
+                row_lower.as_ptr(),
+                row_upper.as_ptr(),
+                starts.as_ptr(),
+                rows.as_ptr(),
+                values.as_ptr(),
+            )
+        })
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn start_from(&self, basis: Option<&Basis>, model: &Model) -> Result<(), SolveError> {
+        let fits = |it: &&Basis| {
+            it.columns.len() == model.columns().len() && it.rows.len() == model.rows().len()
+        };
+        let Some(basis) = basis.filter(fits) else {
+            return Ok(());
+        };
+        // SAFETY: the instance lives and its model has as many columns and rows as the arrays.
+        accepted("the starting basis", unsafe {
+            sys::Highs_setBasis(self.0, basis.columns.as_ptr(), basis.rows.as_ptr())
+        })
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn listen(&self, stop: Option<&AtomicBool>) -> Result<(), SolveError> {
+        let Some(stop) = stop else {
+            return Ok(());
+        };
+        let flag = std::ptr::from_ref(stop).cast_mut().cast::<c_void>();
+        // SAFETY: the flag is borrowed from the options, which outlive the run; `asked` reads it
+        // as what it is and only while the run lasts.
+        accepted("to listen", unsafe {
+            sys::Highs_setCallback(self.0, Some(asked), flag)
+        })?;
+        for event in [ASKS_IN_SIMPLEX, ASKS_IN_INTERIOR_POINT] {
+            // SAFETY: the instance lives and has its callback.
+            accepted("to listen", unsafe {
+                sys::Highs_startCallback(self.0, event)
+            })?;
+        }
+        Ok(())
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn run(&self, threads_given: bool) -> Result<(), SolveError> {
+        if threads_given {
+            // SAFETY: ends the calling thread's own idle worker pool, so that another number of
+            // threads is not refused.
+            unsafe { sys::Highs_resetGlobalScheduler(1) };
+        }
+        // SAFETY: the instance lives and has its model.
+        accepted("the run", unsafe { sys::Highs_run(self.0) })
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn solution(&self, model: &Model) -> Solution {
+        let (columns, rows) = (model.columns().len(), model.rows().len());
+        let [mut value, mut reduced_cost] = [vec![0.0; columns], vec![0.0; columns]];
+        let [mut activity, mut dual] = [vec![0.0; rows], vec![0.0; rows]];
+        // SAFETY: the instance lives; each array is as long as the library fills it.
+        let (objective, status) = unsafe {
+            sys::Highs_getSolution(
+                self.0,
+                value.as_mut_ptr(),
+                reduced_cost.as_mut_ptr(),
+                activity.as_mut_ptr(),
+                dual.as_mut_ptr(),
+            );
+            (
+                sys::Highs_getObjectiveValue(self.0),
+                sys::Highs_getModelStatus(self.0),
+            )
+        };
+        Solution {
+            status: self.status(status),
+            objective,
+            columns: value
+                .into_iter()
+                .zip(reduced_cost)
+                .map(|(value, reduced_cost)| ColumnValue {
+                    value,
+                    reduced_cost,
+                })
+                .collect(),
+            rows: activity
+                .into_iter()
+                .zip(dual)
+                .map(|(activity, dual)| RowValue { activity, dual })
+                .collect(),
+            basis: self.basis(columns, rows),
+            iterations: ITERATIONS.iter().map(|name| self.info(name)).sum(),
+        }
+    }
+
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn basis(&self, columns: usize, rows: usize) -> Option<Basis> {
+        if self.info(c"basis_validity") == 0 {
+            return None;
+        }
+        let mut basis = Basis {
+            columns: vec![0; columns],
+            rows: vec![0; rows],
+        };
+        // SAFETY: the instance lives; each array is as long as the library fills it.
+        let answer = unsafe {
+            sys::Highs_getBasis(self.0, basis.columns.as_mut_ptr(), basis.rows.as_mut_ptr())
+        };
+        (answer == sys::STATUS_OK).then_some(basis)
+    }
+
+    /// A whole number about the run; none of those asked for is negative when it is known.
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn info(&self, name: &CStr) -> u64 {
+        let mut value: c_int = 0;
+        // SAFETY: the instance lives; the name ends with a zero byte; the library fills one int.
+        unsafe { sys::Highs_getIntInfoValue(self.0, name.as_ptr(), &raw mut value) };
+        u64::try_from(value).unwrap_or(0)
+    }
+
+    fn status(&self, code: c_int) -> Status {
+        match code {
+            sys::MODEL_STATUS_OPTIMAL => Status::Optimal,
+            sys::MODEL_STATUS_INFEASIBLE => Status::Infeasible,
+            sys::MODEL_STATUS_UNBOUNDED => Status::Unbounded,
+            sys::MODEL_STATUS_UNBOUNDED_OR_INFEASIBLE => Status::InfeasibleOrUnbounded,
+            sys::MODEL_STATUS_REACHED_TIME_LIMIT => Status::TimeLimit,
+            sys::MODEL_STATUS_REACHED_ITERATION_LIMIT => Status::IterationLimit,
+            sys::MODEL_STATUS_REACHED_INTERRUPT | sys::MODEL_STATUS_HIGHS_INTERRUPT => {
+                Status::Stopped
+            }
+            sys::MODEL_STATUS_UNKNOWN if self.info(c"primal_solution_status") > 0 => {
+                Status::Inaccurate
+            }
+            _ => Status::Failed,
+        }
+    }
+}
+
+/// The counts of steps that a run keeps.
+const ITERATIONS: [&CStr; 3] = [
+    c"simplex_iteration_count",
+    c"ipm_iteration_count",
+    c"crossover_iteration_count",
+];
+
+/// Answers HiGHS when it asks whether to go on.
+#[expect(unsafe_code, reason = "called by the C library")]
+unsafe extern "C" fn asked(
+    _event: c_int,
+    _message: *const c_char,
+    _out: *const sys::HighsCallbackDataOut,
+    answer: *mut sys::HighsCallbackDataIn,
+    flag: *mut c_void,
+) {
+    // SAFETY: `listen` gave the flag, which outlives the run; the library owns the answer and
+    // gives it writable, or null when it wants none.
+    unsafe {
+        if let (Some(answer), Some(flag)) = (answer.as_mut(), flag.cast::<AtomicBool>().as_ref()) {
+            answer.user_interrupt = c_int::from(flag.load(Ordering::Relaxed));
+        }
+    }
+}
+
+fn on_or_off(on: bool) -> &'static str {
+    if on { "on" } else { "off" }
+}
+
+fn accepted(what: &'static str, answer: c_int) -> Result<(), SolveError> {
+    if answer == sys::STATUS_ERROR {
+        Err(SolveError::Refused(what))
+    } else {
+        Ok(())
+    }
+}
+
+fn count(number: usize) -> Result<c_int, SolveError> {
+    c_int::try_from(number).map_err(|_| SolveError::TooLarge)
+}
+
+fn counts(numbers: &[usize]) -> Result<Vec<c_int>, SolveError> {
+    numbers.iter().map(|&number| count(number)).collect()
+}

@@ -1,0 +1,86 @@
+//! What came of a run.
+
+use std::fmt;
+
+/// How a run ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// The best answer was found.
+    Optimal,
+    /// The bounds contradict each other.
+    Infeasible,
+    /// The cost can fall without end.
+    Unbounded,
+    /// Either of the two above; the run did not need to know which.
+    InfeasibleOrUnbounded,
+    /// The time was up first.
+    TimeLimit,
+    /// The steps were up first.
+    IterationLimit,
+    /// The caller asked for the run to end.
+    Stopped,
+    /// An answer was found that is not quite within the tolerance.
+    Inaccurate,
+    /// No answer was found, for numerical reasons or want of memory.
+    Failed,
+}
+
+impl fmt::Display for Status {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Optimal => "The best answer was found.",
+            Self::Infeasible => "No answer meets all the limits.",
+            Self::Unbounded => "The cost can fall without end: something earns without limit.",
+            Self::InfeasibleOrUnbounded => {
+                "Either no answer meets all the limits or the cost can fall without end."
+            }
+            Self::TimeLimit => "The time was up before the best answer was found.",
+            Self::IterationLimit => "The steps were up before the best answer was found.",
+            Self::Stopped => "The run was stopped before the best answer was found.",
+            Self::Inaccurate => "An answer was found, but not to the accuracy asked for.",
+            Self::Failed => "No answer was found: the numbers were too hard for the solver.",
+        })
+    }
+}
+
+/// A column's part in the answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ColumnValue {
+    /// The value chosen.
+    pub value: f64,
+    /// Change of the cost per unit more of the column, all rows kept.
+    pub reduced_cost: f64,
+}
+
+/// A row's part in the answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RowValue {
+    /// The sum of its entries times the columns' values.
+    pub activity: f64,
+    /// Change of the least cost per unit by which its binding bound is raised.
+    pub dual: f64,
+}
+
+/// Which columns and rows carry an answer, to start another run from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Basis {
+    pub(crate) columns: Vec<i32>,
+    pub(crate) rows: Vec<i32>,
+}
+
+/// What came of a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution {
+    /// How it ended; the numbers are the best answer only when this is [`Status::Optimal`].
+    pub status: Status,
+    /// The cost of the columns' values.
+    pub objective: f64,
+    /// By column.
+    pub columns: Vec<ColumnValue>,
+    /// By row.
+    pub rows: Vec<RowValue>,
+    /// The corner it ended in, when it ended in one.
+    pub basis: Option<Basis>,
+    /// Steps taken: simplex, interior point and crossover together.
+    pub iterations: u64,
+}

@@ -1,0 +1,195 @@
+//! Small models with known answers, and models that must be refused.
+
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use solver::{Method, Model, Options, SolveError, Status};
+
+/// Max 3a + 2b with a + b ≤ 4, a + 3b ≤ 7, a ≤ 3: a = 3, b = 1, worth 11.
+fn small() -> Model {
+    let mut model = Model::new();
+    let a = model.add_column(-3.0, 0.0, 3.0);
+    let b = model.add_column(-2.0, 0.0, f64::INFINITY);
+    let first = model.add_row(f64::NEG_INFINITY, 4.0);
+    let second = model.add_row(f64::NEG_INFINITY, 7.0);
+    for (row, column, value) in [
+        (first, a, 1.0),
+        (first, b, 1.0),
+        (second, a, 1.0),
+        (second, b, 3.0),
+    ] {
+        model.add_entry(row, column, value);
+    }
+    model
+}
+
+fn close(left: f64, right: f64) {
+    assert!((left - right).abs() < 1e-6, "{left} is not {right}");
+}
+
+#[test]
+fn every_method_finds_the_same_answer_and_duals() {
+    for method in [Method::Choose, Method::Simplex, Method::InteriorPoint] {
+        for presolve in [true, false] {
+            let options = Options {
+                method,
+                presolve,
+                ..Options::default()
+            };
+            let solution = small().solve(&options).unwrap();
+            assert_eq!(solution.status, Status::Optimal);
+            close(solution.objective, -11.0);
+            close(solution.columns[0].value, 3.0);
+            close(solution.columns[1].value, 1.0);
+            close(solution.columns[0].reduced_cost, -1.0);
+            close(solution.rows[0].dual, -2.0);
+            close(solution.rows[1].dual, 0.0);
+            close(solution.rows[1].activity, 6.0);
+        }
+    }
+}
+
+#[test]
+fn entries_in_one_spot_add_up() {
+    let mut model = small();
+    model.add_entry(1, 0, 2.0);
+    model.add_entry(1, 0, -2.0);
+    close(model.solve(&Options::default()).unwrap().objective, -11.0);
+}
+
+#[test]
+fn contradictions_and_endless_gains_are_statuses() {
+    let mut model = Model::new();
+    let a = model.add_column(-1.0, 0.0, f64::INFINITY);
+    let endless = model.solve(&Options::default()).unwrap().status;
+    assert!(
+        matches!(endless, Status::Unbounded | Status::InfeasibleOrUnbounded),
+        "{endless}"
+    );
+    let row = model.add_row(f64::NEG_INFINITY, -1.0);
+    model.add_entry(row, a, 1.0);
+    let none = model.solve(&Options::default()).unwrap().status;
+    assert!(
+        matches!(none, Status::Infeasible | Status::InfeasibleOrUnbounded),
+        "{none}"
+    );
+}
+
+#[test]
+fn numbers_that_are_none_are_refused() {
+    let mut model = small();
+    model.add_column(f64::NAN, 0.0, 1.0);
+    assert_eq!(
+        model.solve(&Options::default()),
+        Err(SolveError::BadColumn(2))
+    );
+    let mut model = small();
+    model.add_row(f64::NAN, 0.0);
+    assert_eq!(model.solve(&Options::default()), Err(SolveError::BadRow(2)));
+    let mut model = small();
+    model.add_entry(0, 1, f64::INFINITY);
+    assert_eq!(
+        model.solve(&Options::default()),
+        Err(SolveError::BadEntry { row: 0, column: 1 })
+    );
+    let mut model = small();
+    model.add_entry(7, 0, 1.0);
+    assert_eq!(
+        model.solve(&Options::default()),
+        Err(SolveError::BadEntry { row: 7, column: 0 })
+    );
+}
+
+#[test]
+fn a_model_without_columns_is_answered() {
+    let mut model = Model::new();
+    assert_eq!(
+        model.solve(&Options::default()).unwrap().status,
+        Status::Optimal
+    );
+    model.add_row(1.0, 2.0);
+    assert_eq!(
+        model.solve(&Options::default()).unwrap().status,
+        Status::Infeasible
+    );
+}
+
+#[test]
+fn a_basis_starts_the_next_run_at_its_corner() {
+    let first = small().solve(&Options::default()).unwrap();
+    let options = Options {
+        method: Method::Simplex,
+        start: first.basis.clone(),
+        ..Options::default()
+    };
+    let again = small().solve(&options).unwrap();
+    assert_eq!(again.iterations, 0);
+    close(again.objective, first.objective);
+}
+
+#[test]
+fn a_basis_of_another_model_is_left_aside() {
+    let mut other = small();
+    other.add_column(1.0, 0.0, 1.0);
+    let options = Options {
+        start: other.solve(&Options::default()).unwrap().basis,
+        ..Options::default()
+    };
+    close(small().solve(&options).unwrap().objective, -11.0);
+}
+
+#[test]
+fn threads_may_change_from_run_to_run() {
+    for threads in [1, 2, 1] {
+        let options = Options {
+            threads: Some(threads),
+            ..Options::default()
+        };
+        close(small().solve(&options).unwrap().objective, -11.0);
+    }
+}
+
+/// A chain of stores that presolve cannot fold away at once.
+fn long() -> Model {
+    let mut model = Model::new();
+    let rows: Vec<_> = (0..200)
+        .map(|it| model.add_row(1.0 + f64::from(it % 7), 1e6))
+        .collect();
+    for step in 0..2000_u32 {
+        let cost = 1.0 + f64::from((step * 7919) % 101) / 10.0;
+        let column = model.add_column(cost, 0.0, 3.0);
+        for k in 0..6_u32 {
+            let row = rows[((step * 31 + k * k * 17) % 200) as usize];
+            model.add_entry(row, column, 1.0 + f64::from((step + k) % 5));
+        }
+    }
+    model
+}
+
+#[test]
+fn a_raised_flag_stops_the_run() {
+    for method in [Method::Simplex, Method::InteriorPoint] {
+        let stop = Arc::new(AtomicBool::new(true));
+        let options = Options {
+            method,
+            presolve: false,
+            stop: Some(stop),
+            ..Options::default()
+        };
+        assert_eq!(
+            long().solve(&options).unwrap().status,
+            Status::Stopped,
+            "{method:?}"
+        );
+    }
+}
+
+#[test]
+fn no_time_at_all_ends_at_the_limit() {
+    let options = Options {
+        time_limit_s: Some(0.0),
+        presolve: false,
+        ..Options::default()
+    };
+    assert_eq!(long().solve(&options).unwrap().status, Status::TimeLimit);
+}
