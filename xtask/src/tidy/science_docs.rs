@@ -70,10 +70,12 @@ fn public_functions(text: &str) -> Vec<Function<'_>> {
         } else if let Some(name) = public_function(code) {
             let start = line.find(name).unwrap_or_default();
             let name = &line[start..start + name.len()];
+            let headings = std::mem::take(&mut headings);
             found.push(Function {
                 name,
                 line: index + 1,
-                headings: std::mem::take(&mut headings),
+                is_free,
+                headings,
             });
         } else if code.contains(['{', '}', ';']) {
             // Whatever the headings belonged to is over; attributes and signatures go on.
