@@ -132,7 +132,7 @@ mod tests {
     #[test]
     fn a_missing_source_is_found_where_it_must_be() {
         let text = format!("{SOUND}\n/// One.\npub const fn one() {{}}\n");
-        let wanted = "crates/models/src/bark.rs:11: one: its documentation lacks # Source";
+        let wanted = "crates/models/src/bark.rs:12: one: its documentation lacks # Source";
         assert_eq!(found("bark.rs", &text), [wanted]);
     }
 
