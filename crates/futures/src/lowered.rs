@@ -1,0 +1,514 @@
+//! A case made ready to run: names become numbers, lists become tables by week.
+
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::case::{Case, Operation, Order, Path, Phase};
+use crate::growth::{Growth, Season};
+use crate::stream::name_hash;
+
+/// Products and quotients of decimal fractions miss whole numbers in their last bits; this much more
+/// makes them whole again before they are rounded down.
+const NEARLY_WHOLE: f64 = 1e-9;
+
+/// Rounds down what is a whole number in decimals.
+pub fn whole_part(value: f64) -> u32 {
+    (value + NEARLY_WHOLE).floor() as u32
+}
+
+/// A valid case in numbers.
+#[derive(Debug)]
+pub struct Lowered {
+    /// Weeks simulated.
+    pub weeks: usize,
+    /// Names of the stages.
+    pub stages: Vec<String>,
+    /// The growth of each stage that has a phase.
+    pub growths: Vec<Option<Growth>>,
+    /// Weather paths.
+    pub paths: Vec<Weather>,
+    /// Standing lots with growing plants.
+    pub lots: Vec<StandingLot>,
+    /// Ready plants at the start.
+    pub standing: Standing,
+    /// `(stage, bucket)` of plants too old from each week on.
+    pub over_age: Vec<Vec<(usize, usize)>>,
+    /// Operations, in their order.
+    pub operations: Vec<Work>,
+    /// Which operations may be done in each week, in their order.
+    pub work_of_week: Vec<Vec<usize>>,
+    /// Order lines, in the order of their names.
+    pub lines: Vec<Line>,
+    /// Which lines take plants in each week, the first to take first.
+    pub lines_of_week: Vec<Vec<usize>>,
+    /// Hours of each crew, by week.
+    pub crew_hours: Vec<Vec<f64>>,
+    /// Hashes of the group labels.
+    pub groups: Vec<u64>,
+    /// The weeks in which free plants are counted.
+    pub report_weeks: Vec<usize>,
+}
+
+/// One weather path.
+#[derive(Debug)]
+pub struct Weather {
+    /// By climate: degree-days before week 0, 1, 2 ….
+    before_week: Vec<Vec<f64>>,
+    /// By stage: `(week, share left)`, by week.
+    losses_of_stage: Vec<Vec<(usize, f64)>>,
+    /// By week: `(stage, share left)`.
+    pub losses_of_week: Vec<Vec<(usize, f64)>>,
+    /// By window: usable share of each week.
+    pub windows: Vec<Vec<f64>>,
+}
+
+/// Ready plants at the start, in buckets of one age and stage each, the oldest first.
+#[derive(Debug)]
+pub struct Standing {
+    /// Buckets that a stage has before that of week 0.
+    pub buckets_before: usize,
+    /// `(stage, bucket, plants)`.
+    pub plants: Vec<(usize, usize, u32)>,
+}
+
+/// A standing lot's growing plants.
+#[derive(Debug)]
+pub struct StandingLot {
+    /// Hash of its id.
+    pub name: u64,
+    /// Its stage.
+    pub stage: usize,
+    /// Growing plants.
+    pub plants: u32,
+    /// Degree-days behind them (°C·d).
+    pub degree_days: f64,
+    /// The group whose luck it shares.
+    pub group: Option<usize>,
+}
+
+/// An operation.
+#[derive(Debug)]
+pub struct Work {
+    /// Hash of its name and week.
+    pub name: u64,
+    /// Where it takes plants; nowhere for sowing.
+    pub from: Option<usize>,
+    /// Where it starts a lot.
+    pub to: usize,
+    /// How many plants; none for all there are.
+    pub plants: Option<u32>,
+    /// Who does it.
+    pub crew: Option<usize>,
+    /// Hours per plant (h).
+    pub hours_per_plant: f64,
+    /// The window that limits it.
+    pub window: Option<usize>,
+    /// The group whose luck the new lot shares.
+    pub group: Option<usize>,
+}
+
+/// An order line.
+#[derive(Debug)]
+pub struct Line {
+    /// Its id.
+    pub id: String,
+    /// Hash of its id.
+    pub name: u64,
+    /// Stages it accepts, the best first.
+    pub accepts: Vec<usize>,
+    /// How many plants.
+    pub plants: u32,
+    /// How many it may be short by.
+    pub slack: u32,
+    /// First week simulated in which it may take plants.
+    pub first_week: usize,
+    /// The last week on time; before week 0 if negative.
+    pub due: i32,
+    /// How many weeks it may take plants in.
+    pub open_weeks: usize,
+    /// The chance that it is kept.
+    pub kept: f64,
+    /// By path: whole degree-days until due, in the climate of the first accepted stage that has one.
+    pub degree_days_by_due: Vec<u64>,
+}
+
+/// Numbers for names.
+struct Names<'a> {
+    stages: BTreeMap<&'a str, usize>,
+    climates: BTreeMap<&'a str, usize>,
+    windows: BTreeMap<&'a str, usize>,
+    groups: BTreeMap<&'a str, usize>,
+    crews: BTreeMap<&'a str, usize>,
+}
+
+fn numbered<'a>(names: impl IntoIterator<Item = &'a str>) -> BTreeMap<&'a str, usize> {
+    let distinct: BTreeSet<&str> = names.into_iter().collect();
+    distinct
+        .into_iter()
+        .enumerate()
+        .map(|(at, name)| (name, at))
+        .collect()
+}
+
+impl<'a> Names<'a> {
+    fn of(case: &'a Case) -> Self {
+        let groups = case.lots.iter().filter_map(|lot| lot.group.as_deref());
+        let groups = groups.chain(
+            case.operations
+                .iter()
+                .filter_map(|work| work.group.as_deref()),
+        );
+        Self {
+            stages: numbered(case.stages()),
+            climates: numbered(case.phases.values().map(|phase| phase.climate.as_str())),
+            windows: numbered(
+                case.operations
+                    .iter()
+                    .filter_map(|work| work.window.as_deref()),
+            ),
+            groups: numbered(groups),
+            crews: numbered(case.crews.iter().map(|crew| crew.id.as_str())),
+        }
+    }
+
+    fn growth(&self, stage: &str, phase: &Phase) -> Growth {
+        let otherwise = phase.split.as_ref().map_or(stage, |split| &split.otherwise);
+        Growth::new(
+            phase,
+            self.climates[phase.climate.as_str()],
+            self.stages[otherwise],
+        )
+    }
+
+    fn weather(&self, path: &Path, weeks: usize) -> Weather {
+        let mut losses = vec![BTreeMap::new(); weeks];
+        for loss in path
+            .losses
+            .iter()
+            .filter(|loss| (loss.week as usize) < weeks)
+        {
+            for stage in loss.stages.iter().collect::<BTreeSet<_>>() {
+                let left = losses[loss.week as usize]
+                    .entry(self.stages[stage.as_str()])
+                    .or_insert(1.0);
+                *left *= 1.0 - loss.fraction;
+            }
+        }
+        let mut losses_of_stage = vec![Vec::new(); self.stages.len()];
+        for (week, losses) in losses.iter().enumerate() {
+            for (stage, left) in losses {
+                losses_of_stage[*stage].push((week, *left));
+            }
+        }
+        Weather {
+            before_week: self
+                .climates
+                .keys()
+                .map(|climate| running_sum(&path.climates[*climate][..weeks]))
+                .collect(),
+            losses_of_stage,
+            losses_of_week: losses
+                .into_iter()
+                .map(|losses| losses.into_iter().collect())
+                .collect(),
+            windows: self
+                .windows
+                .keys()
+                .map(|window| path.windows[*window].clone())
+                .collect(),
+        }
+    }
+
+    fn work(&self, operation: &Operation, again: usize) -> Work {
+        let from = operation.takes_from.as_deref();
+        let week = operation.week.to_string();
+        let again = again.to_string();
+        let name = [
+            &operation.operation,
+            from.unwrap_or_default(),
+            &operation.moves_to,
+            &week,
+            &again,
+        ];
+        Work {
+            name: name_hash(&name),
+            from: from.map(|stage| self.stages[stage]),
+            to: self.stages[operation.moves_to.as_str()],
+            plants: operation.plants,
+            crew: operation.crew.as_deref().map(|crew| self.crews[crew]),
+            hours_per_plant: operation.hours_per_plant,
+            window: operation
+                .window
+                .as_deref()
+                .map(|window| self.windows[window]),
+            group: operation.group.as_deref().map(|group| self.groups[group]),
+        }
+    }
+
+    fn line(&self, case: &Case, order: &Order) -> Line {
+        let open = open_weeks(order.earliest, order.latest, case.weeks as usize);
+        let counted = (order.due.max(-1) + 1).unsigned_abs().min(case.weeks) as usize;
+        let climate = order
+            .accepts
+            .iter()
+            .find_map(|stage| case.phases.get(stage))
+            .map(|phase| &phase.climate);
+        let degree_days = |path: &Path| {
+            climate.map_or(0.0, |climate| {
+                path.climates[climate][..counted].iter().sum()
+            })
+        };
+        Line {
+            id: order.id.clone(),
+            name: name_hash(&[&order.id]),
+            accepts: order
+                .accepts
+                .iter()
+                .map(|stage| self.stages[stage.as_str()])
+                .collect(),
+            plants: order.plants,
+            slack: whole_part(order.tolerance * f64::from(order.plants)),
+            first_week: open.start,
+            due: order.due,
+            open_weeks: open.len(),
+            kept: order.kept,
+            degree_days_by_due: case
+                .paths
+                .iter()
+                .map(|path| degree_days(path).round() as u64)
+                .collect(),
+        }
+    }
+}
+
+/// The simulated weeks from `first` to `last`.
+fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
+    let from = first.max(0).unsigned_abs() as usize;
+    let to = if last < 0 {
+        0
+    } else {
+        last.unsigned_abs() as usize + 1
+    };
+    from.min(weeks)..to.clamp(from.min(weeks), weeks)
+}
+
+fn running_sum(values: &[f64]) -> Vec<f64> {
+    let sums = values.iter().scan(0.0, |sum, value| {
+        *sum += value;
+        Some(*sum)
+    });
+    std::iter::once(0.0).chain(sums).collect()
+}
+
+impl Lowered {
+    /// Lowers a case in which nothing is wrong.
+    pub fn new(case: &Case) -> Self {
+        let names = Names::of(case);
+        let weeks = case.weeks as usize;
+        let standing = Standing::of(case, &names);
+        let lines = lines_by_name(case, &names);
+        Self {
+            weeks,
+            stages: names
+                .stages
+                .keys()
+                .map(|stage| (*stage).to_owned())
+                .collect(),
+            growths: names
+                .stages
+                .keys()
+                .map(|stage| Some(names.growth(stage, case.phases.get(*stage)?)))
+                .collect(),
+            paths: case
+                .paths
+                .iter()
+                .map(|path| names.weather(path, weeks))
+                .collect(),
+            lots: standing_lots(case, &names),
+            over_age: over_age(case, &names, &standing),
+            standing,
+            operations: operations(case, &names),
+            work_of_week: by_week(
+                weeks,
+                case.operations
+                    .iter()
+                    .map(|work| (work.week, work.late_until)),
+            ),
+            lines_of_week: lines_of_week(case, &lines),
+            lines,
+            crew_hours: crew_hours(case, &names),
+            groups: names
+                .groups
+                .keys()
+                .map(|group| name_hash(&[group]))
+                .collect(),
+            report_weeks: (4..weeks).step_by(13).collect(),
+        }
+    }
+
+    /// What `path` means for a stage that has `growth`.
+    pub fn season<'a>(&self, path: &'a Weather, stage: usize, growth: &Growth) -> Season<'a> {
+        Season {
+            before_week: &path.before_week[growth.climate],
+            losses: &path.losses_of_stage[stage],
+        }
+    }
+
+    /// Buckets of ready plants per stage.
+    pub fn buckets(&self) -> usize {
+        self.standing.buckets_before + self.weeks
+    }
+}
+
+fn standing_lots(case: &Case, names: &Names<'_>) -> Vec<StandingLot> {
+    let growing = case.lots.iter().filter(|lot| lot.immature > 0);
+    growing
+        .map(|lot| StandingLot {
+            name: name_hash(&[&lot.id]),
+            stage: names.stages[lot.stage.as_str()],
+            plants: lot.immature,
+            degree_days: lot.degree_days_so_far,
+            group: lot.group.as_deref().map(|group| names.groups[group]),
+        })
+        .collect()
+}
+
+/// Operations, those of one name and week told apart by their count.
+fn operations(case: &Case, names: &Names<'_>) -> Vec<Work> {
+    let mut seen = BTreeMap::new();
+    let lower = |operation: &Operation| {
+        let key = (
+            operation.operation.clone(),
+            operation.takes_from.clone(),
+            operation.moves_to.clone(),
+            operation.week,
+        );
+        let again = seen.entry(key).or_insert(0);
+        *again += 1;
+        names.work(operation, *again)
+    };
+    case.operations.iter().map(lower).collect()
+}
+
+fn lines_by_name(case: &Case, names: &Names<'_>) -> Vec<Line> {
+    let mut lines: Vec<Line> = case
+        .orders
+        .iter()
+        .map(|order| names.line(case, order))
+        .collect();
+    lines.sort_by(|one, other| one.id.cmp(&other.id));
+    lines
+}
+
+fn lines_of_week(case: &Case, lines: &[Line]) -> Vec<Vec<usize>> {
+    let numbers: BTreeMap<&str, usize> = lines
+        .iter()
+        .enumerate()
+        .map(|(at, line)| (line.id.as_str(), at))
+        .collect();
+    let mut orders: Vec<&Order> = case.orders.iter().collect();
+    orders.sort_by_key(|order| (order.priority, order.due, order.id.as_bytes()));
+    let mut table = by_week(
+        case.weeks as usize,
+        orders.iter().map(|order| (order.earliest, order.latest)),
+    );
+    for place in table.iter_mut().flatten() {
+        *place = numbers[orders[*place].id.as_str()];
+    }
+    table
+}
+
+/// For each week, the places of the items whose weeks it is in.
+fn by_week(weeks: usize, items: impl Iterator<Item = (i32, i32)>) -> Vec<Vec<usize>> {
+    let mut table = vec![Vec::new(); weeks];
+    for (at, (first, last)) in items.enumerate() {
+        table[open_weeks(first, last, weeks)]
+            .iter_mut()
+            .for_each(|week: &mut Vec<usize>| week.push(at));
+    }
+    table
+}
+
+fn crew_hours(case: &Case, names: &Names<'_>) -> Vec<Vec<f64>> {
+    let mut hours = vec![vec![0.0; names.crews.len()]; case.weeks as usize];
+    for crew in &case.crews {
+        for (week, hours) in hours.iter_mut().enumerate() {
+            hours[names.crews[crew.id.as_str()]] = crew.hours_per_week.at(week);
+        }
+    }
+    hours
+}
+
+impl Standing {
+    fn of(case: &Case, names: &Names<'_>) -> Self {
+        let by_age = standing_by_age(case, names);
+        let mut ages_of_stage = vec![0; names.stages.len()];
+        by_age
+            .keys()
+            .for_each(|(stage, _)| ages_of_stage[*stage] += 1);
+        let buckets_before = ages_of_stage.iter().copied().max().unwrap_or(0);
+        let mut next: Vec<usize> = ages_of_stage
+            .iter()
+            .map(|ages| buckets_before - ages)
+            .collect();
+        let plants = by_age
+            .into_iter()
+            .map(|((stage, _), plants)| {
+                next[stage] += 1;
+                (stage, next[stage] - 1, plants)
+            })
+            .collect();
+        Self {
+            buckets_before,
+            plants,
+        }
+    }
+}
+
+/// Ready plants by stage, and there by age, the oldest first.
+fn standing_by_age(case: &Case, names: &Names<'_>) -> BTreeMap<(usize, Reverse<u32>), u32> {
+    let mut by_age = BTreeMap::new();
+    for lot in &case.lots {
+        for (age, plants) in lot.ready.iter().filter(|(_, plants)| *plants > 0) {
+            *by_age
+                .entry((names.stages[lot.stage.as_str()], Reverse(*age)))
+                .or_insert(0) += plants;
+        }
+    }
+    by_age
+}
+
+/// Plants ready since week w are too old in the first week t with w + `L_w` < t.
+fn over_age(case: &Case, names: &Names<'_>, standing: &Standing) -> Vec<Vec<(usize, usize)>> {
+    let weeks = case.weeks as usize;
+    let mut table = vec![Vec::new(); weeks];
+    let mut discard = |from: u64, stage: usize, bucket: usize| {
+        let week = usize::try_from(from)
+            .ok()
+            .and_then(|week| table.get_mut(week));
+        week.into_iter()
+            .for_each(|places: &mut Vec<_>| places.push((stage, bucket)));
+    };
+    for (stage, limits) in &case.over_age_after_weeks {
+        let stage = names.stages[stage.as_str()];
+        for week in 0..weeks {
+            let from = week as u64 + u64::from(limits.at(week)) + 1;
+            discard(from, stage, standing.buckets_before + week);
+        }
+        let ages = standing_by_age(case, names);
+        let ages = ages
+            .keys()
+            .filter(|(of, _)| *of == stage)
+            .map(|(_, Reverse(age))| *age);
+        for (age, (_, bucket, _)) in
+            ages.zip(standing.plants.iter().filter(|(of, _, _)| *of == stage))
+        {
+            discard(
+                (u64::from(limits.at(0)) + 1).saturating_sub(u64::from(age)),
+                stage,
+                *bucket,
+            );
+        }
+    }
+    table
+}

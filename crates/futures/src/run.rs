@@ -1,0 +1,178 @@
+//! Runs many futures, on as many threads as asked.
+
+use std::ops::Range;
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+
+use crate::case::{Case, CaseProblem};
+use crate::future::Future;
+use crate::lowered::Lowered;
+use crate::stream::Streams;
+use crate::summary::Summary;
+use crate::tally::Tally;
+
+/// How to run a case.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Options {
+    /// How many futures.
+    pub futures: u32,
+    /// The seed. The same seed gives the same futures, however many of them.
+    pub seed: u64,
+    /// How many threads; 0 is taken as 1. The result does not depend on it.
+    pub threads: usize,
+    /// Whether to keep the plants that become ready, by stage and week.
+    pub keep_arrivals: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            futures: 1_000,
+            seed: 1,
+            threads: 1,
+            keep_arrivals: false,
+        }
+    }
+}
+
+/// Why there is no summary.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum SimulateError {
+    /// The case breaks rules; all of them are told.
+    #[error("the case has {} problem(s), the first: {}", .0.len(), .0[0])]
+    Invalid(Vec<CaseProblem>),
+    /// Whoever asked for it asked to stop.
+    #[error("canceled")]
+    Canceled,
+}
+
+/// Told now and then how many futures are done, from any thread.
+pub type Progress<'a> = &'a (dyn Fn(u32) + Sync);
+
+/// A case that has been checked and made ready to run.
+#[derive(Debug)]
+pub struct Engine {
+    lowered: Lowered,
+}
+
+impl Engine {
+    /// Checks a case and makes it ready.
+    pub fn try_new(case: &Case) -> Result<Self, SimulateError> {
+        let problems = case.validate();
+        if problems.is_empty() {
+            Ok(Self {
+                lowered: Lowered::new(case),
+            })
+        } else {
+            Err(SimulateError::Invalid(problems))
+        }
+    }
+
+    /// Runs the futures `which` and counts what comes of them. Tallies of different futures, made
+    /// anywhere, merge into the tally of all of them. `futures` of the options is not read.
+    pub fn tally(
+        &self,
+        which: Range<u32>,
+        options: &Options,
+        progress: Option<Progress<'_>>,
+        cancel: Option<&AtomicBool>,
+    ) -> Result<Tally, SimulateError> {
+        let queue = Queue {
+            next: AtomicU32::new(0),
+            done: AtomicU32::new(0),
+            which,
+            progress,
+            cancel,
+        };
+        let run = || self.take_from(&queue, options);
+        let tallies: Vec<Option<Tally>> = std::thread::scope(|scope| {
+            let others: Vec<_> = (1..options.threads).map(|_| scope.spawn(run)).collect();
+            let own = run();
+            let others = others
+                .into_iter()
+                .map(|thread| thread.join().expect("a future does not panic"));
+            std::iter::once(own).chain(others).collect()
+        });
+        let mut all = Tally::new(&self.lowered, options.keep_arrivals);
+        for tally in tallies {
+            all.merge(&tally.ok_or(SimulateError::Canceled)?);
+        }
+        Ok(all)
+    }
+
+    /// Reads odds and spreads off a tally of this case.
+    pub fn summary(&self, tally: &Tally) -> Summary {
+        Summary::new(&self.lowered, tally)
+    }
+
+    /// Plays chunks of futures until none are left; none if canceled.
+    fn take_from(&self, queue: &Queue<'_>, options: &Options) -> Option<Tally> {
+        let mut tally = Tally::new(&self.lowered, options.keep_arrivals);
+        let mut future = Future::new(&self.lowered);
+        while let Some(chunk) = queue.chunk() {
+            for number in chunk.clone() {
+                if queue
+                    .cancel
+                    .is_some_and(|cancel| cancel.load(Ordering::Relaxed))
+                {
+                    return None;
+                }
+                future.play(Streams {
+                    seed: options.seed,
+                    future: number,
+                });
+                tally.add(&self.lowered, &future);
+            }
+            queue.report(chunk.len() as u32);
+        }
+        Some(tally)
+    }
+}
+
+/// Futures that the threads share out among themselves.
+struct Queue<'a> {
+    which: Range<u32>,
+    /// The next chunk.
+    next: AtomicU32,
+    done: AtomicU32,
+    progress: Option<Progress<'a>>,
+    cancel: Option<&'a AtomicBool>,
+}
+
+/// Futures taken at once: enough to keep threads apart, few enough to end together.
+const CHUNK: u32 = 8;
+
+impl Queue<'_> {
+    fn chunk(&self) -> Option<Range<u32>> {
+        let skipped = self
+            .next
+            .fetch_add(1, Ordering::Relaxed)
+            .checked_mul(CHUNK)?;
+        let start = self.which.start.checked_add(skipped)?;
+        (start < self.which.end).then(|| start..start.saturating_add(CHUNK).min(self.which.end))
+    }
+
+    fn report(&self, futures: u32) {
+        let done = self.done.fetch_add(futures, Ordering::Relaxed) + futures;
+        if let Some(progress) = self.progress {
+            progress(done);
+        }
+    }
+}
+
+/// Plays the futures 0 … `options.futures − 1` of a case and sums them up.
+///
+/// The result is a function of case, futures and seed: the same numbers on any number of threads and
+/// on any machine.
+///
+/// # Errors
+/// Everything that is wrong with the case, or that `cancel` was set.
+pub fn simulate(
+    case: &Case,
+    options: &Options,
+    progress: Option<Progress<'_>>,
+    cancel: Option<&AtomicBool>,
+) -> Result<Summary, SimulateError> {
+    let engine = Engine::try_new(case)?;
+    let tally = engine.tally(0..options.futures, options, progress, cancel)?;
+    Ok(engine.summary(&tally))
+}
