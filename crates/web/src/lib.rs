@@ -3,6 +3,17 @@
 //! A page holds its own style, pictures and script and asks nothing of the network, so that it
 //! can be mailed, printed or opened from a stick.
 
+mod chart;
+mod figures;
+mod frame;
+mod jobs;
+mod lines;
+mod odds_page;
+mod plan_page;
+pub mod scale;
 pub mod sheet;
 
+pub use odds_page::odds_page;
+pub use plan_page::plan_page;
+pub use scale::Odds;
 pub use sheet::{OddsSheet, PlanSheet};

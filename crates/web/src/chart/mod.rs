@@ -1,0 +1,255 @@
+//! Pictures drawn as inline SVG, each with a title and a description.
+//!
+//! A picture by week has two layers. Words and marks are placed in percent of the width, so that
+//! they keep their size on a phone; bars and lines lie in an inner drawing that stretches.
+
+mod free;
+mod limits;
+mod odds;
+mod operations;
+
+use std::fmt::Write as _;
+
+use maud::{Markup, PreEscaped, html};
+
+use crate::sheet::WeekLabel;
+
+pub(crate) use free::free_chart;
+pub(crate) use limits::{has_prices, limit_chart};
+pub(crate) use odds::{marks, strip};
+pub(crate) use operations::operation_chart;
+
+/// The most months named on a wide page and on a phone.
+const WIDE_TICKS: usize = 12;
+const NARROW_TICKS: usize = 5;
+
+/// The weeks along the bottom of a picture.
+pub(crate) struct Axis<'a> {
+    weeks: &'a [WeekLabel],
+    today: Option<usize>,
+}
+
+/// One month named along the bottom.
+struct Tick<'a> {
+    week: usize,
+    month: &'a str,
+    iso: &'a str,
+    on_phone: bool,
+}
+
+/// Where the drawing of a picture lies, in pixels from its top.
+#[derive(Clone, Copy)]
+struct Plot {
+    top: u32,
+    height: u32,
+}
+
+impl Plot {
+    fn bottom(self) -> u32 {
+        self.top + self.height
+    }
+
+    /// Room for the names of months and weeks below the drawing.
+    fn total(self) -> u32 {
+        self.bottom() + 34
+    }
+}
+
+impl<'a> Axis<'a> {
+    pub(crate) fn new(weeks: &'a [WeekLabel], today: Option<usize>) -> Self {
+        Self {
+            weeks,
+            today: today.filter(|week| *week < weeks.len()),
+        }
+    }
+
+    /// How many weeks there are.
+    pub(crate) fn len(&self) -> usize {
+        self.weeks.len()
+    }
+
+    /// The ISO week at a place.
+    pub(crate) fn iso(&self, week: usize) -> &'a str {
+        self.weeks.get(week).map_or("", |label| label.iso.as_str())
+    }
+
+    /// Whether a week is the first of its month.
+    pub(crate) fn starts_month(&self, week: usize) -> bool {
+        self.weeks.get(week).is_some_and(|label| label.starts_month)
+    }
+
+    /// The left edge of a week in percent of the width.
+    fn percent(&self, week: usize) -> f64 {
+        week as f64 * 100.0 / self.len().max(1) as f64
+    }
+
+    fn ticks(&self) -> Vec<Tick<'a>> {
+        let months: Vec<usize> = (0..self.len())
+            .filter(|w| self.weeks[*w].starts_month)
+            .collect();
+        let january = months
+            .iter()
+            .position(|w| self.weeks[*w].month_name.starts_with("Jan"))
+            .unwrap_or(0);
+        let wide = month_step(months.len(), WIDE_TICKS);
+        let narrow = month_step(months.len(), NARROW_TICKS).next_multiple_of(wide);
+        let mut year = "";
+        let mut ticks = Vec::new();
+        for (at, week) in months.into_iter().enumerate() {
+            let from_january = at.abs_diff(january);
+            if !from_january.is_multiple_of(wide) || self.percent(week) > 95.0 {
+                continue;
+            }
+            let label = &self.weeks[week];
+            let (its_year, short) = label.iso.split_once('-').unwrap_or(("", &label.iso));
+            let iso = if its_year == year { short } else { &label.iso };
+            year = its_year;
+            let on_phone = from_january.is_multiple_of(narrow) && self.percent(week) < 80.0;
+            ticks.push(Tick {
+                week,
+                month: &label.month_name,
+                iso,
+                on_phone,
+            });
+        }
+        ticks
+    }
+
+    /// The names of months and weeks, their thin lines, and today.
+    fn draw(&self, plot: Plot) -> Markup {
+        html! {
+            @for tick in self.ticks() {
+                @let x = place(self.percent(tick.week));
+                g.wide[!tick.on_phone] {
+                    line.month x1=(x) x2=(x) y1=(plot.top) y2=(plot.bottom() + 4) {}
+                    text x=(x) y=(plot.bottom() + 16) { (tick.month) }
+                    text.quiet x=(x) y=(plot.bottom() + 30) { (tick.iso) }
+                }
+            }
+            line.base x1="0" x2="100%" y1=(plot.bottom()) y2=(plot.bottom()) {}
+            @if let Some(week) = self.today {
+                @let x = place(self.percent(week));
+                line.today x1=(x) x2=(x) y1=(plot.top) y2=(plot.bottom()) {}
+            }
+        }
+    }
+
+    /// The inner drawing, one unit wide a week and one unit high a pixel.
+    fn inner(&self, plot: Plot, name: &str, drawing: &Markup) -> Markup {
+        html! {
+            svg x="0" y=(plot.top) width="100%" height=(plot.height)
+                viewBox={ "0 0 " (self.len().max(1)) " " (plot.height) } preserveAspectRatio="none" {
+                title { (name) }
+                desc { "One bar a week, from " (self.iso(0)) "." }
+                (drawing)
+            }
+        }
+    }
+
+    /// A word at a week, kept within the picture.
+    fn word_at(&self, week: usize, y: u32, class: &str, word: &str) -> Markup {
+        let x = self.percent(week);
+        let anchor = match x {
+            x if x < 25.0 => "start",
+            x if x > 75.0 => "end",
+            _ => "middle",
+        };
+        html! {
+            text class=(class) x=(place(x)) y=(y) text-anchor=(anchor) { (word) }
+        }
+    }
+}
+
+/// A picture with its title and description; `id` must be its own on the page.
+fn picture(id: &str, height: u32, title: &str, description: &str, body: &Markup) -> Markup {
+    html! {
+        svg.chart width="100%" height=(height) role="img"
+            aria-labelledby={ (id) "-title " (id) "-desc" } {
+            title id={ (id) "-title" } { (title) }
+            desc id={ (id) "-desc" } { (description) }
+            (body)
+        }
+    }
+}
+
+/// The least whole step of months that names no more than `most` of them.
+fn month_step(months: usize, most: usize) -> usize {
+    [1, 2, 3, 6, 12]
+        .into_iter()
+        .find(|step| months.div_ceil(*step) <= most)
+        .unwrap_or(24)
+}
+
+/// A place across the picture.
+fn place(percent: f64) -> String {
+    format!("{}%", short(percent))
+}
+
+/// A number of the drawing in as few signs as two decimals need.
+fn short(number: f64) -> String {
+    let written = format!("{number:.2}");
+    let trimmed = written.trim_end_matches('0').trim_end_matches('.');
+    trimmed
+        .strip_prefix("0.")
+        .map_or_else(|| trimmed.to_owned(), |rest| format!(".{rest}"))
+}
+
+/// The height of a value in the drawing; what is not zero is never too low to see.
+fn height_of(value: f64, most: f64, plot: Plot) -> f64 {
+    if value > 0.0 && most > 0.0 {
+        (value / most * f64::from(plot.height)).max(1.0)
+    } else {
+        0.0
+    }
+}
+
+/// A path of bars, each from `(week, low, high)` in pixels above the base.
+fn bars(plot: Plot, each: impl Iterator<Item = (usize, f64, f64)>) -> PreEscaped<String> {
+    let mut path = String::new();
+    for (week, low, high) in each.filter(|(_, low, high)| high > low) {
+        let (left, bottom) = (week as f64 + 0.1, f64::from(plot.height) - low);
+        let tall = short(high - low);
+        let (left, bottom) = (short(left), short(bottom));
+        // Writing to a string cannot fail.
+        let _ = write!(path, "M{left} {bottom}v-{tall}h.8v{tall}z");
+    }
+    PreEscaped(path)
+}
+
+/// The place of the largest value and the value itself; none where all is zero.
+pub(crate) fn peak(values: impl Iterator<Item = f64>) -> Option<(usize, f64)> {
+    values.enumerate().filter(|(_, value)| *value > 0.0).fold(
+        None,
+        |best, (week, value)| match best {
+            Some((_, most)) if most >= value => best,
+            _ => Some((week, value)),
+        },
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn few_months_are_all_named_and_many_are_thinned() {
+        assert_eq!(month_step(6, 12), 1);
+        assert_eq!(month_step(36, 12), 3);
+        assert_eq!(month_step(37, 5), 12);
+        assert_eq!(month_step(200, 5), 24);
+    }
+
+    #[test]
+    fn drawn_numbers_are_short() {
+        assert_eq!(short(12.0), "12");
+        assert_eq!(short(0.5), ".5");
+        assert_eq!(short(0.0), "0");
+        assert_eq!(short(33.333), "33.33");
+    }
+
+    #[test]
+    fn the_first_of_equal_peaks_counts() {
+        assert_eq!(peak([0.0, 3.0, 3.0].into_iter()), Some((1, 3.0)));
+        assert_eq!(peak([0.0, f64::NAN].into_iter()), None);
+    }
+}

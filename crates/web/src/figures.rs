@@ -1,0 +1,126 @@
+//! Numbers as the pages write them.
+
+/// A narrow space that does not break, between thousands and before a percent sign.
+const THIN: char = '\u{202f}';
+
+/// A count with thin spaces between thousands.
+pub(crate) fn count(number: u64) -> String {
+    let digits = number.to_string();
+    let mut out = String::with_capacity(digits.len() + digits.len() / 3 * THIN.len_utf8());
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            out.push(THIN);
+        }
+        out.push(digit);
+    }
+    out
+}
+
+/// An amount: whole from a hundred up, else with one decimal where it has one.
+pub(crate) fn amount(number: f64) -> String {
+    decimals(number, usize::from(number.abs() < 99.95), true)
+}
+
+/// A price, always with two decimals.
+pub(crate) fn price(number: f64) -> String {
+    decimals(number, 2, false)
+}
+
+fn decimals(number: f64, places: usize, drop_zeros: bool) -> String {
+    if !number.is_finite() {
+        return "–".to_owned();
+    }
+    let written = format!("{:.places$}", number.abs());
+    let (whole, fraction) = written.split_once('.').unwrap_or((&written, ""));
+    let mut out = String::new();
+    if number < 0.0 && written.chars().any(|c| c.is_ascii_digit() && c != '0') {
+        out.push('−');
+    }
+    // A whole part too long for a count is far beyond any nursery; it goes out ungrouped.
+    out.push_str(&whole.parse().map_or_else(|_| whole.to_owned(), count));
+    if !(fraction.is_empty() || drop_zeros && fraction.bytes().all(|b| b == b'0')) {
+        out.push('.');
+        out.push_str(fraction);
+    }
+    out
+}
+
+/// A probability in percent, rounded down so that it never reads better than its word.
+///
+/// An estimate never reads as certain: the ends are "<1 %" and ">99 %".
+pub(crate) fn percent(probability: f64) -> String {
+    let whole = (probability * 100.0 + 1e-9).floor().clamp(0.0, 100.0) as u64;
+    match whole {
+        0 => format!("<1{THIN}%"),
+        100 => format!(">99{THIN}%"),
+        _ => format!("{whole}{THIN}%"),
+    }
+}
+
+/// A middle value with its interval.
+pub(crate) fn interval(low: u64, middle: u64, high: u64) -> String {
+    format!("{} ({}–{})", count(middle), count(low), count(high))
+}
+
+/// A small number as a word, a larger one in figures.
+pub(crate) fn in_words(number: usize) -> String {
+    const WORDS: [&str; 13] = [
+        "none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+        "eleven", "twelve",
+    ];
+    WORDS
+        .get(number)
+        .map_or_else(|| count(number as u64), |word| (*word).to_owned())
+}
+
+/// A number with its noun, the plural made with an s.
+pub(crate) fn of(number: u64, noun: &str) -> String {
+    let ending = if number == 1 { "" } else { "s" };
+    format!("{} {noun}{ending}", count(number))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn thousands_are_set_apart_by_thin_spaces() {
+        assert_eq!(count(0), "0");
+        assert_eq!(count(999), "999");
+        assert_eq!(count(1180), "1\u{202f}180");
+        assert_eq!(count(1_234_567), "1\u{202f}234\u{202f}567");
+        assert_eq!(
+            interval(1040, 1180, 1290),
+            "1\u{202f}180 (1\u{202f}040–1\u{202f}290)"
+        );
+    }
+
+    #[test]
+    fn amounts_keep_a_decimal_only_where_it_tells() {
+        assert_eq!(amount(12.0), "12");
+        assert_eq!(amount(12.34), "12.3");
+        assert_eq!(amount(99.97), "100");
+        assert_eq!(amount(1234.5), "1\u{202f}234");
+        assert_eq!(amount(-0.01), "0");
+        assert_eq!(amount(-2.5), "−2.5");
+        assert_eq!(amount(f64::NAN), "–");
+        assert_eq!(price(1042.1), "1\u{202f}042.10");
+    }
+
+    #[test]
+    fn percent_never_flatters_and_never_says_certain() {
+        assert_eq!(percent(0.949_999), "94\u{202f}%");
+        assert_eq!(percent(0.29), "29\u{202f}%");
+        assert_eq!(percent(0.95), "95\u{202f}%");
+        assert_eq!(percent(1.0), ">99\u{202f}%");
+        assert_eq!(percent(0.0), "<1\u{202f}%");
+    }
+
+    #[test]
+    fn numbers_in_sentences() {
+        assert_eq!(in_words(3), "three");
+        assert_eq!(in_words(41), "41");
+        assert_eq!(of(1, "job"), "1 job");
+        assert_eq!(of(1200, "plant"), "1\u{202f}200 plants");
+    }
+}

@@ -1,0 +1,155 @@
+//! The odds of the order lines.
+
+use maud::{Markup, html};
+
+use crate::chart::{Axis, free_chart};
+use crate::figures::{count, interval};
+use crate::frame::{Head, find, folded, list, method, next_steps, page};
+use crate::lines::Standing;
+use crate::sheet::{FreePoint, FreeRow, OddsSheet};
+
+/// Products shown before the rest is folded away.
+const PRODUCTS_SHOWN: usize = 12;
+
+/// The page of the odds: which order lines need a decision, how each stands, what is free to sell.
+pub fn odds_page(sheet: &OddsSheet) -> String {
+    let standing = Standing::new(&sheet.lines, &[]);
+    let nothing = sheet.lines.is_empty();
+    let answer = if nothing && sheet.free.is_empty() {
+        "There are no orders yet, so there are no odds to show.".to_owned()
+    } else if nothing {
+        "There are no orders yet; all that comes ready is free to sell.".to_owned()
+    } else {
+        standing.answer()
+    };
+    let head = Head {
+        nursery: &sheet.nursery,
+        sheet: "Promises and their odds",
+        as_of: &sheet.as_of,
+        run: &sheet.run,
+        answer: &answer,
+    };
+    let axis = Axis::new(&sheet.weeks, sheet.today);
+    page(
+        &head,
+        &html! {
+            @if nothing { (first_steps()) }
+            (standing.tally())
+            @if sheet.futures > 0 {
+                p {
+                    "Estimates from " (count(u64::from(sheet.futures)))
+                    " tries of the coming seasons with your own lots and weather."
+                }
+            }
+            (standing.to_decide())
+            (list("Mind this", &sheet.warnings))
+            (next_steps(&sheet.next_steps))
+            @if !nothing { (find()) }
+            (standing.table(&axis))
+            (free(&axis, &sheet.free))
+            (method(&method_notes(sheet)))
+        },
+    )
+}
+
+/// What to do before there is anything to give odds for.
+fn first_steps() -> Markup {
+    html! {
+        ol {
+            li { "Write down what is ordered: " code { "barkslip template orders" } " gives you the sheet to fill." }
+            li { "Hand it over with " code { "barkslip import" } "." }
+            li { "Ask again with " code { "barkslip futures" } "; each order line then has its odds here." }
+        }
+    }
+}
+
+fn method_notes(sheet: &OddsSheet) -> Vec<String> {
+    let mut notes = sheet.notes.clone();
+    if sheet.futures > 0 {
+        notes.push(format!(
+            "The same {} tries come again with seed {}.",
+            count(u64::from(sheet.futures)),
+            sheet.seed
+        ));
+    }
+    notes
+}
+
+fn free(axis: &Axis, rows: &[FreeRow]) -> Markup {
+    let (first, rest) = rows.split_at(rows.len().min(PRODUCTS_SHOWN));
+    html! {
+        @if !first.is_empty() && axis.len() > 0 {
+            section {
+                h2 { "Free to sell" }
+                p.say {
+                    "Plants ready and promised to nobody. The band holds nine futures in ten, "
+                    "the dark line has half of them on either side."
+                }
+                (pictures(axis, first, 0))
+                @if !rest.is_empty() {
+                    (folded(&format!("{} more products", count(rest.len() as u64)),
+                        &pictures(axis, rest, first.len())))
+                }
+                (folded("These plants in figures", &figures(axis, rows)))
+            }
+        }
+    }
+}
+
+fn pictures(axis: &Axis, rows: &[FreeRow], from: usize) -> Markup {
+    html! {
+        @for (at, row) in rows.iter().enumerate() {
+            figure {
+                figcaption {
+                    b { (row.variety) " on " (row.rootstock) }
+                    span { (row.size) }
+                    @if let Some(last) = row.points.last() {
+                        span.quiet.small { (range(*last)) " in " (axis.iso(last.week)) }
+                    }
+                }
+                (free_chart(axis, &format!("free-{}", from + at), row))
+            }
+        }
+    }
+}
+
+fn figures(axis: &Axis, rows: &[FreeRow]) -> Markup {
+    html! {
+        div.scroll {
+            table {
+                thead {
+                    tr {
+                        th scope="col" { "Product" }
+                        th scope="col" { "Week" }
+                        th.n scope="col" { "Plants free, with nine chances in ten" }
+                    }
+                }
+                tbody {
+                    @for row in rows {
+                        @for point in each_month(axis, row) {
+                            tr {
+                                th scope="row" { (row.variety) " on " (row.rootstock) ", " (row.size) }
+                                td { (axis.iso(point.week)) }
+                                td.n { (range(point)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The points of a product, thinned to the first of each month where there are many.
+fn each_month(axis: &Axis, row: &FreeRow) -> Vec<FreePoint> {
+    let many = row.points.len() > 12;
+    row.points
+        .iter()
+        .filter(|point| !many || axis.starts_month(point.week))
+        .copied()
+        .collect()
+}
+
+fn range(point: FreePoint) -> String {
+    interval(point.p05, point.p50, point.p95)
+}

@@ -1,0 +1,86 @@
+(function () {
+  "use strict";
+  var tables = Array.prototype.slice.call(document.querySelectorAll("table.sort"));
+  var find = document.getElementById("find");
+
+  function value(row, at) {
+    var cell = row.cells[at];
+    return cell ? cell.getAttribute("data-v") || cell.textContent.trim() : "";
+  }
+
+  function compare(a, b) {
+    var x = Number(a), y = Number(b);
+    return a !== "" && b !== "" && !isNaN(x) && !isNaN(y) ? x - y : a.localeCompare(b);
+  }
+
+  function sort(table, at) {
+    var heads = table.tHead.rows[0].cells, body = table.tBodies[0];
+    var down = heads[at].getAttribute("aria-sort") === "ascending";
+    var rows = Array.prototype.slice.call(body.rows);
+    rows.sort(function (a, b) { return compare(value(a, at), value(b, at)) * (down ? -1 : 1); });
+    rows.forEach(function (row) { body.appendChild(row); });
+    for (var i = 0; i < heads.length; i += 1) { heads[i].removeAttribute("aria-sort"); }
+    heads[at].setAttribute("aria-sort", down ? "descending" : "ascending");
+  }
+
+  function makeSortable(table) {
+    Array.prototype.forEach.call(table.tHead.rows[0].cells, function (head, at) {
+      var button = document.createElement("button");
+      button.type = "button";
+      button.textContent = head.textContent;
+      button.addEventListener("click", function () { sort(table, at); });
+      head.textContent = "";
+      head.appendChild(button);
+    });
+  }
+
+  function show(words) {
+    words = words.toLowerCase();
+    tables.forEach(function (table) {
+      var found = 0;
+      Array.prototype.forEach.call(table.tBodies[0].rows, function (row) {
+        row.hidden = row.textContent.toLowerCase().indexOf(words) < 0;
+        if (!row.hidden) { found += 1; }
+      });
+      var fold = table.closest("details");
+      if (fold && words) { fold.open = found > 0; }
+    });
+  }
+
+  function quoted(text) {
+    return '"' + text.replace(/\s+/g, " ").trim().replace(/"/g, '""') + '"';
+  }
+
+  function save() {
+    var lines = [];
+    tables.forEach(function (table) {
+      lines.push(quoted(table.caption ? table.caption.textContent : ""));
+      Array.prototype.forEach.call(table.rows, function (row) {
+        if (!row.hidden) {
+          lines.push(Array.prototype.map.call(row.cells, function (cell) {
+            return quoted(cell.getAttribute("data-v") || cell.textContent);
+          }).join(","));
+        }
+      });
+      lines.push("");
+    });
+    var link = document.createElement("a");
+    link.href = "data:text/csv;charset=utf-8," + encodeURIComponent(lines.join("\r\n"));
+    link.download = "tables.csv";
+    link.click();
+  }
+
+  tables.forEach(makeSortable);
+  if (!find) { return; }
+  var input = find.querySelector("input");
+  input.addEventListener("input", function () {
+    history.replaceState(null, "", "#find=" + encodeURIComponent(input.value));
+    show(input.value);
+  });
+  find.querySelector("button").addEventListener("click", save);
+  find.hidden = false;
+  if (location.hash.indexOf("#find=") === 0) {
+    input.value = decodeURIComponent(location.hash.slice(6));
+    show(input.value);
+  }
+}());

@@ -1,0 +1,258 @@
+//! The season plan.
+
+use maud::{Markup, html};
+
+use crate::chart::{Axis, has_prices, limit_chart, operation_chart, peak};
+use crate::figures::{amount, count, in_words, of, price};
+use crate::frame::{Head, columns, find, folded, list, method, next_steps, page};
+use crate::jobs::Jobs;
+use crate::lines::Standing;
+use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow, WeekLabel};
+
+/// Rows of scarce weeks shown before the rest is folded away.
+const SCARCE_SHOWN: usize = 12;
+
+/// The page of a season plan: what to decide, what to do first, the pictures, the tables.
+pub fn plan_page(sheet: &PlanSheet) -> String {
+    let jobs = Jobs::new(sheet);
+    let standing = Standing::new(&sheet.lines, &sheet.short);
+    let nothing = jobs.is_empty() && standing.total() == 0;
+    let answer = if nothing {
+        "There is no plan yet. Tell Barkslip what stands and what is ordered.".to_owned()
+    } else if standing.total() == 0 {
+        format!(
+            "The plan has {}; no orders stand yet.",
+            of(jobs.len() as u64, "job")
+        )
+    } else {
+        standing.answer()
+    };
+    let head = Head {
+        nursery: &sheet.nursery,
+        sheet: "Season plan",
+        as_of: &sheet.as_of,
+        run: &sheet.run,
+        answer: &answer,
+    };
+    page(
+        &head,
+        &html! {
+            @if nothing { (first_steps()) }
+            (facts(sheet, &standing, &jobs))
+            (standing.to_decide())
+            (list("Mind this", &sheet.warnings))
+            (jobs.first())
+            @if !nothing { (next_steps(&sheet.next_steps)) }
+            (pictures(sheet))
+            @if !nothing { (find()) }
+            (standing.table(&Axis::new(&sheet.weeks, sheet.today)))
+            (jobs.rest())
+            (scarce(sheet))
+            (method(&sheet.notes))
+        },
+    )
+}
+
+/// What to do before there is anything to plan.
+fn first_steps() -> Markup {
+    html! {
+        ol {
+            li { "Write down what stands: " code { "barkslip template lots" } " gives you the sheet to fill." }
+            li { "Write down what is ordered: " code { "barkslip template orders" } "." }
+            li { "Hand both over with " code { "barkslip import" } ", then ask for the plan with " code { "barkslip plan" } "." }
+        }
+    }
+}
+
+fn facts(sheet: &PlanSheet, standing: &Standing, jobs: &Jobs) -> Markup {
+    html! {
+        (standing.tally())
+        @if !jobs.is_empty() {
+            p {
+                (of(jobs.len() as u64, "job")) " over " (of(sheet.weeks.len() as u64, "week"))
+                @if !sheet.profit.is_empty() {
+                    "; the plan earns about " b { (sheet.profit) " " (sheet.currency) } ", an estimate"
+                }
+                "."
+            }
+        }
+    }
+}
+
+fn pictures(sheet: &PlanSheet) -> Markup {
+    let axis = Axis::new(&sheet.weeks, sheet.today);
+    html! {
+        @if !sheet.weeks.is_empty() {
+            (operations(&axis, &sheet.by_operation))
+            (limits("Crew hours against what you have", "crew", &axis, &sheet.crews, sheet))
+            (limits("Space against what you have", "place", &axis, &sheet.places, sheet))
+        }
+    }
+}
+
+fn operations(axis: &Axis, all: &[OperationSeries]) -> Markup {
+    html! {
+        @if !all.is_empty() {
+            section {
+                h2 { "The plan by week" }
+                p.say { "One row an operation, one bar a week, in plants. The number stands on the week with most." }
+                @for (at, series) in all.iter().enumerate() {
+                    figure {
+                        figcaption {
+                            b { (series.operation) }
+                            span.quiet.small { (count(series.plants_by_week.iter().sum())) " plants in all" }
+                        }
+                        (operation_chart(axis, &format!("operation-{at}"), series))
+                    }
+                }
+                (folded("These weeks in figures", &operation_figures(axis, all)))
+            }
+        }
+    }
+}
+
+fn operation_figures(axis: &Axis, all: &[OperationSeries]) -> Markup {
+    let plants =
+        |series: &OperationSeries, week| series.plants_by_week.get(week).copied().unwrap_or(0);
+    let weeks = (0..axis.len()).filter(|week| all.iter().any(|series| plants(series, *week) > 0));
+    html! {
+        div.scroll {
+            table {
+                thead {
+                    tr { th scope="col" { "Week" } @for series in all { th.n scope="col" { (series.operation) } } }
+                }
+                tbody {
+                    @for week in weeks {
+                        tr {
+                            th scope="row" { (axis.iso(week)) }
+                            @for series in all { td.n { (count(plants(series, week))) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn limits(
+    heading: &str,
+    kind: &str,
+    axis: &Axis,
+    all: &[LimitSeries],
+    sheet: &PlanSheet,
+) -> Markup {
+    let hired = all
+        .iter()
+        .any(|series| series.hired.iter().any(|hours| *hours > 0.0));
+    html! {
+        @if !all.is_empty() {
+            section {
+                h2 { (heading) }
+                p.say {
+                    "Bars are what the plan uses, the dark line is what you have."
+                    @if hired { " Striped bars are hired." }
+                    @if all.iter().any(has_prices) {
+                        " A wedge marks a scarce week; its price is what one more unit that week would earn."
+                    }
+                }
+                @for (at, series) in all.iter().enumerate() {
+                    figure {
+                        figcaption { b { (series.name) } span.quiet.small { (limit_caption(axis, series)) } }
+                        (limit_chart(axis, &format!("{kind}-{at}"), series, &sheet.currency))
+                    }
+                }
+                @for series in all {
+                    (folded(&format!("{} in figures", series.name), &limit_figures(axis, series, &sheet.currency)))
+                }
+            }
+        }
+    }
+}
+
+/// The fullest week and how many are scarce, in words beside the picture.
+fn limit_caption(axis: &Axis, series: &LimitSeries) -> String {
+    let scarce = series.price.iter().filter(|price| **price > 0.0).count();
+    let most = peak(series.used.iter().copied()).map_or_else(
+        || "not used".to_owned(),
+        |(week, most)| {
+            format!(
+                "most {} {} in {}",
+                amount(most),
+                series.unit,
+                axis.iso(week)
+            )
+        },
+    );
+    match scarce {
+        0 => format!("{most}; never scarce"),
+        1 => format!("{most}; scarce in one week"),
+        weeks => format!("{most}; scarce in {} weeks", in_words(weeks)),
+    }
+}
+
+fn limit_figures(axis: &Axis, series: &LimitSeries, currency: &str) -> Markup {
+    let at = |values: &[f64], week: usize| values.get(week).copied().unwrap_or(0.0);
+    let hired = series.hired.iter().any(|hours| *hours > 0.0);
+    let weeks = (0..axis.len()).filter(|week| at(&series.used, *week) > 0.0);
+    html! {
+        div.scroll {
+            table {
+                thead {
+                    tr {
+                        th scope="col" { "Week" }
+                        th.n scope="col" { "Used, " (series.unit) }
+                        th.n scope="col" { "There is" }
+                        @if hired { th.n scope="col" { "Of it hired" } }
+                        th.n scope="col" { "One more earns, " (currency) }
+                    }
+                }
+                tbody {
+                    @for week in weeks {
+                        tr {
+                            th scope="row" { (axis.iso(week)) }
+                            td.n { (amount(at(&series.used, week))) }
+                            td.n { (amount(at(&series.limit, week))) }
+                            @if hired { td.n { (amount(at(&series.hired, week))) } }
+                            td.n { @if at(&series.price, week) > 0.0 { (price(at(&series.price, week))) } @else { "slack" } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn scarce(sheet: &PlanSheet) -> Markup {
+    let (first, rest) = sheet.scarce.split_at(sheet.scarce.len().min(SCARCE_SHOWN));
+    html! {
+        @if !first.is_empty() {
+            section {
+                h2 { "What is scarce" }
+                p.say { "If you can find one more in that week for less than it earns, do." }
+                (scarce_rows(&sheet.weeks, first))
+                @if !rest.is_empty() {
+                    (folded(&format!("{} more scarce weeks", count(rest.len() as u64)),
+                        &scarce_rows(&sheet.weeks, rest)))
+                }
+            }
+        }
+    }
+}
+
+fn scarce_rows(weeks: &[WeekLabel], rows: &[ScarceRow]) -> Markup {
+    html! {
+        table.rows.sort {
+            (columns(&[("What", false), ("Week", false), ("One more earns", true), ("In", false)]))
+            tbody {
+                @for row in rows {
+                    tr {
+                        td.lead { (row.what) }
+                        td data-head="Week" data-v=(row.week) { (weeks.get(row.week).map_or("", |week| &week.iso)) }
+                        td.n data-head="One more earns" { (row.price) }
+                        td data-head="In" { (row.unit) }
+                    }
+                }
+            }
+        }
+    }
+}
