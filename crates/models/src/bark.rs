@@ -176,8 +176,9 @@ impl From<BarkRule> for RawBarkRule {
 /// Texas A&M 2001; day length: FAO-56 eq. 34.
 ///
 /// # Checked against
-/// Sensibility only, `tests/bark_weeks.rs`: at Jeju the shipped rule never slips in January and in
-/// every year from June to September.
+/// Sensibility only, `tests/models/bark_weeks.rs`: at Jeju bark never slips from January
+/// to March and slips in every year from June to September; in three years of four, from the
+/// 18th to the 45th week.
 ///
 /// # Examples
 /// ```
@@ -256,7 +257,8 @@ fn long_enough(rule: &BarkRule, latitude_deg: f64, day: Date) -> bool {
 /// Own rule (frequency over past years).
 ///
 /// # Checked against
-/// `tests/bark_weeks.rs`: Jeju, 0 in January, 1 from June to September.
+/// `tests/models/bark_weeks.rs`: Jeju, 0 from January to March, 1 from June to
+/// September.
 ///
 /// # Examples
 /// ```

@@ -126,8 +126,9 @@ impl Climate {
     /// Own rule, from common practice; the figures are the grower's.
     ///
     /// # Checked against
-    /// `tests/properties.rs`: order kept, never colder than the open ground where `warmer_c` is 0
-    /// or more, never below the set point, above the vents only where the outside is.
+    /// `tests/models/properties.rs`: order kept, never colder than the open ground where
+    /// `warmer_c` is 0 or more, never below the set point, above the vents only where the outside
+    /// is.
     ///
     /// # Examples
     /// ```

@@ -32,7 +32,7 @@ use std::f64::consts::PI;
 /// # Checked against
 /// Printed examples of FAO-56: no. 9 (20° S, 3 September) 11.7 h, no. 10 (22°54′ S, 15 May)
 /// 10.9 h, no. 18 (50°48′ N, 6 July) 16.1 h, each within 0.05 h, which is their rounding
-/// (`tests/bark_weeks.rs`).
+/// (`tests/models/bark_weeks.rs`).
 ///
 /// # Examples
 /// ```

@@ -181,8 +181,9 @@ pub struct DegreeDayRule {
 ///
 /// # Checked against
 /// `tests/data/degree_days.csv`: 352 cases by numeric integration, within 1e-3 °C·d absolute
-/// (they are printed to 5 decimals and integrated to 2e-4); `tests/yearly_sums.rs`: sums of 34
-/// years of Jeju and of Tampa within 0.1 %, computed by an independent implementation.
+/// (they are printed to 5 decimals and integrated to 2e-4);
+/// `tests/models/yearly_sums.rs`: sums of 34 years of Jeju and of Tampa within 0.1 %, computed by
+/// an independent implementation and printed to 0.01 °C·d.
 ///
 /// # Examples
 /// ```
@@ -236,7 +237,7 @@ pub fn degree_days(rule: &DegreeDayRule, day: Extremes, next_tmin: f64) -> f64 {
 /// Definition of the degree-day (the integral that the closed forms approximate).
 ///
 /// # Checked against
-/// `tests/yearly_sums.rs`: Tampa TMY3, 3,590.7 °C·d above 12.8 °C, within 0.1 %.
+/// `tests/models/yearly_sums.rs`: Tampa TMY3, 3,590.7 °C·d above 12.8 °C, within 0.1 %.
 ///
 /// # Examples
 /// ```

@@ -98,8 +98,8 @@ impl HourlyRecord {
     /// Definitions; the format: EnergyPlus, Auxiliary Programs, weather data dictionary.
     ///
     /// # Checked against
-    /// `tests/yearly_sums.rs`: every day's extremes of Tampa against an independent reduction;
-    /// `tests/readers.rs`: three days of Tampa by hand.
+    /// `tests/models/yearly_sums.rs`: every day's extremes of Tampa against an independent
+    /// reduction; `tests/models/readers.rs`: radiation and rain of three of its days.
     ///
     /// # Examples
     /// ```
@@ -243,8 +243,8 @@ const MISSING_IN_TMY3: f64 = -9900.0;
 /// EnergyPlus documentation, Auxiliary Programs, "EnergyPlus Weather File (EPW) Data Dictionary".
 ///
 /// # Checked against
-/// `tests/readers.rs`: three days of Tampa (NREL TMY3) in the format, and each kind of damage;
-/// fuzzed (`epw`).
+/// `tests/models/readers.rs`: three days of Tampa (NREL TMY3) in the format, and each kind of
+/// damage; fuzzed (`epw`).
 ///
 /// # Examples
 /// ```

@@ -162,18 +162,17 @@ pub enum FillError {
 /// Own rule (day-of-year climatology).
 ///
 /// # Checked against
-/// `tests/filling.rs`: values filled by hand; Jeju with known days taken out is filled with a
-/// mean error within ±0.5 °C.
+/// `tests/models/filling.rs`: values filled by hand; 336 known days of Jeju, taken out and
+/// filled again, come back with a mean error of 0.07 °C (RMSE 2.3 °C).
 ///
 /// # Examples
 /// ```
 /// use jiff::civil::date;
 /// use models::{DailyRecord, Day, fill};
 ///
-/// let mut days: Vec<_> = (1..=12)
-///     .flat_map(|month| (1..=31).filter_map(move |day| jiff::civil::Date::new(2025, month, day).ok()))
-///     .map(|date| (date, Day { tmin: Some(10.0), tmax: Some(20.0), ..Day::default() }))
-///     .collect();
+/// let day = Day { tmin: Some(10.0), tmax: Some(20.0), ..Day::default() };
+/// let dates = date(2025, 1, 1).series(jiff::Span::new().days(1)).take(365);
+/// let mut days: Vec<_> = dates.map(|date| (date, day)).collect();
 /// days[1].1.tmax = None;
 /// days[2].1.tmax = Some(26.0);
 /// let filled = fill(&DailyRecord::new(None, days).expect("days"))?;

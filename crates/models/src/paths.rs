@@ -73,7 +73,7 @@ impl Paths {
     /// Own rule (historical traces, as in ensemble streamflow prediction).
     ///
     /// # Checked against
-    /// `tests/laid_years.rs`: dates of Jeju found by hand, wrapping, leap days.
+    /// `tests/models/laid_years.rs`: the date behind each day, wrapping, leap days.
     ///
     /// # Examples
     /// ```
@@ -84,7 +84,8 @@ impl Paths {
     /// let days = date(2020, 1, 1).series(jiff::Span::new().days(1)).take(1096).map(|d| (d, day));
     /// let record = fill(&DailyRecord::new(None, days).expect("days"))?;
     /// let paths = Paths::from_record(&record, date(2027, 3, 8), 156).paths;
-    /// assert_eq!(paths.iter().map(|path| path.start_year).collect::<Vec<_>>(), [2020, 2021, 2022]);
+    /// let years: Vec<i16> = paths.iter().map(|path| path.start_year).collect();
+    /// assert_eq!(years, [2020, 2021, 2022]);
     /// # Ok::<(), models::FillError>(())
     /// ```
     pub fn from_record(record: &FilledRecord, first_monday: Date, weeks: usize) -> Self {
@@ -165,7 +166,7 @@ fn path(
 /// Sum of [`degree_days`].
 ///
 /// # Checked against
-/// `tests/laid_years.rs`: 52 weeks of Jeju against its yearly sums.
+/// `tests/models/laid_years.rs`: 52 weeks of Jeju against its yearly sums.
 ///
 /// # Examples
 /// ```
@@ -213,14 +214,14 @@ fn next_tmin(days: &[Extremes], index: usize) -> f64 {
 /// None: arguments are checked types.
 ///
 /// # Assumptions
-/// The middle of the extremes stands for the day's mean; at Jeju it is 0.3 °C above the mean of
+/// The middle of the extremes stands for the day's mean; at Jeju it is 0.2 °C above the mean of
 /// the hours.
 ///
 /// # Source
 /// World Meteorological Organization practice of (tmin + tmax)/2.
 ///
 /// # Checked against
-/// `tests/laid_years.rs`: a week of Jeju by hand.
+/// `tests/models/laid_years.rs`: a week of Jeju by hand.
 ///
 /// # Examples
 /// ```
@@ -272,7 +273,7 @@ pub(crate) fn week_mean(week: &Week, quantity: impl Fn(Extremes) -> f64) -> f64 
 /// Sum of [`degree_days`].
 ///
 /// # Checked against
-/// `tests/laid_years.rs`: a year of Jeju in and beyond the record.
+/// `tests/models/laid_years.rs`: a year of Jeju in and beyond the record.
 ///
 /// # Examples
 /// ```
@@ -341,7 +342,7 @@ fn recorded(record: &FilledRecord, climate: &Climate, rule: &DegreeDayRule, inde
 /// Own rule (climatological mean).
 ///
 /// # Checked against
-/// `tests/laid_years.rs`: summed over a year, the mean of Jeju's yearly sums.
+/// `tests/models/laid_years.rs`: summed over a year, the mean of Jeju's yearly sums.
 ///
 /// # Examples
 /// ```

@@ -198,8 +198,8 @@ const COLUMNS: Columns = Columns {
 /// The project's own table (see `docs/models/weather.md`).
 ///
 /// # Checked against
-/// `tests/readers.rs`: 34 years of Jeju (KMA) read without a problem; each kind of damage gives
-/// its problem; fuzzed (`weather_csv`).
+/// `tests/models/readers.rs`: 34 years of Jeju (KMA) read without a problem; each kind of
+/// damage gives its problem; fuzzed (`weather_csv`).
 ///
 /// # Examples
 /// ```

@@ -1,0 +1,15 @@
+//! The models against vectors, real weather and properties. Sources: `tests/data/README.md`.
+
+#![expect(
+    clippy::float_cmp,
+    reason = "values that are carried or chosen come back exactly"
+)]
+
+mod bark_weeks;
+mod degree_day_vectors;
+mod filling;
+mod laid_years;
+mod properties;
+mod readers;
+mod site;
+mod yearly_sums;
