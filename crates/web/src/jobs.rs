@@ -84,7 +84,7 @@ impl<'a> Jobs<'a> {
         html! {
             @if !(near.is_empty() && far.is_empty()) {
                 section {
-                    h2 { "Jobs after that" }
+                    h2 { "Jobs after that, up to twelve weeks ahead" }
                     @if near.is_empty() {
                         p { "Nothing more to do in the next " (in_words(NEAR_WEEKS)) " weeks." }
                     } @else {
@@ -133,7 +133,7 @@ impl<'a> Jobs<'a> {
         }
         html! {
             table.rows.sort {
-                caption.small.quiet { (caption) }
+                caption { (caption) }
                 (columns(&heads))
                 tbody { @for job in shown { (self.row(job, weeks)) } }
             }
@@ -159,11 +159,11 @@ impl<'a> Jobs<'a> {
                 td.none[job.place.is_empty()] data-head="Place" { (job.place) }
                 td data-head="Crew" { (job.crew) }
                 td.n data-head="Hours" data-v=(job.hours) { (amount(job.hours)) }
-                td.none[job.supplies.is_empty()] data-head="Uses" {
-                    @for (supply, used) in &job.supplies { div { (amount(*used)) " " (supply) } }
+                td.full-row.none[job.supplies.is_empty()] data-head="Uses" {
+                    @for (supply, used) in &job.supplies { span.use { (amount(*used)) " " (supply) } }
                 }
                 td.none[job.takes_from.is_empty()] data-head="From" { (job.takes_from.join(", ")) }
-                td data-head="For" {
+                td.full-row data-head="For" {
                     @if job.serves.is_empty() { "no order yet" } @else { (job.serves.join(", ")) }
                 }
                 td.why {

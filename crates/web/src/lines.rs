@@ -87,14 +87,15 @@ impl<'a> Standing<'a> {
             }
             0 => format!("All {total} {lines} are on course; none needs a decision."),
             decide => {
-                let need = if decide == 1 {
-                    "needs a decision"
-                } else {
-                    "need a decision"
+                let (are, need) = match (total - decide, decide) {
+                    (1, 1) => ("is", "needs a decision"),
+                    (1, _) => ("is", "need a decision"),
+                    (_, 1) => ("are", "needs a decision"),
+                    _ => ("are", "need a decision"),
                 };
+                let on_course = total - decide;
                 format!(
-                    "{} of {total} {lines} on course; {} {need}.",
-                    total - decide,
+                    "{on_course} of {total} {lines} {are} on course; {} {need}.",
                     in_words(decide)
                 )
             }
@@ -301,9 +302,9 @@ fn row(axis: &Axis, line: &LineRow, at: usize, decide: bool) -> Markup {
     let due_order = line.due_week.map(|week| week.to_string());
     html! {
         tr.mind[decide] {
-            td data-head="Due" data-v=[due_order] { (line.due) }
+            td.due data-head="Due" data-v=[due_order] { (line.due) }
             td.lead { (line.order) ", " (line.line) small { (line.customer) } }
-            td { (sized(&line.what, &line.size)) }
+            td.full-row { (sized(&line.what, &line.size)) }
             td.n data-head="Plants" data-v=(line.plants) {
                 (count(line.plants))
                 @if !line.price.is_empty() { small { (line.price) } }
@@ -314,12 +315,12 @@ fn row(axis: &Axis, line: &LineRow, at: usize, decide: bool) -> Markup {
                 small { "you want " (percent(line.target)) }
             }
             td.n data-head="By latest" { (line.by_latest.map_or_else(|| "–".to_owned(), percent)) }
-            td data-head="Complete in" { (complete(axis, line)) }
+            td.full-row data-head="Complete in" { (complete(axis, line)) }
             td.why {
                 @if decide { b { "Decide. " } }
                 (line.driver)
                 @if let Some(short) = line.mean_short.filter(|short| *short >= 0.05) {
-                    small { "short by " (amount(short)) " plants on average" }
+                    small { "on average " (amount(short)) " short" }
                 }
             }
         }
@@ -329,13 +330,21 @@ fn row(axis: &Axis, line: &LineRow, at: usize, decide: bool) -> Markup {
 /// The week half the futures are complete by, and the weeks that eight in ten fall between.
 fn complete(axis: &Axis, line: &LineRow) -> Markup {
     let WeekRange { p10, p50, p90 } = line.complete;
-    let week = |week: Option<usize>| match week.map(|week| axis.iso(week)) {
-        None | Some("") => "later".to_owned(),
-        Some(iso) => iso.to_owned(),
+    let iso = |week: Option<usize>| {
+        week.map(|week| axis.iso(week))
+            .filter(|iso| !iso.is_empty())
+    };
+    let from = iso(p10).unwrap_or("later");
+    // The year is said once where both ends share it.
+    let until = match (iso(p90), from.split_once('-')) {
+        (Some(last), Some((year, _))) => last
+            .strip_prefix(year)
+            .map_or(last, |week| week.trim_start_matches('-')),
+        (last, _) => last.unwrap_or("later"),
     };
     html! {
         @if p10.is_none() { "–" } @else {
-            (week(p50)) small { (week(p10)) " to " (week(p90)) }
+            (iso(p50).unwrap_or("later")) " " small { (from) " to " (until) }
         }
     }
 }

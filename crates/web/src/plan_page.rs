@@ -102,7 +102,7 @@ fn operations(axis: &Axis, all: &[OperationSeries]) -> Markup {
                             b { (series.operation) }
                             span.quiet.small { (count(series.plants_by_week.iter().sum())) " plants in all" }
                         }
-                        (operation_chart(axis, &format!("operation-{at}"), series))
+                        (operation_chart(axis, &format!("operation-{at}"), series, at + 1 == all.len()))
                     }
                 }
                 (folded("These weeks in figures", &operation_figures(axis, all)))
@@ -161,9 +161,12 @@ fn limits(
                         (limit_chart(axis, &format!("{kind}-{at}"), series, &sheet.currency))
                     }
                 }
-                @for series in all {
-                    (folded(&format!("{} in figures", series.name), &limit_figures(axis, series, &sheet.currency)))
-                }
+                (folded("These weeks in figures", &html! {
+                    @for series in all {
+                        h3 { (series.name) }
+                        (limit_figures(axis, series, &sheet.currency))
+                    }
+                }))
             }
         }
     }

@@ -9,6 +9,7 @@ use crate::sheet::{FreePoint, FreeRow};
 const PLOT: Plot = Plot {
     top: 18,
     height: 56,
+    iso_weeks: true,
 };
 
 /// Plants free by week: the interval as a band, the middle as a line within it.
@@ -30,7 +31,7 @@ pub(crate) fn free_chart(axis: &Axis, id: &str, row: &FreeRow) -> Markup {
         path.middle d=(middle(axis, &points, most)) vector-effect="non-scaling-stroke" {}
     };
     let body = html! {
-        (axis.draw(PLOT))
+        (axis.draw(PLOT, top.map(|(at, _)| points[at].week)))
         (axis.inner(PLOT, &title, &drawing))
         @if let Some((at, most)) = top {
             (axis.word_at(points[at].week, 12, "value", &format!("up to {}", count(most as u64))))

@@ -7,8 +7,9 @@ use crate::figures::{amount, price};
 use crate::sheet::LimitSeries;
 
 const PLOT: Plot = Plot {
-    top: 30,
+    top: 44,
     height: 64,
+    iso_weeks: true,
 };
 
 /// Whether any week of a series is scarce.
@@ -34,7 +35,7 @@ pub(crate) fn limit_chart(axis: &Axis, id: &str, series: &LimitSeries, currency:
                 rect.hired width="4" height="2.4" {}
             }
         }
-        (axis.draw(PLOT))
+        (axis.draw(PLOT, peak(series.price.iter().copied()).map(|(week, _)| week)))
         (axis.inner(PLOT, &title, &drawing))
         (limit_word(series, weeks, most))
         (scarce_marks(axis, id, series, currency))
@@ -102,7 +103,7 @@ fn limit_line(series: &LimitSeries, weeks: usize, most: f64) -> PreEscaped<Strin
     PreEscaped(path)
 }
 
-/// The limit in figures, at the right end of its line.
+/// The limit in figures, above the right end of its line.
 fn limit_word(series: &LimitSeries, weeks: usize, most: f64) -> Markup {
     let limits = &series.limit[..weeks.min(series.limit.len())];
     let Some(last) = limits.last() else {
@@ -115,9 +116,9 @@ fn limit_word(series: &LimitSeries, weeks: usize, most: f64) -> Markup {
     } else {
         format!("{} to {}", amount(low), amount(high))
     };
-    let y = f64::from(PLOT.bottom()) - height_of(*last, most, PLOT) + 14.0;
+    let y = f64::from(PLOT.bottom()) - height_of(*last, most, PLOT) - 5.0;
     html! {
-        text.value x="100%" y=(short(y.min(f64::from(PLOT.bottom()) - 3.0))) text-anchor="end" {
+        text.value x="100%" y=(short(y)) text-anchor="end" {
             "limit " (figures) " " (series.unit)
         }
     }

@@ -34,7 +34,6 @@ struct Tick<'a> {
     week: usize,
     month: &'a str,
     iso: &'a str,
-    on_phone: bool,
 }
 
 /// Where the drawing of a picture lies, in pixels from its top.
@@ -42,6 +41,8 @@ struct Tick<'a> {
 struct Plot {
     top: u32,
     height: u32,
+    /// Whether the ISO weeks stand below the names of the months.
+    iso_weeks: bool,
 }
 
 impl Plot {
@@ -51,7 +52,7 @@ impl Plot {
 
     /// Room for the names of months and weeks below the drawing.
     fn total(self) -> u32 {
-        self.bottom() + 34
+        self.bottom() + if self.iso_weeks { 36 } else { 22 }
     }
 }
 
@@ -83,53 +84,67 @@ impl<'a> Axis<'a> {
         week as f64 * 100.0 / self.len().max(1) as f64
     }
 
-    fn ticks(&self) -> Vec<Tick<'a>> {
-        let months: Vec<usize> = (0..self.len())
-            .filter(|w| self.weeks[*w].starts_month)
+    /// The months to name when there is room for so many; the year stands where it changes.
+    fn ticks(&self, most: usize) -> Vec<Tick<'a>> {
+        let mut months: Vec<usize> = (0..self.len())
+            .filter(|week| self.weeks[*week].starts_month)
             .collect();
-        let january = months
-            .iter()
-            .position(|w| self.weeks[*w].month_name.starts_with("Jan"))
-            .unwrap_or(0);
-        let wide = month_step(months.len(), WIDE_TICKS);
-        let narrow = month_step(months.len(), NARROW_TICKS).next_multiple_of(wide);
+        // The tail of a month has no room for its name before the next.
+        if let [first, second, _, ..] = months[..]
+            && second - first < 3
+        {
+            months.remove(0);
+        }
         let mut year = "";
         let mut ticks = Vec::new();
-        for (at, week) in months.into_iter().enumerate() {
-            let from_january = at.abs_diff(january);
-            if !from_january.is_multiple_of(wide) || self.percent(week) > 95.0 {
-                continue;
+        for week in months
+            .iter()
+            .copied()
+            .step_by(month_step(months.len(), most))
+        {
+            if self.percent(week) > 100.0 - 60.0 / most as f64 {
+                break;
             }
             let label = &self.weeks[week];
             let (its_year, short) = label.iso.split_once('-').unwrap_or(("", &label.iso));
             let iso = if its_year == year { short } else { &label.iso };
             year = its_year;
-            let on_phone = from_january.is_multiple_of(narrow) && self.percent(week) < 80.0;
             ticks.push(Tick {
                 week,
                 month: &label.month_name,
                 iso,
-                on_phone,
             });
         }
         ticks
     }
 
-    /// The names of months and weeks, their thin lines, and today.
-    fn draw(&self, plot: Plot) -> Markup {
+    fn draw_ticks(&self, plot: Plot, most: usize) -> Markup {
         html! {
-            @for tick in self.ticks() {
+            @for tick in self.ticks(most) {
                 @let x = place(self.percent(tick.week));
-                g.wide[!tick.on_phone] {
-                    line.month x1=(x) x2=(x) y1=(plot.top) y2=(plot.bottom() + 4) {}
-                    text x=(x) y=(plot.bottom() + 16) { (tick.month) }
+                line.month x1=(x) x2=(x) y1=(plot.top) y2=(plot.bottom() + 4) {}
+                text x=(x) y=(plot.bottom() + 16) { (tick.month) }
+                @if plot.iso_weeks {
                     text.quiet x=(x) y=(plot.bottom() + 30) { (tick.iso) }
                 }
             }
+        }
+    }
+
+    /// The names of months and weeks, their thin lines, and today; the word for today gives way
+    /// to another word near it, which stands at week `busy`.
+    fn draw(&self, plot: Plot, busy: Option<usize>) -> Markup {
+        let near = |today: usize| {
+            busy.is_some_and(|busy| (self.percent(busy) - self.percent(today)).abs() < 30.0)
+        };
+        html! {
+            g.wide { (self.draw_ticks(plot, WIDE_TICKS)) }
+            g.narrow { (self.draw_ticks(plot, NARROW_TICKS)) }
             line.base x1="0" x2="100%" y1=(plot.bottom()) y2=(plot.bottom()) {}
             @if let Some(week) = self.today {
                 @let x = place(self.percent(week));
                 line.today x1=(x) x2=(x) y1=(plot.top) y2=(plot.bottom()) {}
+                @if !near(week) { (self.word_at(week, 12, "now", "today")) }
             }
         }
     }

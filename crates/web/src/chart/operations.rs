@@ -4,13 +4,18 @@ use super::{Axis, Plot, bars, height_of, peak, picture};
 use crate::figures::count;
 use crate::sheet::OperationSeries;
 
-const PLOT: Plot = Plot {
-    top: 18,
-    height: 46,
-};
-
-/// Plants by week of one operation, as bars from zero.
-pub(crate) fn operation_chart(axis: &Axis, id: &str, series: &OperationSeries) -> Markup {
+/// Plants by week of one operation, as bars from zero; only the last of a column has ISO weeks.
+pub(crate) fn operation_chart(
+    axis: &Axis,
+    id: &str,
+    series: &OperationSeries,
+    last: bool,
+) -> Markup {
+    let plot = Plot {
+        top: 18,
+        height: 46,
+        iso_weeks: last,
+    };
     let plants = || {
         series
             .plants_by_week
@@ -20,14 +25,14 @@ pub(crate) fn operation_chart(axis: &Axis, id: &str, series: &OperationSeries) -
     };
     let top = peak(plants());
     let most = top.map_or(0.0, |(_, most)| most);
-    let bar = |(week, value)| (week, 0.0, height_of(value, most, PLOT));
-    let path = bars(PLOT, plants().enumerate().map(bar));
+    let bar = |(week, value)| (week, 0.0, height_of(value, most, plot));
+    let path = bars(plot, plants().enumerate().map(bar));
     let drawing = html! { path.use d=(path) {} };
     let title = format!("{}: plants by week", series.operation);
     let total: u64 = series.plants_by_week.iter().sum();
     let body = html! {
-        (axis.draw(PLOT))
-        (axis.inner(PLOT, &title, &drawing))
+        (axis.draw(plot, top.map(|(week, _)| week)))
+        (axis.inner(plot, &title, &drawing))
         @if let Some((week, most)) = top {
             (axis.word_at(week, 12, "value", &count(most as u64)))
         }
@@ -39,5 +44,5 @@ pub(crate) fn operation_chart(axis: &Axis, id: &str, series: &OperationSeries) -
             format!("{total} plants in all; most in {}, {most}.", axis.iso(week))
         },
     );
-    picture(id, PLOT.total(), &title, &description, &body)
+    picture(id, plot.total(), &title, &description, &body)
 }

@@ -88,10 +88,10 @@ pub fn plan(number: usize) -> PlanSheet {
         short: vec![ShortRow {
             order: "A-112".to_owned(),
             line: "1".to_owned(),
-            what: "Eureka on Macrophylla, 5 gal".to_owned(),
+            what: "Star Ruby on Swingle, 1 gal".to_owned(),
             plants: 140,
-            why: "Macrophylla liners run out: 660 are bud-ready by 2027-W22 and none can be bought.".to_owned(),
-            mend: "140 Eureka on Carrizo in 5 gal would be complete by 12 Jun 2028.".to_owned(),
+            why: "Swingle liners run out: 970 are bud-ready by 2027-W22 and none can be bought.".to_owned(),
+            mend: "140 Star Ruby on Carrizo in 1 gal would be complete by 12 Jul 2027.".to_owned(),
         }],
         lines: lines(46),
         warnings: vec![
@@ -276,7 +276,7 @@ fn scarce() -> Vec<ScarceRow> {
         ("Budders", 3, "38.20", "USD per hour"),
         ("Budders", 5, "31.00", "USD per hour"),
         ("Rows", 24, "0.35", "USD per sq ft"),
-        ("Macrophylla liners", 13, "4.10", "USD per liner"),
+        ("Swingle liners", 13, "4.10", "USD per liner"),
     ]
     .iter()
     .map(|(what, week, price, unit)| ScarceRow {
