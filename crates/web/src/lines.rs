@@ -152,7 +152,7 @@ impl<'a> Standing<'a> {
                     p.say {
                         "The shape shows the odds to be complete when due, from 0 at the left to 100 at the right. "
                         "The bar runs on to the odds by the latest day the customer takes. "
-                        "The upright line is what you want. All odds are estimates."
+                        "The upright line is the target. All odds are estimates."
                     }
                     (scale_key())
                     (self.rows(axis, first, 0))
@@ -230,7 +230,7 @@ impl<'a> Decision<'a> {
                 div {
                     span.odds { (odds_words(self.on_time)) }
                     @if let (Some(target), Some(_)) = (self.target, self.on_time) {
-                        br; small.quiet { "you want " (percent(target)) }
+                        br; small.quiet { "target " (percent(target)) }
                     }
                 }
                 div {
@@ -312,7 +312,7 @@ fn row(axis: &Axis, line: &LineRow, at: usize, decide: bool) -> Markup {
             td.strip data-v=(line.on_time.unwrap_or(-1.0)) { (strip(&format!("line-{at}"), line)) }
             td data-head="On time" data-v=(line.on_time.unwrap_or(-1.0)) {
                 span.odds { (odds_words(line.on_time)) }
-                small { "you want " (percent(line.target)) }
+                small { "target " (percent(line.target)) }
             }
             td.n data-head="By latest" { (line.by_latest.map_or_else(|| "–".to_owned(), percent)) }
             td.full-row data-head="Complete in" { (complete(axis, line)) }

@@ -38,7 +38,7 @@ pub fn odds_page(sheet: &OddsSheet) -> String {
             @if sheet.futures > 0 {
                 p {
                     "Estimates from " (count(u64::from(sheet.futures)))
-                    " tries of the coming seasons with your own lots and weather."
+                    " tries of the coming seasons."
                 }
             }
             (standing.to_decide())

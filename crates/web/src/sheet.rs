@@ -46,9 +46,9 @@ pub struct PlanSheet {
     pub places: Vec<LimitSeries>,
     /// What is scarce, and what one more unit would earn.
     pub scarce: Vec<ScarceRow>,
-    /// Order lines that the plan cannot fill.
+    /// Order lines that the plan cannot fill; each should also stand in `lines`.
     pub short: Vec<ShortRow>,
-    /// Every order line with its odds.
+    /// Every order line with its odds, in the order to be shown, such as by due date.
     pub lines: Vec<LineRow>,
     /// What the reader must know before using the plan.
     pub warnings: Vec<String>,
@@ -77,7 +77,7 @@ pub struct OddsSheet {
     pub today: Option<usize>,
     /// What to do from here, a sentence each.
     pub next_steps: Vec<String>,
-    /// Every order line with its odds.
+    /// Every order line with its odds, in the order to be shown, such as by due date.
     pub lines: Vec<LineRow>,
     /// Plants that stay free to be sold, one row a product.
     pub free: Vec<FreeRow>,

@@ -38,7 +38,7 @@ pub(crate) fn strip(id: &str, line: &LineRow) -> Markup {
         use href={ "#" (Odds::of(on_time).mark()) } x=(across(on_time)) y="14" {}
     };
     let description = format!(
-        "{} on time, {}; {} by the latest day; {} wanted.",
+        "{} on time, {}; {} by the latest day; target {}.",
         percent(on_time),
         Odds::of(on_time).word(),
         percent(by_latest),
