@@ -17,6 +17,11 @@ pub use validate::CaseProblem;
 /// A week counted from the start of the plan; what began before the plan has a negative one.
 pub type Week = i64;
 
+/// A week of the plan as a [`Week`].
+pub(crate) fn week_of(week: usize) -> Week {
+    Week::try_from(week).unwrap_or(Week::MAX)
+}
+
 /// The version of the case format this crate reads and writes.
 pub const FORMAT: u32 = 2;
 

@@ -1,0 +1,414 @@
+//! Why an order line goes short, read from the plan's duals.
+//!
+//! The cheapest way to one more tree of the line is walked back from its accepted stages and
+//! permissible weeks, start by start. Each start on the way is charged what its hours, ground and
+//! supplies are worth in their weeks; the dearest is the reason. The walk may end at plants that
+//! stand already, because nothing started from now on can come in time: then there is no time.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use crate::answer::Answer;
+use crate::case::{Week, week_of};
+use crate::lp::{Column, Row};
+use crate::net::{Net, NetOperation, NetStart};
+use crate::plan::Resource;
+
+/// Why an order line goes short.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Why {
+    /// Nothing started from now on can come in time, and the plants that stand are used up.
+    NoTime {
+        /// The stage whose plants are missing.
+        stage: String,
+        /// The last week in which they would still help.
+        needed: Week,
+        /// The work that makes them, if there is any.
+        operation: Option<String>,
+        /// The last week in which that work would have had to be started; negative: before the plan.
+        last_start: Option<Week>,
+    },
+    /// One more tree would cost more than it earns, most of it for something scarce.
+    Scarce {
+        /// What is scarce.
+        resource: Resource,
+        /// The week in which it is dearest for this tree.
+        week: usize,
+        /// What one unit more is worth in that week, money.
+        price: f64,
+        /// What one tree of the line pays for the resource over all weeks, money.
+        charge: f64,
+        /// What one tree of the line earns, its short cost included, money.
+        worth: f64,
+    },
+    /// One more tree costs more than it earns, even where nothing is scarce.
+    DoesNotPay {
+        /// Hours, supplies and ground at their plan prices and all other cost, money per tree.
+        cost: f64,
+        /// What one tree of the line earns, its short cost included, money.
+        worth: f64,
+    },
+    /// The line's weeks lie outside the plan.
+    OutsidePlan {
+        /// Its first week.
+        earliest: Week,
+        /// Its last week.
+        latest: Week,
+    },
+}
+
+impl Why {
+    /// The reason as a plain sentence; `name` turns a week of the plan into its name.
+    pub fn sentence(&self, name: impl Fn(Week) -> String) -> String {
+        match self {
+            Self::NoTime {
+                stage,
+                needed,
+                operation,
+                last_start,
+            } => no_time(stage, *needed, operation.as_deref(), *last_start, name),
+            Self::Scarce {
+                resource,
+                week,
+                price,
+                charge,
+                worth,
+            } => format!(
+                "Too little to be had of {resource}, above all in {}: one {} more there is worth \
+                 {price:.2}, and one more tree of this line would use up {charge:.2} of it where \
+                 it earns {worth:.2}.",
+                name(week_of(*week)),
+                resource.unit(),
+            ),
+            Self::DoesNotPay { cost, worth } => format!(
+                "One more tree of this line would cost {cost:.2}; it earns {worth:.2}, its short \
+                 cost included."
+            ),
+            Self::OutsidePlan { earliest, latest } => format!(
+                "It may be shipped from {} to {}, which the plan does not cover.",
+                name(*earliest),
+                name(*latest)
+            ),
+        }
+    }
+}
+
+fn no_time(
+    stage: &str,
+    needed: Week,
+    operation: Option<&str>,
+    last_start: Option<Week>,
+    name: impl Fn(Week) -> String,
+) -> String {
+    let head = format!(
+        "There is no time: the {stage} plants that stand are used up, and more would have to be \
+         ready by {}",
+        name(needed)
+    );
+    match (operation, last_start) {
+        (Some(operation), Some(week)) if week < 0 => {
+            let ago = if week == -1 {
+                "1 week ago".to_owned()
+            } else {
+                format!("{} weeks ago", -week)
+            };
+            format!("{head}; \"{operation}\" would have had to be started {ago}.")
+        }
+        (Some(operation), Some(week)) => format!(
+            "{head}; \"{operation}\" would have to be started by {}, and cannot.",
+            name(week)
+        ),
+        _ => format!("{head}; no work makes them."),
+    }
+}
+
+impl fmt::Display for Why {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.sentence(|week| format!("week {week}")))
+    }
+}
+
+/// The reason of one order line that goes short.
+pub(crate) fn why_short(net: &Net, answer: &Answer, order: usize) -> Why {
+    let it = &net.orders[order];
+    if it.weeks.is_empty() {
+        return Why::OutsidePlan {
+            earliest: it.case.earliest,
+            latest: it.case.latest,
+        };
+    }
+    let Some(want) = cheapest_tree(net, answer, order) else {
+        let latest = it.weeks.end - 1;
+        return it.accepts.first().map_or(
+            Why::OutsidePlan {
+                earliest: it.case.earliest,
+                latest: it.case.latest,
+            },
+            |&(stage, _)| no_time_for(net, stage, latest),
+        );
+    };
+    let mut walk = Walk::new(net, answer);
+    walk.back(want.stage, want.week);
+    walk.reason(want.worth)
+}
+
+/// The tree a line would take next: the one that loses least.
+struct Want {
+    stage: usize,
+    week: usize,
+    /// What it earns, short cost saved.
+    worth: f64,
+}
+
+fn cheapest_tree(net: &Net, answer: &Answer, order: usize) -> Option<Want> {
+    let it = &net.orders[order];
+    let mut best: Option<(f64, Want)> = None;
+    for &(stage, price) in &it.accepts {
+        for week in it
+            .weeks
+            .clone()
+            .filter(|week| net.ready_weeks(stage).contains(week))
+        {
+            let worth = it.earns(price, week) + it.case.short_cost_per_plant;
+            let loss = value_taken(answer, stage, week) - worth;
+            if best.as_ref().is_none_or(|(least, _)| loss < *least) {
+                best = Some((loss, Want { stage, week, worth }));
+            }
+        }
+    }
+    best.map(|(_, want)| want)
+}
+
+/// What a ready plant taken in a week is worth to the plan.
+fn value_taken(answer: &Answer, stage: usize, week: usize) -> f64 {
+    -answer.worth(Row::Stand { stage, week })
+}
+
+/// The way back from one tree, and what it pays on it.
+struct Walk<'a> {
+    net: &'a Net<'a>,
+    answer: &'a Answer<'a>,
+    /// Paid per tree: by resource, then week.
+    paid: BTreeMap<Resource, BTreeMap<usize, f64>>,
+    /// Cost per tree that is no scarcity's: the operations'.
+    other: f64,
+    /// Where it ended at plants that stand: stage, week, plants per tree.
+    standing: Option<(usize, usize, f64)>,
+}
+
+impl<'a> Walk<'a> {
+    fn new(net: &'a Net<'a>, answer: &'a Answer<'a>) -> Self {
+        Self {
+            net,
+            answer,
+            paid: BTreeMap::new(),
+            other: 0.0,
+            standing: None,
+        }
+    }
+
+    /// Walks back from a stage's plants needed in a week. Every step goes to an earlier week, for
+    /// plants become ready a week or more after their start, so the walk ends.
+    fn back(&mut self, mut stage: usize, mut week: usize) {
+        let mut plants = 1.0;
+        loop {
+            let Some((operation, start)) = self.cheapest_start(stage, week) else {
+                self.standing = Some((stage, week, plants));
+                return;
+            };
+            let survive: f64 = start
+                .ready
+                .iter()
+                .filter(|it| it.stage == stage)
+                .map(|it| it.fraction)
+                .sum();
+            plants /= survive;
+            self.charge(operation, start, plants);
+            match operation.from {
+                Some(from) => (stage, week) = (from, start.week),
+                None => return,
+            }
+        }
+    }
+
+    /// The start that brings plants of a stage in time for a week at the least loss each.
+    fn cheapest_start(
+        &self,
+        stage: usize,
+        week: usize,
+    ) -> Option<(&'a NetOperation<'a>, &'a NetStart)> {
+        let mut best: Option<(f64, &NetOperation, &NetStart)> = None;
+        for (operation, it) in self.net.operations.iter().enumerate() {
+            for (position, start) in it.starts.iter().enumerate() {
+                let in_time = share_in_time(self.net, start, stage, week);
+                if in_time <= 0.0 || !self.net.can_start(it, start) {
+                    continue;
+                }
+                let loss = -self.answer.gain(Column::Start {
+                    operation,
+                    start: position,
+                }) / in_time;
+                if best.as_ref().is_none_or(|(least, _, _)| loss < *least) {
+                    best = Some((loss, it, start));
+                }
+            }
+        }
+        best.map(|(_, operation, start)| (operation, start))
+    }
+
+    /// Charges a start's hours, supplies and ground, so many plants per tree.
+    fn charge(&mut self, operation: &NetOperation, start: &NetStart, plants: f64) {
+        let case = self.net.case;
+        self.other += plants * operation.case.cost_per_plant;
+        for &(after, crew, hours) in &operation.hours {
+            let week = start.week.saturating_add(after);
+            let resource = Resource::CrewHour {
+                crew: case.crews[crew].id.clone(),
+            };
+            self.pay(resource, week, plants * hours, Row::Hours { crew, week });
+        }
+        for &(supply, per_plant) in &operation.uses {
+            let week = start.week;
+            let resource = Resource::Supply {
+                supply: case.supplies[supply].id.clone(),
+            };
+            self.pay(
+                resource,
+                week,
+                plants * per_plant,
+                Row::Supply { supply, week },
+            );
+        }
+        let place = self.net.place_of[operation.to];
+        let resource = Resource::Area {
+            place: case.places[place].id.clone(),
+        };
+        let last = start
+            .ready
+            .iter()
+            .map(|it| it.week)
+            .max()
+            .unwrap_or(start.week);
+        for week in start.week..last.min(self.net.weeks) {
+            let cleared: f64 = start
+                .ready
+                .iter()
+                .filter(|it| it.week <= week)
+                .map(|it| it.fraction)
+                .sum();
+            let area = plants * self.net.area(operation.to) * (1.0 - cleared / start.surviving);
+            self.pay(resource.clone(), week, area, Row::Area { place, week });
+        }
+    }
+
+    fn pay(&mut self, resource: Resource, week: usize, units: f64, row: Row) {
+        let money = units * self.answer.price(row);
+        if money > 0.0 {
+            *self
+                .paid
+                .entry(resource)
+                .or_default()
+                .entry(week)
+                .or_default() += money;
+        }
+    }
+
+    fn reason(&self, worth: f64) -> Why {
+        let dearest = self.dearest();
+        let for_scarce = dearest.as_ref().map_or(0.0, |(charge, ..)| *charge);
+        if let Some((stage, week, plants)) = self.standing {
+            let for_standing = plants * value_taken(self.answer, stage, week);
+            if for_standing >= for_scarce {
+                return no_time_for(self.net, stage, week);
+            }
+        }
+        match dearest {
+            // Where the work alone costs more than the tree earns, scarcity is not the reason.
+            Some((charge, resource, week)) if self.other <= worth => {
+                let price = self.price(resource, week);
+                Why::Scarce {
+                    resource: resource.clone(),
+                    week,
+                    price,
+                    charge,
+                    worth,
+                }
+            }
+            _ => Why::DoesNotPay {
+                cost: self.cost(),
+                worth,
+            },
+        }
+    }
+
+    /// The resource that costs the tree most over all weeks, and the week in which it does.
+    fn dearest(&self) -> Option<(f64, &Resource, usize)> {
+        let totals = self.paid.iter().map(|(resource, weeks)| {
+            let week = weeks
+                .iter()
+                .max_by(|a, b| a.1.total_cmp(b.1))
+                .map_or(0, |(week, _)| *week);
+            (weeks.values().sum::<f64>(), resource, week)
+        });
+        totals.max_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
+    fn price(&self, resource: &Resource, week: usize) -> f64 {
+        let case = self.net.case;
+        let row = match resource {
+            Resource::CrewHour { crew } | Resource::HiredHour { crew } => case
+                .crews
+                .iter()
+                .position(|it| it.id == *crew)
+                .map(|crew| Row::Hours { crew, week }),
+            Resource::Area { place } => case
+                .places
+                .iter()
+                .position(|it| it.id == *place)
+                .map(|place| Row::Area { place, week }),
+            Resource::Supply { supply }
+            | Resource::Batch { supply, .. }
+            | Resource::BuyLimit { supply } => case
+                .supplies
+                .iter()
+                .position(|it| it.id == *supply)
+                .map(|supply| Row::Supply { supply, week }),
+        };
+        row.map_or(0.0, |row| self.answer.price(row))
+    }
+
+    fn cost(&self) -> f64 {
+        let paid: f64 = self.paid.values().flat_map(BTreeMap::values).sum();
+        let standing = self.standing.map_or(0.0, |(stage, week, plants)| {
+            plants * value_taken(self.answer, stage, week)
+        });
+        self.other + paid + standing
+    }
+}
+
+/// The share of a start that is ready in a stage and within its age in a week.
+fn share_in_time(net: &Net, start: &NetStart, stage: usize, week: usize) -> f64 {
+    let in_time = start
+        .ready
+        .iter()
+        .filter(|it| it.stage == stage && it.week <= week && net.last_use(stage, it.week) >= week);
+    in_time.map(|it| it.fraction).sum()
+}
+
+/// No plants of a stage can come by a week: when the quickest work would have had to be started.
+fn no_time_for(net: &Net, stage: usize, needed: usize) -> Why {
+    let quickest = net
+        .operations
+        .iter()
+        .flat_map(|it| it.starts.iter().map(move |start| (it, start)))
+        .flat_map(|(it, start)| start.ready.iter().map(move |ready| (it, start, ready)))
+        .filter(|(.., ready)| ready.stage == stage)
+        .map(|(it, start, ready)| (ready.week - start.week, it))
+        .min_by_key(|(weeks, _)| *weeks);
+    Why::NoTime {
+        stage: net.case.stages[stage].id.clone(),
+        needed: week_of(needed),
+        operation: quickest.map(|(_, it)| it.case.id.clone()),
+        last_start: quickest.map(|(weeks, _)| week_of(needed) - week_of(weeks)),
+    }
+}
