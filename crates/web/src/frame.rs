@@ -69,13 +69,14 @@ pub(crate) fn page(head: &Head, body: &Markup) -> String {
 /// Nursery, sheet and date at the head of each printed page, and its number at the foot.
 fn print_heads(name: &str) -> String {
     format!(
-        "@page{{@top-left{{content:\"{}\"}}\
-         @bottom-right{{content:\"Page \" counter(page) \" of \" counter(pages)}}}}",
+        "@page{{@top-left{{font:9pt sans-serif;content:\"{}\"}}\
+         @bottom-right{{font:9pt sans-serif;content:\"Page \" counter(page) \" of \" counter(pages)}}}}",
         style_text(name)
     )
 }
 
-/// A text within quotes of a style sheet; all but plain letters and digits by number.
+/// A text within quotes of a style sheet; all but plain letters and digits by number, each closed
+/// by a space that is not shown.
 fn style_text(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -83,7 +84,7 @@ fn style_text(text: &str) -> String {
             out.push(c);
         } else {
             // Writing to a string cannot fail.
-            let _ = write!(out, "\\{:06x}", u32::from(c));
+            let _ = write!(out, "\\{:x} ", u32::from(c));
         }
     }
     out
@@ -165,9 +166,6 @@ mod tests {
     #[test]
     fn a_name_cannot_leave_the_style_sheet() {
         assert_eq!(style_text("Oak 7"), "Oak 7");
-        assert_eq!(
-            style_text("\"}</style>"),
-            "\\000022\\00007d\\00003c\\00002fstyle\\00003e"
-        );
+        assert_eq!(style_text("\"}</style>"), "\\22 \\7d \\3c \\2f style\\3e ");
     }
 }

@@ -149,7 +149,7 @@ impl<'a> Jobs<'a> {
     fn row(&self, job: &JobRow, weeks: bool) -> Markup {
         html! {
             tr {
-                @if weeks { td data-head="Week" data-v=(job.week) { (self.week(job.week)) } }
+                @if weeks { td.due data-head="Week" data-v=(job.week) { (self.week(job.week)) } }
                 td.lead {
                     span.tick {}
                     (job.operation) " " (sized(&job.what, &job.size))
@@ -201,16 +201,25 @@ fn hours_by_crew(jobs: &[&JobRow]) -> String {
     }
 }
 
-/// What to mind wherever blades are used, folded.
+/// What to mind wherever blades are used, folded on screen and open on paper.
 fn blade_care() -> Markup {
-    folded(
-        "Blades, eyes and movement: read once before you cut",
-        &html! {
+    html! {
+        details.care {
+            summary { "Blades, eyes and movement: read once before you cut" }
             ul.plain {
-                li { "Cut away from your hand and body. Wear eye cover and a cut-proof glove on the holding hand; thorns hurt eyes too." }
-                li { "Clean and disinfect every blade between mother trees and between lots. Some diseases travel on blades." }
-                li { "Do not move budwood or trees before you know the rules of your place. Ask your plant-health authority; its word goes before this page." }
+                li {
+                    "Cut away from your hand and body. Wear eye cover and a cut-proof glove on the "
+                    "holding hand; thorns hurt eyes too."
+                }
+                li {
+                    "Clean and disinfect every blade between mother trees and between lots. "
+                    "Some diseases travel on blades."
+                }
+                li {
+                    "Do not move budwood or trees before you know the rules of your place. "
+                    "Ask your plant-health authority; its word goes before this page."
+                }
             }
-        },
-    )
+        }
+    }
 }

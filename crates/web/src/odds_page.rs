@@ -83,7 +83,7 @@ fn free(axis: &Axis, rows: &[FreeRow]) -> Markup {
                 h2 { "Free to sell" }
                 p.say {
                     "Plants ready and promised to nobody. The band holds nine futures in ten, "
-                    "the dark line has half of them on either side."
+                    "the line within has half of them on either side."
                 }
                 (pictures(axis, first, 0))
                 @if !rest.is_empty() {

@@ -149,7 +149,7 @@ fn limits(
             section {
                 h2 { (heading) }
                 p.say {
-                    "Bars are what the plan uses, the dark line is what you have."
+                    "Bars are what the plan uses, the line across is what you have."
                     @if hired { " Striped bars are hired." }
                     @if all.iter().any(has_prices) {
                         " A wedge marks a scarce week; its price is what one more unit that week would earn."
@@ -250,7 +250,7 @@ fn scarce_rows(weeks: &[WeekLabel], rows: &[ScarceRow]) -> Markup {
                 @for row in rows {
                     tr {
                         td.lead { (row.what) }
-                        td data-head="Week" data-v=(row.week) { (weeks.get(row.week).map_or("", |week| &week.iso)) }
+                        td.due data-head="Week" data-v=(row.week) { (weeks.get(row.week).map_or("", |week| &week.iso)) }
                         td.n data-head="One more earns" { (row.price) }
                         td data-head="In" { (row.unit) }
                     }
