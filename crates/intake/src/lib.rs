@@ -12,5 +12,5 @@ mod row;
 mod table;
 
 pub use problem::{Problems, RowProblem};
-pub use row::{Bounds, Row};
-pub use table::{Columns, Read, read_table};
+pub use row::{Bounds, Row, nearest};
+pub use table::{Columns, Read, read_table, utf8};

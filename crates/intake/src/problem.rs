@@ -13,7 +13,7 @@ pub struct RowProblem {
     pub row: Option<u64>,
     /// The column's name, where one is to blame.
     pub column: Option<String>,
-    /// The value as it stands in the file.
+    /// The value as it stands in the file, cut where it is long.
     pub value: Option<String>,
     /// The rule that the value breaks.
     pub rule: String,
@@ -33,6 +33,24 @@ impl RowProblem {
             mend: mend.into(),
         }
     }
+
+    /// The same problem with the value that stands in the file, cut to what a message can hold.
+    #[must_use]
+    pub fn with_value(mut self, value: &str) -> Self {
+        self.value = Some(cut(value));
+        self
+    }
+}
+
+/// A text cut to a length that can be read in a message, on one line.
+pub(crate) fn cut(text: &str) -> String {
+    const LONGEST: usize = 60;
+    let plain = |c: char| if c.is_control() { ' ' } else { c };
+    let mut short: String = text.chars().take(LONGEST).map(plain).collect();
+    if text.chars().nth(LONGEST).is_some() {
+        short.push('…');
+    }
+    short
 }
 
 impl fmt::Display for RowProblem {
@@ -79,5 +97,19 @@ impl fmt::Display for Problems {
             writeln!(f, "{problem}")?;
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RowProblem;
+
+    #[test]
+    fn long_values_are_cut_and_stay_on_one_line() {
+        let long = format!("a\nb{}", "é".repeat(80));
+        let problem = RowProblem::of_file("lots.csv", "must be short", "shorten it");
+        let value = problem.with_value(&long).value.expect("a value");
+        assert!(value.starts_with("a bé") && value.ends_with("é…"));
+        assert_eq!(value.chars().count(), 61);
     }
 }

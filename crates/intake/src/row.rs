@@ -4,7 +4,7 @@ use std::str::FromStr;
 
 use jiff::civil::Date;
 
-use crate::problem::{Problems, RowProblem};
+use crate::problem::{Problems, RowProblem, cut};
 
 /// The range a number may lie in, both ends included.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -47,7 +47,7 @@ impl Row<'_> {
 
     /// Notes a problem of `column` with the value that stands there.
     pub fn problem(&mut self, column: &str, rule: impl Into<String>, mend: impl Into<String>) {
-        let value = self.cell(column).map(str::to_owned);
+        let value = self.cell(column).map(cut);
         self.problems.push(RowProblem {
             file: self.file.to_owned(),
             row: Some(self.line),
@@ -101,15 +101,19 @@ impl Row<'_> {
         let Some(text) = self.cell(column) else {
             return Some(default);
         };
-        let parsed = text.parse().ok();
-        if parsed.is_none() {
-            self.problem(
+        match whole(text, MOST_THINGS) {
+            Whole::Right(number) => return u32::try_from(number).ok(),
+            Whole::TooLarge => {
+                let rule = format!("must be {MOST_THINGS} at the most");
+                self.problem(column, rule, "check the number");
+            }
+            Whole::NotDigits => self.problem(
                 column,
                 "must be a whole number, 0 or more",
                 "write digits only, as 1180",
-            );
+            ),
         }
-        parsed
+        None
     }
 
     /// Money in whole minor units (cents), 0 or more; `default` where the cell is empty.
@@ -117,15 +121,19 @@ impl Row<'_> {
         let Some(text) = self.cell(column) else {
             return Some(default);
         };
-        let parsed = text.parse().ok().filter(|amount| *amount >= 0);
-        if parsed.is_none() {
-            self.problem(
+        match whole(text, MOST_MONEY) {
+            Whole::Right(amount) => return i64::try_from(amount).ok(),
+            Whole::TooLarge => {
+                let rule = format!("must be {MOST_MONEY} cents at the most");
+                self.problem(column, rule, "check the amount");
+            }
+            Whole::NotDigits => self.problem(
                 column,
-                "must be money in whole minor units, 0 or more",
+                "must be money in whole cents, 0 or more",
                 "write cents without a point, as 1250 for 12.50",
-            );
+            ),
         }
-        parsed
+        None
     }
 
     /// A number within bounds that must be there.
@@ -175,18 +183,13 @@ impl Row<'_> {
         let Some(text) = self.cell(column) else {
             return Some(None);
         };
-        // `Date::from_str` also reads the date out of longer forms; only the plain form is meant.
-        let parsed = (text.len() == 10)
-            .then(|| Date::from_str(text).ok())
-            .flatten();
-        if parsed.is_none() {
-            self.problem(
-                column,
-                "must be a date of the calendar",
-                "write year-month-day, as 2027-03-08",
-            );
+        match day(text) {
+            Ok(date) => Some(Some(date)),
+            Err(mend) => {
+                self.problem(column, "must be a date of the calendar", mend);
+                None
+            }
         }
-        parsed.map(Some)
     }
 
     /// One of the named choices, which must be there.
@@ -217,11 +220,61 @@ impl Row<'_> {
     }
 }
 
+/// Most plants, seeds or buds that one cell may hold: sums over any file then fit what counts them.
+const MOST_THINGS: u64 = 100_000_000;
+/// Most cents that one cell may hold, so that plants times price can be reckoned.
+const MOST_MONEY: u64 = 1_000_000_000;
+
+enum Whole {
+    Right(u64),
+    TooLarge,
+    NotDigits,
+}
+
+/// A whole number of digits alone: no sign, no point, no spaces between thousands.
+fn whole(text: &str, most: u64) -> Whole {
+    if !text.bytes().all(|byte| byte.is_ascii_digit()) {
+        return Whole::NotDigits;
+    }
+    match text.parse() {
+        Ok(number) if number <= most => Whole::Right(number),
+        _ => Whole::TooLarge,
+    }
+}
+
+/// A date in the plain form `2027-03-08`, or how to mend it.
+fn day(text: &str) -> Result<Date, String> {
+    let form = |(index, byte): (usize, u8)| match index {
+        4 | 7 => byte == b'-',
+        _ => byte.is_ascii_digit(),
+    };
+    let written = || "write year-month-day, as 2027-03-08".to_owned();
+    if text.len() != 10 || !text.bytes().enumerate().all(form) {
+        return Err(written());
+    }
+    Date::from_str(text).map_err(|_| {
+        // A month over 12 is a day in its place; only a day that is too late needs the month's end.
+        let first = Date::from_str(&format!("{}-01", &text[..7]));
+        first.map_or_else(
+            |_| written(),
+            |first| format!("mend the day, that month has {}", first.days_in_month()),
+        )
+    })
+}
+
 /// The name that differs least from `text`, if it is near enough to be a slip of the hand.
-pub(crate) fn nearest<'a>(text: &str, names: &[&'a str]) -> Option<&'a str> {
+/// Capitals do not count.
+pub fn nearest<'a>(text: &str, names: &[&'a str]) -> Option<&'a str> {
+    let text = text.to_lowercase();
+    let length = text.chars().count();
     names
         .iter()
-        .map(|name| (slips(text, name), *name))
+        // A difference in length is that many slips at least, so most names need no comparing.
+        .filter(|name| {
+            let letters = name.chars().count();
+            length.abs_diff(letters) * 2 <= letters
+        })
+        .map(|name| (slips(&text, &name.to_lowercase()), *name))
         .filter(|(slips, name)| *slips * 2 <= name.chars().count())
         .min()
         .map(|(_, name)| name)
@@ -246,7 +299,35 @@ fn slips(one: &str, other: &str) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::{nearest, slips};
+    use jiff::civil::date;
+
+    use super::{Whole, day, nearest, slips, whole};
+
+    #[test]
+    fn whole_numbers_are_digits_within_reach() {
+        assert!(matches!(whole("0012", 12), Whole::Right(12)));
+        assert!(matches!(whole("13", 12), Whole::TooLarge));
+        assert!(matches!(whole(&"9".repeat(40), 12), Whole::TooLarge));
+        for text in ["+5", "-5", "1 180", "1,180", "1180.0", "1e3", "٣"] {
+            assert!(matches!(whole(text, 12), Whole::NotDigits), "{text}");
+        }
+    }
+
+    #[test]
+    fn dates_are_plain_and_of_the_calendar() {
+        assert_eq!(day("2028-02-29"), Ok(date(2028, 2, 29)));
+        let mend = |text| day(text).expect_err("not a date");
+        assert_eq!(mend("2027-02-30"), "mend the day, that month has 28");
+        for text in [
+            "2027-13-05",
+            "8.3.2027",
+            "2027-3-8",
+            "20270308T1",
+            "+027-03-08",
+        ] {
+            assert_eq!(mend(text), "write year-month-day, as 2027-03-08", "{text}");
+        }
+    }
 
     #[test]
     fn slips_are_edit_distances() {
@@ -258,6 +339,8 @@ mod tests {
     #[test]
     fn only_near_names_are_offered() {
         assert_eq!(nearest("seedlng", &["seedling", "liner"]), Some("seedling"));
+        assert_eq!(nearest("LINER", &["seedling", "liner"]), Some("liner"));
         assert_eq!(nearest("xyz", &["seedling", "liner"]), None);
+        assert_eq!(nearest("", &["a"]), None);
     }
 }
