@@ -23,7 +23,7 @@ const MAY_KNOW: [(&str, &[&str]); 10] = [
             "intake", "nursery", "models", "solver", "futures", "planner", "season",
         ],
     ),
-    ("web", &[]),
+    ("web", &["app"]),
     (
         "cli",
         &[
