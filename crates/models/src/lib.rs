@@ -1,9 +1,10 @@
 //! The science of the nursery: what the weather of a site means for plants under budding.
 //!
 //! Weather comes in as daily tables or hourly typical-year files ([`weather`], [`epw`]), its gaps
-//! are filled by a stated rule ([`fill`]), and the site's own past years become the years to come
-//! ([`paths`]). From them follow heat ([`degree_days`]), what a house makes of the open air
-//! ([`climate`]) and the weeks in which bark slips ([`bark`], [`day_length`]).
+//! are filled by a stated rule ([`fill`](mod@fill)), and the site's own past years become the
+//! years to come ([`paths`]). From them follow heat ([`degree_days`](mod@degree_days)), what a
+//! house makes of the open air ([`climate`]) and the weeks in which bark slips ([`bark`],
+//! [`day_length`]).
 //!
 //! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
 //! deterministic on every platform, so transcendental functions come from `libm`.

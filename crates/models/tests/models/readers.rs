@@ -51,10 +51,8 @@ fn dates_left_out_and_empty_cells_are_missing() {
 fn fahrenheit_becomes_celsius() {
     let text = b"date,tmin,tmax,dew_point\n2026-03-01,-40,212,50\n2026-03-02,14,104,\n";
     let problems = read_daily("weather.csv", text, TemperatureUnit::Fahrenheit).expect_err("hot");
-    assert_eq!(
-        problems.0[0].to_string(),
-        "weather.csv, row 2, tmax \"212\": must lie between -76 and 140; check the value and its unit."
-    );
+    let words = "row 2, tmax \"212\": must lie between -76 and 140";
+    assert!(problems.0[0].to_string().contains(words), "{problems}");
     let text = b"date,tmin,tmax,dew_point\n2026-03-01,-40,86,50\n";
     let record = read_daily("weather.csv", text, TemperatureUnit::Fahrenheit).expect("sound");
     let day = record.days()[0];
@@ -82,23 +80,42 @@ fn each_damage_of_a_table_is_named_and_all_of_them_at_once() {
 2026-01-13,NaN,inf,0,,\n";
     let found = problems_of_table(text);
     let wanted = [
-        "row 3, tmin \"15\": must not be above tmax, 5; exchange tmin and tmax if they are the wrong way round.",
-        "row 4, date \"2026-01-02\": this date stands twice; remove one of the two rows.",
-        "row 5, date \"2025-12-31\": must be later than the date of the row above it, 2026-01-02; put the rows in the order of their dates.",
-        "row 6, date \"2026-13-05\": must be a date of the calendar; write year-month-day, as 2027-03-08.",
-        "row 7, tmin \"warm\": must be a number; write it with a decimal point, as 12.8.",
-        "row 8, tmax \"88\": must lie between -60 and 60; check the value and its unit.",
-        "row 9, rain_mm \"-1\": must lie between 0 and 2000; check the value and its unit.",
-        "row 10, humidity_min \"90\": must not be above humidity_max, 40; exchange humidity_min and humidity_max if they are the wrong way round.",
-        "row 11: must have 6 cells and has 3; check for a missing or extra comma, and put texts with commas in quotes.",
-        "row 12, date: must not be empty; fill in date.",
-        "row 13, date \"0026-01-12\": must lie in the years 1850 to 2199; check the year.",
-        "row 14, tmin \"NaN\": must be a number; write it with a decimal point, as 12.8.",
-        "row 14, tmax \"inf\": must be a number; write it with a decimal point, as 12.8.",
+        (
+            "row 3, tmin \"15\"",
+            "must not be above tmax, 5; exchange tmin and tmax",
+        ),
+        (
+            "row 4, date \"2026-01-02\"",
+            "this date stands twice; remove one of the two rows",
+        ),
+        (
+            "row 5, date \"2025-12-31\"",
+            "must be later than the date of the row above it, 2026-01-02",
+        ),
+        ("row 6, date \"2026-13-05\"", "must be a date"),
+        ("row 7, tmin \"warm\"", "must be a number"),
+        ("row 8, tmax \"88\"", "must lie between -60 and 60"),
+        ("row 9, rain_mm \"-1\"", "must lie between 0 and 2000"),
+        (
+            "row 10, humidity_min \"90\"",
+            "must not be above humidity_max, 40",
+        ),
+        ("row 11", "must have 6 cells and has 3"),
+        ("row 12, date", "must not be empty"),
+        (
+            "row 13, date \"0026-01-12\"",
+            "must lie in the years 1850 to 2199; check the year",
+        ),
+        ("row 14, tmin \"NaN\"", "must be a number"),
+        ("row 14, tmax \"inf\"", "must be a number"),
     ];
     assert_eq!(found.len(), wanted.len(), "{found:#?}");
-    for (found, wanted) in found.iter().zip(wanted) {
-        assert_eq!(found, &format!("weather.csv, {wanted}"));
+    for (found, (place, words)) in found.iter().zip(wanted) {
+        let place = format!("weather.csv, {place}");
+        assert!(
+            found.starts_with(&place) && found.contains(words),
+            "{found}"
+        );
     }
 }
 

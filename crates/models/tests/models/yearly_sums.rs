@@ -1,4 +1,4 @@
-use models::{CutOff, DegreeDayRule, Extremes, degree_days, hourly_degree_days};
+use models::{CutOff, DegreeDayRule, Extremes, Method, degree_days, hourly_degree_days};
 
 use crate::site::{jeju, rows, tampa};
 
@@ -72,4 +72,51 @@ fn the_typical_year_of_tampa_sums_to_the_reference() {
     assert!(agrees(hour_sum, 3590.70), "{hour_sum}");
     assert!(agrees(sine_sum, 3705.87), "{sine_sum}");
     println!("Tampa: hourly {hour_sum:.2}, single sine {sine_sum:.2}");
+}
+
+/// The statistics of `docs/models/weather.md`: each method's day against the day's own hours.
+#[test]
+fn each_method_misses_the_hours_of_tampa_by_the_printed_figures() {
+    let hourly = tampa();
+    let daily = hourly.daily().expect("days");
+    for (method, sum, bias, rmse) in [
+        (Method::SingleSine, 3705.9, 0.316, 0.681),
+        (Method::SingleTriangle, 3686.2, 0.262, 0.693),
+        (Method::DoubleSine, 3703.3, 0.309, 0.801),
+        (Method::DoubleTriangle, 3683.2, 0.254, 0.813),
+        (Method::SimpleAverage, 3644.4, 0.147, 0.824),
+    ] {
+        let rule = DegreeDayRule {
+            method,
+            ..open_above()
+        };
+        let days: Vec<Extremes> = daily
+            .days()
+            .iter()
+            .map(|day| Extremes::new(day.tmin.expect("known"), day.tmax.expect("known")))
+            .collect();
+        let (mut found, mut errors, mut squares) = (0.0, 0.0, 0.0);
+        for (index, hours) in hourly.days.iter().enumerate() {
+            let next = days.get(index + 1).unwrap_or(&days[index]);
+            let heat = degree_days(&rule, days[index], next.tmin);
+            let readings: Vec<f64> = hours
+                .hours
+                .iter()
+                .filter_map(|hour| hour.dry_bulb)
+                .collect();
+            let error = heat - hourly_degree_days(&rule, &readings);
+            found += heat;
+            errors += error;
+            squares += error * error;
+        }
+        // Half of the last digit printed.
+        assert!((found - sum).abs() <= 0.06, "{method:?}: sum {found}");
+        assert!(
+            (errors / 365.0 - bias).abs() <= 6e-4,
+            "{method:?}: bias {}",
+            errors / 365.0
+        );
+        let root = (squares / 365.0_f64).sqrt();
+        assert!((root - rmse).abs() <= 6e-4, "{method:?}: RMSE {root}");
+    }
 }
