@@ -54,8 +54,8 @@ pub fn read_table<T>(
     };
     let text = match utf8(file, bytes) {
         Ok(text) => with_line_feeds(text),
-        Err(problem) => {
-            read.problems.push(problem);
+        Err(problems) => {
+            read.problems = problems;
             return read;
         }
     };
@@ -110,7 +110,7 @@ pub fn read_table<T>(
 }
 
 /// The bytes as text, without the mark that some programs put at its start.
-pub fn utf8<'a>(file: &str, bytes: &'a [u8]) -> Result<&'a str, RowProblem> {
+pub fn utf8<'a>(file: &str, bytes: &'a [u8]) -> Result<&'a str, Problems> {
     let error = match std::str::from_utf8(bytes) {
         Ok(text) => return Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
         Err(error) => error,
@@ -130,7 +130,8 @@ pub fn utf8<'a>(file: &str, bytes: &'a [u8]) -> Result<&'a str, RowProblem> {
             "save it once more and choose UTF-8 (in a spreadsheet: CSV UTF-8)",
         )
     };
-    Err(problem.with_value(&String::from_utf8_lossy(&bytes[line_start..line_end])))
+    let line = String::from_utf8_lossy(&bytes[line_start..line_end]);
+    Err(Problems(vec![problem.with_value(&line)]))
 }
 
 /// The text with every line ended by a line feed, whichever way its program ends lines.
@@ -399,7 +400,7 @@ mod tests {
         assert_eq!(
             problems,
             [
-                "lots.csv, row 3 \"B,2 C,3 \": a cell must be plain text on one line; close every quote that is opened, and take line breaks and tabs out."
+                "lots.csv, row 3 \"B,2 C,3\": a cell must be plain text on one line; close every quote that is opened, and take line breaks and tabs out."
             ]
         );
     }
