@@ -11,6 +11,7 @@ pub mod season_days;
 pub mod settings;
 pub mod templates;
 
+mod toml_text;
 mod whole;
 
 pub use whole::{FileSet, Nursery};

@@ -158,7 +158,7 @@ impl MotherTree {
         if self.result != TestResult::Clean {
             return None;
         }
-        let months = jiff::Span::new().months(i64::from(self.valid_months));
+        let months = jiff::Span::new().try_months(self.valid_months).ok()?;
         self.tested_on?.checked_add(months).ok()
     }
 }
@@ -242,4 +242,36 @@ pub struct Demand {
     pub mean: f64,
     /// Standard deviation.
     pub spread: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::{Date, date};
+
+    use super::{MotherTree, TestResult};
+
+    fn tree(tested_on: Option<Date>, result: TestResult, valid_months: u32) -> MotherTree {
+        MotherTree {
+            mother_tree: "M-07".into(),
+            variety: "valencia".into(),
+            buds_per_year: 900,
+            cut_seasons: Vec::new(),
+            tested_on,
+            result,
+            valid_months,
+        }
+    }
+
+    #[test]
+    fn buds_may_be_cut_until_a_clean_test_lapses() {
+        let tested = Some(date(2027, 1, 31));
+        let until = |result, months| tree(tested, result, months).usable_until();
+        assert_eq!(until(TestResult::Clean, 12), Some(date(2028, 1, 31)));
+        assert_eq!(until(TestResult::Clean, 1), Some(date(2027, 2, 28)));
+        assert_eq!(until(TestResult::Clean, 0), tested);
+        assert_eq!(until(TestResult::Found, 12), None);
+        assert_eq!(until(TestResult::Untested, 12), None);
+        assert_eq!(until(TestResult::Clean, u32::MAX), None);
+        assert_eq!(tree(None, TestResult::Clean, 12).usable_until(), None);
+    }
 }

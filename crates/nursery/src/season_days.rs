@@ -23,7 +23,8 @@ impl YearDay {
     /// Reads `MM-DD`; 29 February is read as the 28th, which every year has.
     pub fn parse(text: &str) -> Option<Self> {
         let (month, day) = text.split_once('-')?;
-        if month.len() != 2 || day.len() != 2 {
+        let two_digits = |part: &str| part.len() == 2 && part.bytes().all(|b| b.is_ascii_digit());
+        if !two_digits(month) || !two_digits(day) {
             return None;
         }
         let date = Date::new(2024, month.parse().ok()?, day.parse().ok()?).ok()?;
@@ -34,7 +35,7 @@ impl YearDay {
     #[must_use]
     pub fn half_a_year_on(self) -> Self {
         let month = (self.month + 5) % 12 + 1;
-        let last = Date::new(2023, month, 1).map_or(28, |first| first.days_in_month());
+        let last = Date::new(2023, month, 1).map_or(28, Date::days_in_month);
         Self {
             month,
             day: self.day.min(last),
@@ -146,6 +147,46 @@ mod tests {
         assert_eq!(day("01-01").half_a_year_on(), day("07-01"));
         assert_eq!(day("07-01").half_a_year_on(), day("01-01"));
         assert_eq!(YearDay::parse("13-01"), None);
-        assert_eq!(YearDay::parse("3-1"), None);
+        for text in ["3-1", "02-30", "+3-01", "00-10", "03-01-01", "0301", ""] {
+            assert_eq!(YearDay::parse(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn spans_are_written_as_they_are_read() {
+        let span = YearSpan::parse("03-15 / 06-15").expect("a span");
+        assert_eq!(String::from(span), "03-15/06-15");
+        assert!(span.holds(date(2027, 3, 15)) && span.holds(date(2027, 6, 15)));
+        assert!(!span.holds(date(2027, 6, 16)));
+        for text in [
+            "03-15",
+            "03-15/",
+            "/06-15",
+            "03-15-06-15",
+            "03-15/06-31",
+            "",
+        ] {
+            assert_eq!(YearSpan::parse(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn southern_spans_keep_their_length_and_turn() {
+        let spring = YearSpan::parse("02-15/05-31").expect("a span");
+        assert_eq!(String::from(spring.half_a_year_on()), "08-15/11-30");
+        let autumn = YearSpan::parse("09-01/10-15").expect("a span");
+        assert_eq!(String::from(autumn.half_a_year_on()), "03-01/04-15");
+        let winter = YearSpan::parse("11-15/02-28").expect("a span");
+        assert_eq!(String::from(winter.half_a_year_on()), "05-15/08-28");
+    }
+
+    #[test]
+    fn a_day_is_in_every_year() {
+        let day = YearDay::parse("02-29").expect("a day");
+        assert_eq!(day.in_year(2027), Some(date(2027, 2, 28)));
+        assert_eq!(
+            YearDay::of(date(2028, 12, 31)).in_year(2027),
+            Some(date(2027, 12, 31))
+        );
     }
 }

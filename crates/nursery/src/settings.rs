@@ -2,6 +2,9 @@
 
 use intake::RowProblem;
 use serde::{Deserialize, Serialize};
+use toml::Spanned;
+
+use crate::toml_text::TomlText;
 
 /// Units in which the nursery's weather file gives temperatures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -112,9 +115,10 @@ impl Default for Planning {
 }
 
 impl Settings {
-    /// Reads `nursery.toml`, with every problem of its values.
+    /// Reads `nursery.toml`, with every problem of its keys or, once these are right, its values.
     pub fn read(file: &str, bytes: &[u8]) -> Result<Self, Vec<RowProblem>> {
-        let settings: Self = read_toml(file, bytes)?;
+        let (text, table) = TomlText::parse(file, bytes)?;
+        let settings: Self = text.read("", Spanned::new(0..0, table))?;
         let problems = settings.problems(file);
         if problems.is_empty() {
             Ok(settings)
@@ -124,113 +128,79 @@ impl Settings {
     }
 
     fn problems(&self, file: &str) -> Vec<RowProblem> {
-        let mut problems = Vec::new();
-        let mut number = |key: &str, value: f64, min: f64, max: f64| {
-            if !(min..=max).contains(&value) {
-                problems.push(RowProblem {
+        let numbers = self
+            .numbers()
+            .into_iter()
+            // NaN lies in no range.
+            .filter(|(_, value, min, max)| !(min..=max).contains(&value))
+            .map(|(key, value, min, max)| {
+                let rule = format!("must lie between {min} and {max}");
+                (key, value.to_string(), rule, "check the value and its unit")
+            });
+        let texts = self
+            .texts()
+            .into_iter()
+            .filter(|(_, _, right, _, _)| !right)
+            .map(|(key, value, _, rule, mend)| (key, value.to_owned(), rule.to_owned(), mend));
+        numbers
+            .chain(texts)
+            .map(|(key, value, rule, mend)| {
+                let problem = RowProblem {
                     column: Some(key.to_owned()),
-                    value: Some(value.to_string()),
-                    ..RowProblem::of_file(
-                        file,
-                        format!("must lie between {min} and {max}"),
-                        "check the value and its unit",
-                    )
-                });
-            }
-        };
-        number("latitude", self.latitude, -66.0, 66.0);
-        number("longitude", self.longitude, -180.0, 180.0);
-        number("elevation_m", self.elevation_m, -430.0, 5000.0);
-        number("heat.base_c", self.heat.base_c, 0.0, 25.0);
-        number("heat.upper_c", self.heat.upper_c, 26.0, 60.0);
-        number("planning.weeks", f64::from(self.planning.weeks), 4.0, 260.0);
-        number(
-            "planning.short_cost_share",
-            self.planning.short_cost_share,
-            0.0,
-            5.0,
-        );
-        number(
-            "planning.late_cost_share",
-            self.planning.late_cost_share,
-            0.0,
-            1.0,
-        );
-        number(
-            "planning.end_value_share",
-            self.planning.end_value_share,
-            0.0,
-            1.0,
-        );
-        number(
-            "planning.bark_share_min",
-            self.planning.bark_share_min,
-            0.0,
-            1.0,
-        );
-        number(
-            "planning.slip_weeks",
-            f64::from(self.planning.slip_weeks),
-            0.0,
-            26.0,
-        );
-        number(
-            "planning.store_weeks",
-            f64::from(self.planning.store_weeks),
-            0.0,
-            13.0,
-        );
-        let mut text = |key: &str, value: &str, good: bool, rule: &str, mend: &str| {
-            if !good {
-                problems.push(RowProblem {
-                    column: Some(key.to_owned()),
-                    value: Some(value.to_owned()),
                     ..RowProblem::of_file(file, rule, mend)
-                });
-            }
-        };
-        text(
-            "name",
-            &self.name,
-            !self.name.trim().is_empty(),
-            "must not be empty",
-            "fill it in",
-        );
-        let letters = self.currency.len() == 3
-            && self
-                .currency
-                .chars()
-                .all(|letter| letter.is_ascii_uppercase());
-        text(
-            "currency",
-            &self.currency,
-            letters,
-            "must be three capital letters",
-            "write, as EUR",
-        );
-        problems
+                };
+                problem.with_value(&value)
+            })
+            .collect()
     }
-}
 
-/// Reads TOML into a type, with what and where on failure.
-pub(crate) fn read_toml<T: for<'de> Deserialize<'de>>(
-    file: &str,
-    bytes: &[u8],
-) -> Result<T, Vec<RowProblem>> {
-    let problem = |row: Option<u64>, rule: String| {
-        let mend = "mend this line, or start from `barkslip template`";
-        vec![RowProblem {
-            row,
-            ..RowProblem::of_file(file, rule, mend)
-        }]
-    };
-    let text =
-        std::str::from_utf8(bytes).map_err(|_| problem(None, "must be UTF-8 text".to_owned()))?;
-    toml::from_str(text).map_err(|error| {
-        let row = error
-            .span()
-            .and_then(|span| text.get(..span.start))
-            .map(|before| 1 + before.matches('\n').count() as u64);
-        problem(row, error.message().replace('\n', " "))
-    })
+    /// Every number: its key, its value, its least and its greatest.
+    fn numbers(&self) -> Vec<(&'static str, f64, f64, f64)> {
+        let (heat, plan) = (&self.heat, &self.planning);
+        vec![
+            ("latitude", self.latitude, -66.0, 66.0),
+            ("longitude", self.longitude, -180.0, 180.0),
+            ("elevation_m", self.elevation_m, -430.0, 5000.0),
+            ("heat.base_c", heat.base_c, 0.0, 25.0),
+            ("heat.upper_c", heat.upper_c, 26.0, 60.0),
+            ("planning.weeks", f64::from(plan.weeks), 4.0, 260.0),
+            ("planning.short_cost_share", plan.short_cost_share, 0.0, 5.0),
+            ("planning.late_cost_share", plan.late_cost_share, 0.0, 1.0),
+            ("planning.end_value_share", plan.end_value_share, 0.0, 1.0),
+            ("planning.bark_share_min", plan.bark_share_min, 0.0, 1.0),
+            ("planning.slip_weeks", f64::from(plan.slip_weeks), 0.0, 26.0),
+            (
+                "planning.store_weeks",
+                f64::from(plan.store_weeks),
+                0.0,
+                13.0,
+            ),
+        ]
+    }
+
+    /// Every text with a rule: its key, its value, whether it is right, the rule and the mend.
+    fn texts(&self) -> [(&'static str, &str, bool, &'static str, &'static str); 3] {
+        let capital = |letter: u8| letter.is_ascii_uppercase();
+        let of_zone = |letter: u8| letter.is_ascii_alphanumeric() || b"/_+-".contains(&letter);
+        let named = !self.name.trim().is_empty();
+        let zone = !self.time_zone.is_empty() && self.time_zone.bytes().all(of_zone);
+        let letters = self.currency.len() == 3 && self.currency.bytes().all(capital);
+        [
+            ("name", &self.name, named, "must not be empty", "fill it in"),
+            (
+                "time_zone",
+                &self.time_zone,
+                zone,
+                "must be the name of a time zone",
+                "write continent and city, as Europe/Madrid",
+            ),
+            (
+                "currency",
+                &self.currency,
+                letters,
+                "must be three capital letters",
+                "write them as in EUR",
+            ),
+        ]
+    }
 }

@@ -107,10 +107,7 @@ impl Nursery {
         };
         let places: Vec<Place> = rows.of("places.csv", files::places);
         let crews = rows.of("crews.csv", files::crews);
-        let kinds: BTreeMap<PlaceName, PlaceKind> = places
-            .iter()
-            .map(|place| (place.place.clone(), place.kind))
-            .collect();
+        let kinds = named_places(set, &places);
         let known = Known {
             catalogue: &catalogue,
             places: &kinds,
@@ -125,7 +122,7 @@ impl Nursery {
         let prices = rows.of("prices.csv", |bytes| files::prices(bytes, &known));
         let demand = rows.of("demand.csv", |bytes| files::demand(bytes, &known));
         if let Some(settings) = &settings {
-            check_crews(&catalogue, settings, &crews, &mut problems);
+            check_crews(&catalogue, settings, set, &mut problems);
             check_routes(&catalogue, settings, &mut problems);
         }
         match settings {
@@ -173,35 +170,37 @@ fn note_missing(set: &FileSet, problems: &mut Problems) {
     }
 }
 
-/// Every crew that a step in use asks for must be there.
-fn check_crews(
-    catalogue: &Catalogue,
-    settings: &Settings,
-    crews: &[CrewHours],
-    problems: &mut Problems,
-) {
-    let known: BTreeSet<_> = crews.iter().map(|row| &row.crew).collect();
+/// Places and their kinds, with those whose row has problems: lots that stand there are right, and
+/// no reader asks for the kind.
+fn named_places(set: &FileSet, places: &[Place]) -> BTreeMap<PlaceName, PlaceKind> {
+    let bytes = set.get("places.csv").unwrap_or_default();
+    let named = files::place_names(bytes).into_iter();
+    let right = places.iter().map(|place| (place.place.clone(), place.kind));
+    named
+        .map(|place| (place, PlaceKind::Yard))
+        .chain(right)
+        .collect()
+}
+
+/// Every crew that a step in use asks for must be named in `crews.csv`.
+fn check_crews(catalogue: &Catalogue, settings: &Settings, set: &FileSet, problems: &mut Problems) {
+    let Some(bytes) = set.get("crews.csv") else {
+        return;
+    };
+    let known = files::crew_names(bytes);
     let steps = catalogue.routes.steps_in_use(&settings.planning.routes);
     let asked: BTreeSet<_> = steps
         .iter()
         .flat_map(|step| step.hours.iter().map(|hours| &hours.crew))
         .collect();
-    for crew in asked.difference(&known) {
-        let mend = "add the crew, or name another in routes.toml";
-        problems.push(RowProblem {
+    for crew in asked.into_iter().filter(|crew| !known.contains(crew)) {
+        let rule = "steps in use ask for this crew";
+        let mend = "give the crew a row, or name another in routes.toml";
+        let problem = RowProblem {
             column: Some("crew".to_owned()),
-            value: Some(crew.to_string()),
-            ..RowProblem::of_file("crews.csv", "steps in use ask for this crew", mend)
-        });
-    }
-    for row in crews {
-        for other in row.may_do.iter().filter(|other| !known.contains(other)) {
-            problems.push(RowProblem {
-                column: Some("may_do".to_owned()),
-                value: Some(other.to_string()),
-                ..RowProblem::of_file("crews.csv", "nobody knows this crew", "mend the name")
-            });
-        }
+            ..RowProblem::of_file("crews.csv", rule, mend)
+        };
+        problems.push(problem.with_value(crew.as_str()));
     }
 }
 
@@ -218,14 +217,11 @@ fn check_routes(catalogue: &Catalogue, settings: &Settings, problems: &mut Probl
         .iter()
         .filter(|route| !known.contains(&route.as_str()))
     {
-        problems.push(RowProblem {
+        let rule = format!("must be routes of routes.toml: {}", known.join(", "));
+        let problem = RowProblem {
             column: Some("planning.routes".to_owned()),
-            value: Some(route.clone()),
-            ..RowProblem::of_file(
-                "nursery.toml",
-                format!("must be routes of routes.toml: {}", known.join(", ")),
-                "mend the name",
-            )
-        });
+            ..RowProblem::of_file("nursery.toml", rule, "mend the name")
+        };
+        problems.push(problem.with_value(route));
     }
 }

@@ -3,7 +3,8 @@
 use intake::{Columns, Problems};
 use serde::Serialize;
 
-use super::{Catalogue, Origin};
+use super::{Catalogue, Origin, known_rootstock};
+use crate::files::Seen;
 use crate::ids::RootstockName;
 
 /// What is known of a union. A pair without a row is `NoData`, which is never `Compatible`.
@@ -60,7 +61,8 @@ pub struct Combination {
     pub origin: Origin,
 }
 
-const COLUMNS: Columns = Columns {
+/// Columns of `combinations.csv`.
+pub const COLUMNS: Columns = Columns {
     required: &[
         "scion",
         "rootstock",
@@ -77,7 +79,7 @@ pub(super) fn read(
     catalogue: &Catalogue,
     problems: &mut Problems,
 ) -> Vec<Combination> {
-    let mut seen = std::collections::BTreeSet::new();
+    let mut seen = Seen::new();
     let read = intake::read_table("combinations.csv", bytes, &COLUMNS, |row| {
         let scion = row.text("scion");
         if scion
@@ -87,29 +89,13 @@ pub(super) fn read(
             let rule = "must be a variety, a family or a group of varieties.csv";
             row.problem("scion", rule, "add the variety, or mend the name");
         }
-        let rootstock = row.text("rootstock").map(RootstockName::from);
-        if rootstock
-            .as_ref()
-            .is_some_and(|name| !catalogue.rootstocks.contains_key(name))
-        {
-            row.problem(
-                "rootstock",
-                "nobody knows this rootstock",
-                "add it to rootstocks.csv",
-            );
-        }
+        let rootstock = known_rootstock(row, &catalogue.rootstocks);
         let verdict = row.choice("verdict", Verdict::CHOICES);
         let years = row.optional_text("years");
         let reason = row.text("reason");
         let origin = Origin::read(row);
         let (scion, rootstock) = (scion?, rootstock?);
-        if !seen.insert((scion.clone(), rootstock.clone())) {
-            row.problem(
-                "scion",
-                "this pair must stand only once",
-                "remove one of the two rows",
-            );
-        }
+        seen.only_once(row, "scion", (scion.clone(), rootstock.clone()));
         Some(Combination {
             scion,
             rootstock,

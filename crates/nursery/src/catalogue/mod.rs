@@ -4,6 +4,7 @@
 mod combination;
 mod rootstock;
 mod route;
+mod route_check;
 mod variety;
 
 use std::collections::BTreeMap;
@@ -11,14 +12,15 @@ use std::collections::BTreeMap;
 use intake::{Columns, Problems, Row};
 use serde::{Deserialize, Serialize};
 
-pub use combination::{Combination, Verdict};
-pub use rootstock::{BarkRow, Rootstock, Trait};
+pub use combination::{COLUMNS as COMBINATIONS, Combination, Verdict};
+pub use rootstock::{BarkRow, COLUMNS as ROOTSTOCKS, Rootstock, TRAITS, Trait};
 pub use route::{
-    Hours, Need, OverAge, PlaceKind, Route, RouteFile, StageKind, Stand, Step, StepHeat, Survival,
-    Take, Target,
+    GrowsWith, Hours, Need, OverAge, PlaceKind, Route, RouteFile, StageKind, Stand, Step, StepHeat,
+    Survival, Take, Target,
 };
-pub use variety::Variety;
+pub use variety::{COLUMNS as VARIETIES, Variety};
 
+use crate::files::{Seen, write_or};
 use crate::ids::{RootstockName, SizeName, StepName, VarietyName};
 
 /// Where a row's values come from.
@@ -112,7 +114,7 @@ impl Catalogue {
         for files in [&CatalogueFiles::SHIPPED, own] {
             catalogue.take_in(files, &mut problems);
         }
-        catalogue.routes.check("routes.toml", &mut problems);
+        catalogue.routes.check(&mut problems);
         (catalogue, problems)
     }
 
@@ -134,10 +136,15 @@ impl Catalogue {
 
     /// Whether any step makes trees of this size.
     pub fn knows_size(&self, size: &SizeName) -> bool {
+        self.sizes().any(|known| known == size)
+    }
+
+    /// Sizes that steps make; one that several steps make comes several times.
+    pub fn sizes(&self) -> impl Iterator<Item = &SizeName> {
         self.routes
             .steps
             .values()
-            .any(|step| step.size.as_ref() == Some(size))
+            .filter_map(|step| step.size.as_ref())
     }
 
     fn take_in(&mut self, files: &CatalogueFiles<'_>, problems: &mut Problems) {
@@ -151,18 +158,15 @@ impl Catalogue {
             rootstock::read_traits(bytes, &self.rootstocks, &mut self.traits, problems);
         }
         if let Some(bytes) = files.combinations {
-            combination::read(bytes, self, problems)
-                .into_iter()
-                .for_each(|row| {
-                    self.combinations
-                        .insert((row.scion.clone(), row.rootstock.clone()), row);
-                });
+            for row in combination::read(bytes, self, problems) {
+                self.combinations
+                    .insert((row.scion.clone(), row.rootstock.clone()), row);
+            }
         }
         if let Some(bytes) = files.routes {
-            match RouteFile::read("routes.toml", bytes) {
-                Ok(routes) => self.routes.take_in(routes),
-                Err(found) => problems.extend(found),
-            }
+            let (routes, found) = RouteFile::read("routes.toml", bytes);
+            self.routes.take_in(routes);
+            problems.extend(found);
         }
     }
 
@@ -182,17 +186,29 @@ fn read_keyed<K: Ord + Clone, V>(
     problems: &mut Problems,
     mut each: impl FnMut(&mut Row<'_>) -> Option<(K, V)>,
 ) {
-    let mut seen = std::collections::BTreeSet::new();
+    let mut seen = Seen::new();
     let read = intake::read_table(file, bytes, columns, |row| {
         let (key, value) = each(row)?;
-        if !seen.insert(key.clone()) {
-            let mend = "remove one of the two rows";
-            row.problem(columns.required[0], "must stand only once", mend);
-        }
+        seen.only_once(row, columns.required[0], key.clone());
         Some((key, value))
     });
     into.extend(read.accepted);
     problems.extend(read.problems.0);
+}
+
+/// A rootstock that must be among those known.
+fn known_rootstock(
+    row: &mut Row<'_>,
+    known: &BTreeMap<RootstockName, Rootstock>,
+) -> Option<RootstockName> {
+    let name = RootstockName::from(row.text("rootstock")?);
+    if known.contains_key(&name) {
+        return Some(name);
+    }
+    let names = known.keys().map(RootstockName::as_str);
+    let mend = write_or(name.as_str(), names, "add it to rootstocks.csv");
+    row.problem("rootstock", "nobody knows this rootstock", mend);
+    None
 }
 
 /// The step or stand that a name stands for.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use intake::{Bounds, Columns, Problems};
 
-use super::{Origin, read_keyed};
+use super::{Origin, known_rootstock, read_keyed};
 use crate::ids::RootstockName;
 
 /// When bark slips on a rootstock: a weekly rule, applied by the science.
@@ -55,7 +55,7 @@ pub struct Trait {
 }
 
 /// Columns of `rootstocks.csv`.
-pub(crate) const COLUMNS: Columns = Columns {
+pub const COLUMNS: Columns = Columns {
     required: &[
         "rootstock",
         "name",
@@ -74,7 +74,8 @@ pub(crate) const COLUMNS: Columns = Columns {
     ],
 };
 
-const TRAIT_COLUMNS: Columns = Columns {
+/// Columns of `traits.csv`.
+pub const TRAITS: Columns = Columns {
     required: &["rootstock", "trait", "value", "source", "status"],
     optional: &[],
 };
@@ -124,18 +125,8 @@ pub(super) fn read_traits(
     into: &mut BTreeMap<(RootstockName, String), Trait>,
     problems: &mut Problems,
 ) {
-    read_keyed("traits.csv", bytes, &TRAIT_COLUMNS, into, problems, |row| {
-        let rootstock = row.text("rootstock").map(RootstockName::from);
-        if rootstock
-            .as_ref()
-            .is_some_and(|name| !known.contains_key(name))
-        {
-            row.problem(
-                "rootstock",
-                "nobody knows this rootstock",
-                "add it to rootstocks.csv",
-            );
-        }
+    read_keyed("traits.csv", bytes, &TRAITS, into, problems, |row| {
+        let rootstock = known_rootstock(row, known);
         let name = row.text("trait");
         let value = row.text("value");
         let origin = Origin::read(row);

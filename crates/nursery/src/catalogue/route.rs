@@ -4,15 +4,18 @@
 //! standing somewhere, growing until ready for the next step. A **stand** holds plants that an
 //! outcome of a step leaves ready at once: sound stocks whose bud missed.
 
-use std::collections::BTreeMap;
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
 
-use intake::{Problems, RowProblem};
+use intake::RowProblem;
 use serde::{Deserialize, Serialize};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
 
 use super::{Node, Origin, Status};
 use crate::ids::{CrewName, SizeName, StepName};
 use crate::season_days::{YearDay, YearSpan};
-use crate::settings::read_toml;
+use crate::toml_text::TomlText;
 
 /// Kind of plant, in the words of lots and acts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -309,17 +312,6 @@ pub struct RouteFile {
     pub routes: Vec<Route>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Lists {
-    #[serde(default)]
-    step: Vec<Step>,
-    #[serde(default)]
-    stand: Vec<Stand>,
-    #[serde(default)]
-    route: Vec<Route>,
-}
-
 impl Step {
     /// Source and status of the step.
     pub fn origin(&self) -> Origin {
@@ -332,22 +324,45 @@ impl Step {
 
 impl RouteFile {
     /// Reads the file; what refers to what is checked by [`RouteFile::check`] once own steps lie
-    /// over the shipped ones.
-    pub(super) fn read(file: &str, bytes: &[u8]) -> Result<Self, Vec<RowProblem>> {
-        let lists: Lists = read_toml(file, bytes)?;
-        Ok(Self {
-            steps: lists
-                .step
-                .into_iter()
-                .map(|step| (step.id.clone(), step))
-                .collect(),
-            stands: lists
-                .stand
-                .into_iter()
-                .map(|stand| (stand.id.clone(), stand))
-                .collect(),
-            routes: lists.route,
-        })
+    /// over the shipped ones. A step, stand or route with a problem is left out, the others are
+    /// read.
+    pub(super) fn read(file: &str, bytes: &[u8]) -> (Self, Vec<RowProblem>) {
+        let (text, table) = match TomlText::parse(file, bytes) {
+            Ok(read) => read,
+            Err(problems) => return (Self::default(), problems),
+        };
+        let mut entries = Entries {
+            file,
+            text,
+            problems: Vec::new(),
+        };
+        let mut read = Self::default();
+        for (key, list) in table {
+            match key.get_ref().as_ref() {
+                "step" => {
+                    let steps = entries.of(&key, list, |step: &Step| step.id.to_string());
+                    read.steps = steps
+                        .into_iter()
+                        .map(|step| (step.id.clone(), step))
+                        .collect();
+                }
+                "stand" => {
+                    let stands = entries.of(&key, list, |stand: &Stand| stand.id.to_string());
+                    read.stands = stands
+                        .into_iter()
+                        .map(|stand| (stand.id.clone(), stand))
+                        .collect();
+                }
+                "route" => read.routes = entries.of(&key, list, |route: &Route| route.id.clone()),
+                _ => {
+                    let known = ["step", "stand", "route"];
+                    entries
+                        .problems
+                        .push(entries.text.unknown_key(&key, &known));
+                }
+            }
+        }
+        (read, entries.problems)
     }
 
     pub(super) fn take_in(&mut self, own: Self) {
@@ -356,143 +371,6 @@ impl RouteFile {
         for route in own.routes {
             self.routes.retain(|shipped| shipped.id != route.id);
             self.routes.push(route);
-        }
-    }
-
-    /// Notes every value out of range and every name that leads nowhere.
-    pub(super) fn check(&self, file: &str, problems: &mut Problems) {
-        for step in self.steps.values() {
-            self.check_step(file, step, problems);
-        }
-        for route in &self.routes {
-            for name in route
-                .steps
-                .iter()
-                .filter(|name| !self.steps.contains_key(*name))
-            {
-                let mend = "add the step, or take it out of the route";
-                problems.push(problem(
-                    file,
-                    &route.id,
-                    "steps",
-                    name,
-                    "no such step",
-                    mend,
-                ));
-            }
-        }
-    }
-
-    fn check_step(&self, file: &str, step: &Step, problems: &mut Problems) {
-        let mut range = |key: &str, value: f64, min: f64, max: f64| {
-            if !(min..=max).contains(&value) {
-                let rule = format!("must lie between {min} and {max}");
-                let mend = "check the value and its unit";
-                problems.push(problem(file, step.id.as_str(), key, value, &rule, mend));
-            }
-        };
-        range("area_m2", step.area_m2, 0.0, 10.0);
-        range("heat.degree_days", step.heat.degree_days, 0.0, 20_000.0);
-        range("heat.within_lot", step.heat.within_lot, 0.0, 1.0);
-        range("heat.between_lots", step.heat.between_lots, 0.0, 1.0);
-        range("survival.share", step.survival.share, 0.0, 1.0);
-        range("survival.rho", step.survival.rho, 0.0, 0.99);
-        range("shared_sd", step.shared_sd, 0.0, 2.0);
-        range("cost", step.cost, 0.0, 1e7);
-        range("over_age.most", f64::from(step.over_age.most), 0.0, 260.0);
-        range(
-            "over_age.least",
-            f64::from(step.over_age.least),
-            0.0,
-            f64::from(step.over_age.most),
-        );
-        for hours in &step.hours {
-            range("hours.minutes", hours.minutes, 0.0, 600.0);
-            range(
-                "hours.after_weeks",
-                f64::from(hours.after_weeks),
-                0.0,
-                156.0,
-            );
-        }
-        for need in &step.supplies {
-            range("supplies.each", need.each, 0.0, 1000.0);
-        }
-        if let Some(take) = &step.take {
-            range("take.share", take.share, 0.0, 1.0);
-            range("take.rho", take.rho, 0.0, 0.99);
-            if !self.stands.contains_key(&take.missed) {
-                let mend = "add a stand of that name";
-                problems.push(problem(
-                    file,
-                    step.id.as_str(),
-                    "take.missed",
-                    &take.missed,
-                    "no such stand",
-                    mend,
-                ));
-            }
-        }
-        self.check_links(file, step, problems);
-    }
-
-    fn check_links(&self, file: &str, step: &Step, problems: &mut Problems) {
-        let mut note = |key: &str, value: &str, rule: &str, mend: &str| {
-            problems.push(problem(file, step.id.as_str(), key, value, rule, mend));
-        };
-        for name in &step.from {
-            match self.node(name) {
-                None => note(
-                    "from",
-                    name.as_str(),
-                    "no such step or stand",
-                    "mend the name",
-                ),
-                Some(from) if from.makes() > step.makes => {
-                    let mend = "take from an earlier kind of plant";
-                    note(
-                        "from",
-                        name.as_str(),
-                        "plants cannot go back to an earlier kind",
-                        mend,
-                    );
-                }
-                Some(_) => {}
-            }
-        }
-        if step.from.is_empty() && step.place == Target::Stays {
-            note(
-                "place",
-                "stays",
-                "plants from nowhere need a place",
-                "name a kind of place",
-            );
-        }
-        if (step.makes == StageKind::Finished) != step.size.is_some() {
-            let size = step.size.as_ref().map_or("", SizeName::as_str);
-            let mend = "give a size to steps that make finished trees, and to no others";
-            note(
-                "size",
-                size,
-                "finished trees have a size, others have none",
-                mend,
-            );
-        }
-        if step.makes == StageKind::Missed {
-            note(
-                "makes",
-                "missed",
-                "a step cannot aim at missed buds",
-                "make it a [[stand]]",
-            );
-        }
-        if step.source.trim().is_empty() {
-            note(
-                "source",
-                "",
-                "must not be empty",
-                "say where the values come from",
-            );
         }
     }
 
@@ -520,17 +398,85 @@ impl RouteFile {
     }
 }
 
-fn problem(
-    file: &str,
-    within: &str,
-    key: &str,
-    value: impl ToString,
-    rule: &str,
-    mend: &str,
-) -> RowProblem {
-    RowProblem {
-        column: Some(format!("{within}.{key}")),
-        value: Some(value.to_string()),
-        ..RowProblem::of_file(file, rule, mend)
+/// Entries of one routes file under reading.
+struct Entries<'a> {
+    file: &'a str,
+    text: TomlText<'a>,
+    problems: Vec<RowProblem>,
+}
+
+impl<'a> Entries<'a> {
+    /// The entries of one kind that are right; notes what is wrong with the others.
+    fn of<T: for<'de> Deserialize<'de>>(
+        &mut self,
+        key: &Spanned<Cow<'_, str>>,
+        list: Spanned<DeValue<'a>>,
+        id: impl Fn(&T) -> String,
+    ) -> Vec<T> {
+        let kind = key.get_ref();
+        let DeValue::Array(items) = list.into_inner() else {
+            self.note(
+                key.span().start,
+                kind,
+                None,
+                "must be a list",
+                format!("begin each with [[{kind}]]"),
+            );
+            return Vec::new();
+        };
+        let mut seen = BTreeSet::new();
+        let mut right = Vec::new();
+        for item in items {
+            let span = item.span();
+            let DeValue::Table(table) = item.into_inner() else {
+                self.note(
+                    span.start,
+                    kind,
+                    None,
+                    "must be a group of keys",
+                    format!("begin each with [[{kind}]]"),
+                );
+                continue;
+            };
+            let within = format!("{}.", name_of(&table).unwrap_or(kind));
+            match self
+                .text
+                .read::<T>(&within, Spanned::new(span.clone(), table))
+            {
+                Ok(entry) if seen.insert(id(&entry)) => right.push(entry),
+                Ok(entry) => {
+                    let mend = "remove one of the two, or rename it".to_owned();
+                    self.note(
+                        span.start,
+                        "id",
+                        Some(&id(&entry)),
+                        "must stand only once",
+                        mend,
+                    );
+                }
+                Err(found) => self.problems.extend(found),
+            }
+        }
+        right
     }
+
+    fn note(&mut self, at: usize, column: &str, value: Option<&str>, rule: &str, mend: String) {
+        let problem = RowProblem {
+            row: Some(self.text.line(at)),
+            column: Some(column.to_owned()),
+            ..RowProblem::of_file(self.file, rule, mend)
+        };
+        self.problems.push(match value {
+            Some(value) => problem.with_value(value),
+            None => problem,
+        });
+    }
+}
+
+/// The name that an entry gives itself, whatever else is wrong with it.
+fn name_of<'t>(table: &'t DeTable<'_>) -> Option<&'t str> {
+    table
+        .iter()
+        .find(|(key, _)| key.get_ref() == "id")
+        .and_then(|(_, value)| value.get_ref().as_str())
 }

@@ -29,7 +29,7 @@ pub struct Variety {
 }
 
 /// Columns of `varieties.csv`.
-pub(crate) const COLUMNS: Columns = Columns {
+pub const COLUMNS: Columns = Columns {
     required: &["variety", "name", "group", "family", "source", "status"],
     optional: &["botanical", "growth", "take"],
 };

@@ -1,0 +1,184 @@
+//! Readers of what is asked for: orders, and demand on spec.
+
+use intake::{Bounds, Read, Row, read_table};
+use jiff::civil::{Date, ISOWeekDate, Weekday};
+
+use super::{DEMAND, Known, ORDERS, Seen, day, in_our_time, names};
+use crate::ids::{RootstockName, SizeName, VarietyName};
+use crate::records::{Demand, OrderLine};
+
+/// Reads `orders.csv`.
+pub fn orders(bytes: &[u8], known: &Known<'_>) -> Read<OrderLine> {
+    let mut seen = Seen::new();
+    read_table("orders.csv", bytes, &ORDERS, |row| {
+        let order = row.text("order");
+        let line = row.text("line");
+        let customer = row.text("customer");
+        let variety = row
+            .text("variety")
+            .and_then(|name| known.variety(row, &name));
+        let rootstocks = order_rootstocks(row, known);
+        let size = row.text("size").and_then(|name| known.size(row, &name));
+        let plants = at_least_one(row, "plants");
+        let dates = order_dates(row);
+        let price = row.text("price").and_then(|_| row.money_or("price", 0));
+        let contract = row.truth_or("contract", false);
+        let tolerance = row.number_or("tolerance_percent", 0.0, Bounds::new(0.0, 100.0));
+        let (order, line) = (order?, line?);
+        // Downstream a line is known by both names together.
+        seen.only_once(row, "line", format!("{order}/{line}"));
+        let (earliest, due, latest) = dates?;
+        Some(OrderLine {
+            order,
+            line,
+            customer: customer?,
+            variety: variety?,
+            rootstocks: rootstocks?,
+            size: size?,
+            plants: plants?,
+            earliest,
+            due,
+            latest,
+            price: price?,
+            contract: contract?,
+            tolerance: tolerance? / 100.0,
+        })
+    })
+}
+
+fn order_rootstocks(row: &mut Row<'_>, known: &Known<'_>) -> Option<Vec<RootstockName>> {
+    let found: Vec<Option<RootstockName>> = names(row, "rootstocks")?
+        .iter()
+        .map(|name| known.rootstock(row, "rootstocks", name))
+        .collect();
+    found.into_iter().collect()
+}
+
+fn order_dates(row: &mut Row<'_>) -> Option<(Date, Date, Date)> {
+    let earliest = day(row, "earliest");
+    let due = day(row, "due");
+    let latest = day(row, "latest");
+    let (earliest, due, latest) = (earliest?, due?, latest?);
+    if earliest > due {
+        let rule = format!("must not lie after due, {due}");
+        row.problem("earliest", rule, "mend one of the two dates");
+    }
+    if due > latest {
+        let rule = format!("must not lie before due, {due}");
+        row.problem("latest", rule, "mend one of the two dates");
+    }
+    Some((earliest, due, latest))
+}
+
+fn at_least_one(row: &mut Row<'_>, column: &str) -> Option<u32> {
+    let count = row.count(column)?;
+    if count == 0 {
+        row.problem(
+            column,
+            "must be at least 1",
+            "give a number, or remove the row",
+        );
+        return None;
+    }
+    Some(count)
+}
+
+/// Reads `demand.csv`; a product is written `variety/rootstock/size`.
+pub fn demand(bytes: &[u8], known: &Known<'_>) -> Read<Demand> {
+    let mut seen = Seen::new();
+    read_table("demand.csv", bytes, &DEMAND, |row| {
+        let product = demand_product(row, known);
+        let week = demand_week(row);
+        let mean = row.number("mean", Bounds::new(0.0, 1e7));
+        let spread = row.number("spread", Bounds::new(0.0, 1e7));
+        let ((variety, rootstock, size), week) = (product?, week?);
+        let key = (
+            variety.clone(),
+            rootstock.clone(),
+            size.clone(),
+            week.year(),
+            week.week(),
+        );
+        seen.only_once(row, "product", key);
+        Some(Demand {
+            variety,
+            rootstock,
+            size,
+            week,
+            mean: mean?,
+            spread: spread?,
+        })
+    })
+}
+
+fn demand_product(
+    row: &mut Row<'_>,
+    known: &Known<'_>,
+) -> Option<(VarietyName, RootstockName, SizeName)> {
+    let text = row.text("product")?;
+    let parts: Vec<&str> = text.split('/').map(str::trim).collect();
+    let [variety, rootstock, size] = parts[..] else {
+        let rule = "must be variety, rootstock and size with slashes between";
+        row.problem("product", rule, "write, as valencia/carrizo/4L");
+        return None;
+    };
+    let catalogue = known.catalogue;
+    let (variety, rootstock, size) = (variety.into(), rootstock.into(), size.into());
+    let unknown = [
+        ("variety", catalogue.varieties.contains_key(&variety)),
+        ("rootstock", catalogue.rootstocks.contains_key(&rootstock)),
+        ("size", catalogue.knows_size(&size)),
+    ];
+    let unknown: Vec<&str> = unknown
+        .iter()
+        .filter(|(_, is_known)| !is_known)
+        .map(|(part, _)| *part)
+        .collect();
+    if unknown.is_empty() {
+        return Some((variety, rootstock, size));
+    }
+    let parts = unknown.join(" and ");
+    let mend = format!("mend the {parts}, or add what is missing to the catalogue");
+    row.problem("product", format!("nobody knows its {parts}"), mend);
+    None
+}
+
+fn demand_week(row: &mut Row<'_>) -> Option<ISOWeekDate> {
+    let text = row.text("week")?;
+    let week = parse_week(&text);
+    if week.is_none() {
+        let mend = "write year and week, as 2027-W10; years have 52 or 53 weeks";
+        row.problem("week", "must be an ISO week", mend);
+    }
+    week.filter(|week| in_our_time(row, "week", week.date()).is_some())
+}
+
+/// Reads an ISO week written `2027-W10`; its Monday is meant.
+pub fn parse_week(text: &str) -> Option<ISOWeekDate> {
+    let (year, week) = text.split_once("-W")?;
+    let digits =
+        |part: &str, length| part.len() == length && part.bytes().all(|b| b.is_ascii_digit());
+    if !digits(year, 4) || !digits(week, 2) {
+        return None;
+    }
+    ISOWeekDate::new(year.parse().ok()?, week.parse().ok()?, Weekday::Monday).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::{ISOWeekDate, date};
+
+    use super::parse_week;
+
+    #[test]
+    fn weeks_are_those_of_the_calendar_and_begin_on_monday() {
+        let monday = |text| parse_week(text).map(ISOWeekDate::date);
+        assert_eq!(monday("2027-W10"), Some(date(2027, 3, 8)));
+        assert_eq!(monday("2026-W53"), Some(date(2026, 12, 28)));
+        for text in [
+            "2027-W53", "2027-W54", "2027-W00", "2027-W1", "2027W10", "+027-W10", "2027-W+5", "",
+        ] {
+            assert_eq!(parse_week(text), None, "{text}");
+        }
+    }
+}
