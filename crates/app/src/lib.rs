@@ -1,1 +1,24 @@
-//! (under construction)
+//! What a person does with Barkslip: load a nursery, plan its season, look at its futures, sum the
+//! heat of a weather file, run a neutral case. Pages, phones and the command line all come here.
+//!
+//! The only crate that opens files. Must not know HTML, arguments or the clock: today and a way to
+//! stop or watch a run are handed in.
+
+pub mod answers;
+pub mod cases;
+pub mod demo;
+mod error;
+mod folder;
+mod run;
+pub mod weather;
+mod words;
+
+pub use error::{AppError, Kind};
+pub use folder::{Loaded, load_folder, read_file, write_file};
+pub use run::{
+    FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season,
+};
+// What screens need of the crates below, so that they depend on `app` alone.
+pub use planner::{Resource, ShadowPrice};
+pub use season::{Line, Taken};
+pub use words::{Words, date_words, money_words};

@@ -1,1 +1,30 @@
-//! (under construction)
+//! Joins nursery and weather into one [`SeasonModel`] and lowers it to a planning case and to a
+//! futures case that agree: what the planner takes for certain is the mean of what the futures draw.
+//!
+//! Every number of a plan traces through the model to a lot, a route step, an order or a weather
+//! week. Must not know how a plan is found or a future drawn; no files, no clock, no randomness.
+
+mod arrivals;
+mod build;
+mod calendar;
+mod costs;
+mod lines;
+mod lower_futures;
+mod lower_plan;
+mod model;
+mod sky;
+mod stages;
+mod standing;
+mod supplies;
+mod trace;
+
+pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals};
+pub use build::build;
+pub use calendar::Calendar;
+pub use lower_futures::{futures_case, hours_for_starts};
+pub use lower_plan::{PlannedJob, jobs, planning_case};
+pub use trace::{Taken, Trace, trace};
+pub use model::{
+    Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot, Start,
+    Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
+};

@@ -4,6 +4,7 @@
 //! can be mailed, printed or opened from a stick.
 
 mod chart;
+mod fill;
 mod figures;
 mod frame;
 mod jobs;
@@ -13,6 +14,7 @@ mod plan_page;
 pub mod scale;
 pub mod sheet;
 
+pub use fill::{odds_sheet, plan_sheet};
 pub use odds_page::odds_page;
 pub use plan_page::plan_page;
 pub use scale::Odds;

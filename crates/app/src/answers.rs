@@ -1,0 +1,507 @@
+//! Answers with the fixed keys of the program's contract, the same for every screen.
+
+use serde::Serialize;
+
+use crate::run::{FuturesRun, PlanRun};
+use crate::words::Words;
+use futures::Driver;
+use season::{PlannedJob, Taken};
+
+/// Money of the cases is in hundreds of the minor unit; answers are in minor units.
+const MINOR: f64 = 100.0;
+
+/// Shadow prices below this (minor units) are not worth a word.
+const LEAST_PRICE: i64 = 1;
+
+/// `plan --json`.
+#[derive(Debug, Serialize)]
+pub struct PlanAnswer {
+    /// The run's name.
+    pub run: String,
+    /// How the run ended.
+    pub status: String,
+    /// Seconds it took.
+    pub seconds: f64,
+    /// What the plan earns, minor units; the worth of what is left counts.
+    pub profit: i64,
+    /// Currency of all money.
+    pub currency: String,
+    /// Rows of the linear model.
+    pub rows: usize,
+    /// Columns of the linear model.
+    pub columns: usize,
+    /// Jobs by week.
+    pub jobs: Vec<JobAnswer>,
+    /// Every order line.
+    pub lines: Vec<LineAnswer>,
+    /// What is scarce, dearest first.
+    pub scarce: Vec<ScarceAnswer>,
+    /// Order lines that go short.
+    pub short: Vec<ShortAnswer>,
+    /// What the user should know.
+    pub warnings: Vec<String>,
+}
+
+/// One job.
+#[derive(Debug, Serialize)]
+pub struct JobAnswer {
+    /// Its name.
+    pub job: String,
+    /// The act to record.
+    pub operation: String,
+    /// The route step.
+    pub step: String,
+    /// ISO week.
+    pub week: String,
+    /// The standing lot that most of its plants come from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lot: Option<String>,
+    /// Rootstock.
+    pub rootstock: String,
+    /// Variety, once budded.
+    pub variety: Option<String>,
+    /// Size, of finished trees.
+    pub size: Option<String>,
+    /// Place moved to.
+    pub place: String,
+    /// Plants.
+    pub plants: u32,
+    /// Crew that starts it.
+    pub crew: Option<String>,
+    /// Hours of the start.
+    pub hours: f64,
+    /// Hours of the work that follows, week by week.
+    pub later: Vec<LaterAnswer>,
+    /// Supplies and materials.
+    pub supplies: Vec<SupplyAnswer>,
+    /// Lots and earlier jobs its plants come from.
+    pub from: Vec<FromAnswer>,
+    /// Order lines its plants end in.
+    pub serves: Vec<String>,
+}
+
+/// Work that follows a job.
+#[derive(Debug, Serialize)]
+pub struct LaterAnswer {
+    /// ISO week.
+    pub week: String,
+    /// What is done.
+    pub job: String,
+    /// By whom.
+    pub crew: String,
+    /// Hours.
+    pub hours: f64,
+}
+
+/// A supply and how much.
+#[derive(Debug, Serialize)]
+pub struct SupplyAnswer {
+    /// The supply.
+    pub supply: String,
+    /// How much.
+    pub amount: f64,
+}
+
+/// A source of a job's plants.
+#[derive(Debug, Serialize)]
+pub struct FromAnswer {
+    /// A standing lot.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lot: Option<String>,
+    /// An earlier job.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
+    /// Plants, on average.
+    pub plants: f64,
+}
+
+/// One order line.
+#[derive(Debug, Serialize)]
+pub struct LineAnswer {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// Plants ordered.
+    pub plants: u32,
+    /// Plants the plan ships by the due week.
+    pub planned_on_time: f64,
+    /// Plants the plan ships later.
+    pub planned_late: f64,
+    /// Odds that it is complete by the due week; none where no futures were drawn.
+    pub on_time: Option<f64>,
+    /// Odds that it is complete by its last week.
+    pub by_latest: Option<f64>,
+    /// Odds to aim at.
+    pub target: f64,
+}
+
+/// Something scarce.
+#[derive(Debug, Serialize)]
+pub struct ScarceAnswer {
+    /// What.
+    pub what: String,
+    /// ISO week; none where it keeps over several.
+    pub week: Option<String>,
+    /// What one unit more is worth, minor units.
+    pub price: i64,
+    /// The unit.
+    pub unit: String,
+}
+
+/// A line that goes short.
+#[derive(Debug, Serialize)]
+pub struct ShortAnswer {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// Plants short.
+    pub plants: f64,
+    /// Why.
+    pub why: String,
+}
+
+/// `futures --json`.
+#[derive(Debug, Serialize)]
+pub struct FuturesAnswer {
+    /// The run's name.
+    pub run: String,
+    /// Futures drawn.
+    pub futures: u32,
+    /// Their seed.
+    pub seed: u64,
+    /// Seconds they took, planning not counted.
+    pub seconds: f64,
+    /// Every order line.
+    pub lines: Vec<OddsAnswer>,
+    /// Plants that stay free, by product and where they stand.
+    pub products: Vec<ProductAnswer>,
+    /// What the user should know.
+    pub warnings: Vec<String>,
+}
+
+/// The odds of an order line.
+#[derive(Debug, Serialize)]
+pub struct OddsAnswer {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// Odds that it is complete by the due week.
+    pub on_time: f64,
+    /// Odds that it is complete by its last week.
+    pub by_latest: f64,
+    /// Plants short on average.
+    pub mean_short: f64,
+    /// When it is complete.
+    pub week: WeeksAnswer,
+    /// What decides its odds most.
+    pub driver: String,
+}
+
+/// ISO weeks by which something is done in so many of a hundred futures.
+#[derive(Debug, Serialize)]
+pub struct WeeksAnswer {
+    /// 10 of 100.
+    pub p10: Option<String>,
+    /// 50 of 100.
+    pub p50: Option<String>,
+    /// 90 of 100.
+    pub p90: Option<String>,
+}
+
+/// Free plants of one product made by one step at one place.
+#[derive(Debug, Serialize)]
+pub struct ProductAnswer {
+    /// Variety.
+    pub variety: String,
+    /// Rootstock.
+    pub rootstock: String,
+    /// Size.
+    pub size: String,
+    /// The step that made them.
+    pub step: String,
+    /// Where they stand.
+    pub place: String,
+    /// By week.
+    pub free: Vec<FreeAnswer>,
+}
+
+/// Free plants in a week.
+#[derive(Debug, Serialize)]
+pub struct FreeAnswer {
+    /// ISO week.
+    pub week: String,
+    /// Fewer in 5 of 100 futures.
+    pub p05: f64,
+    /// Fewer in half of them.
+    pub p50: f64,
+    /// Fewer in 95 of 100.
+    pub p95: f64,
+}
+
+/// The answer of a plan, with odds where futures were drawn.
+pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> PlanAnswer {
+    PlanAnswer {
+        run: run.run.clone(),
+        status: run.plan.status.to_string(),
+        seconds,
+        profit: minor(run.plan.profit),
+        currency: run.nursery.settings.currency.clone(),
+        rows: run.plan.rows,
+        columns: run.plan.columns,
+        jobs: (0..run.jobs.len()).map(|index| job_answer(run, index)).collect(),
+        lines: line_answers(run, odds),
+        scarce: scarce(run),
+        short: short(run),
+        warnings: warnings(run),
+    }
+}
+
+/// The answer of a futures run.
+pub fn futures_answer(plan: &PlanRun, run: &FuturesRun, seconds: f64) -> FuturesAnswer {
+    FuturesAnswer {
+        run: run.run.clone(),
+        futures: run.futures,
+        seed: run.seed,
+        seconds,
+        lines: odds(plan, run),
+        products: products(plan, run),
+        warnings: warnings(plan),
+    }
+}
+
+/// Warnings of the season and notes on the files.
+pub fn warnings(run: &PlanRun) -> Vec<String> {
+    run.notes.iter().chain(&run.model.warnings).cloned().collect()
+}
+
+/// What decides a line's odds most, as a sentence.
+pub fn driver_words(driver: Driver) -> &'static str {
+    match driver {
+        Driver::None => "on time in every future",
+        Driver::TooFewPlants => "too few plants",
+        Driver::TooLate => "plants come too late",
+    }
+}
+
+/// A resource in words, as `hours of budding`.
+pub fn resource_words(run: &PlanRun, resource: &planner::Resource) -> String {
+    use planner::Resource;
+    match resource {
+        Resource::CrewHour { crew } => format!("hours of {crew}"),
+        Resource::HiredHour { crew } => format!("hired hours of {crew}"),
+        Resource::Area { place } => format!("space at {place}"),
+        Resource::Supply { supply } => supply.clone(),
+        Resource::Batch { supply, batch } => {
+            let known = run.model.supplies.iter().find(|known| known.id == *supply);
+            let source = known.and_then(|known| known.batches.get(*batch));
+            source.map_or_else(|| supply.clone(), |row| format!("{supply} ({})", row.source))
+        }
+        Resource::BuyLimit { supply } => format!("{supply}, bought"),
+    }
+}
+
+/// Why a line is short, weeks as ISO weeks.
+pub fn why_short(run: &PlanRun, short: &planner::ShortLine) -> String {
+    short.why.sentence(|week| run.model.calendar.iso(week))
+}
+
+fn minor(money: f64) -> i64 {
+    (money * MINOR).round() as i64
+}
+
+fn cents(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0
+}
+
+fn job_answer(run: &PlanRun, index: usize) -> JobAnswer {
+    let job = &run.jobs[index];
+    let operation = &run.model.operations[job.operation];
+    let into = &run.model.stages[operation.into];
+    let step = run.nursery.catalogue.routes.steps.get(&operation.step);
+    let plants = f64::from(job.plants);
+    let first = operation.work.iter().find(|work| work.after_weeks == 0);
+    let from: Vec<FromAnswer> =
+        run.trace.taken[index].iter().map(|taken| from_answer(run, taken)).collect();
+    let most = |one: &&FromAnswer, other: &&FromAnswer| one.plants.total_cmp(&other.plants);
+    JobAnswer {
+        job: job.job.clone(),
+        operation: step.map_or_else(String::new, |step| step.operation.clone()),
+        step: operation.step.to_string(),
+        week: run.model.calendar.iso(job.week as i64),
+        lot: from.iter().filter(|from| from.lot.is_some()).max_by(most).and_then(|f| f.lot.clone()),
+        rootstock: into.rootstock.to_string(),
+        variety: into.variety.as_ref().map(ToString::to_string),
+        size: into.size.as_ref().map(ToString::to_string),
+        place: into.place.to_string(),
+        plants: job.plants,
+        crew: first.map(|work| work.crew.to_string()),
+        hours: cents(first.map_or(0.0, |work| work.hours) * plants),
+        later: later(run, job),
+        supplies: supplies(run, job),
+        from,
+        serves: run.trace.serves[index].clone(),
+    }
+}
+
+fn later(run: &PlanRun, job: &PlannedJob) -> Vec<LaterAnswer> {
+    run.model.operations[job.operation]
+        .work
+        .iter()
+        .filter(|work| work.after_weeks > 0)
+        .map(|work| LaterAnswer {
+            week: run.model.calendar.iso(job.week as i64 + i64::from(work.after_weeks)),
+            job: work.job.clone(),
+            crew: work.crew.to_string(),
+            hours: cents(work.hours * f64::from(job.plants)),
+        })
+        .collect()
+}
+
+/// Supplies and materials of a job.
+pub fn supplies(run: &PlanRun, job: &PlannedJob) -> Vec<SupplyAnswer> {
+    let operation = &run.model.operations[job.operation];
+    let plants = f64::from(job.plants);
+    let limited = operation
+        .uses
+        .iter()
+        .map(|need| (run.model.supplies[need.supply].id.clone(), need.each));
+    let bought = operation.materials.iter().map(|need| (need.name.clone(), need.each));
+    limited
+        .chain(bought)
+        .map(|(supply, each)| SupplyAnswer { supply, amount: cents(each * plants) })
+        .collect()
+}
+
+fn from_answer(run: &PlanRun, taken: &Taken) -> FromAnswer {
+    match taken {
+        Taken::Lot { lot, plants } => FromAnswer {
+            lot: Some(run.model.standing[*lot].lot.to_string()),
+            job: None,
+            plants: cents(*plants),
+        },
+        Taken::Job { job, plants } => FromAnswer {
+            lot: None,
+            job: Some(run.jobs[*job].job.clone()),
+            plants: cents(*plants),
+        },
+    }
+}
+
+fn line_answers(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineAnswer> {
+    let planned = run.plan.lines.iter();
+    run.model
+        .lines
+        .iter()
+        .zip(planned)
+        .map(|(line, planned)| {
+            let odds = odds.and_then(|odds| odds.summary.orders.get(&line.id));
+            LineAnswer {
+                order: line.order.clone(),
+                line: line.line.clone(),
+                plants: line.plants.round() as u32,
+                planned_on_time: cents(planned.on_time),
+                planned_late: cents(planned.late),
+                on_time: odds.map(|odds| odds.on_time),
+                by_latest: odds.map(|odds| odds.by_latest),
+                target: cents(line.target),
+            }
+        })
+        .collect()
+}
+
+fn scarce(run: &PlanRun) -> Vec<ScarceAnswer> {
+    let mut scarce: Vec<ScarceAnswer> = run
+        .plan
+        .prices
+        .iter()
+        .map(|price| ScarceAnswer {
+            what: resource_words(run, &price.resource),
+            week: price.week.map(|week| run.model.calendar.iso(week as i64)),
+            price: minor(price.price),
+            unit: price.resource.unit().to_owned(),
+        })
+        .filter(|row| row.price >= LEAST_PRICE)
+        .collect();
+    scarce.sort_by(|one, other| other.price.cmp(&one.price));
+    scarce
+}
+
+fn short(run: &PlanRun) -> Vec<ShortAnswer> {
+    let planned = run.plan.short.iter().filter_map(|short| {
+        let line = run.model.lines.iter().find(|line| line.id == short.order)?;
+        (!line.on_spec).then(|| ShortAnswer {
+            order: line.order.clone(),
+            line: line.line.clone(),
+            plants: cents(short.plants),
+            why: why_short(run, short),
+        })
+    });
+    let unplanned = run.model.unplanned.iter().map(|line| ShortAnswer {
+        order: line.order.clone(),
+        line: line.line.clone(),
+        plants: f64::from(line.plants),
+        why: format!("Not planned: {}.", line.why),
+    });
+    planned.chain(unplanned).collect()
+}
+
+fn odds(plan: &PlanRun, run: &FuturesRun) -> Vec<OddsAnswer> {
+    let iso = |week: Option<u32>| week.map(|week| plan.model.calendar.iso(i64::from(week)));
+    plan.model
+        .lines
+        .iter()
+        .filter_map(|line| {
+            let odds = run.summary.orders.get(&line.id)?;
+            Some(OddsAnswer {
+                order: line.order.clone(),
+                line: line.line.clone(),
+                on_time: odds.on_time,
+                by_latest: odds.by_latest,
+                mean_short: odds.mean_short,
+                week: WeeksAnswer {
+                    p10: iso(odds.week.p10),
+                    p50: iso(odds.week.p50),
+                    p90: iso(odds.week.p90),
+                },
+                driver: driver_words(odds.driver).to_owned(),
+            })
+        })
+        .collect()
+}
+
+fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
+    plan.model
+        .stages
+        .iter()
+        .filter_map(|stage| {
+            let free = run.summary.free.get(&stage.id)?;
+            let weeks = run.summary.weeks.iter().enumerate();
+            Some(ProductAnswer {
+                variety: stage.variety.as_ref()?.to_string(),
+                rootstock: stage.rootstock.to_string(),
+                size: stage.size.as_ref()?.to_string(),
+                step: stage.node.to_string(),
+                place: stage.place.to_string(),
+                free: weeks
+                    .map(|(index, week)| FreeAnswer {
+                        week: plan.model.calendar.iso(i64::from(*week)),
+                        p05: free.p05[index],
+                        p50: free.p50[index],
+                        p95: free.p95[index],
+                    })
+                    .collect(),
+            })
+        })
+        .collect()
+}
+
+/// A line in words, as `Valencia on Carrizo`.
+pub fn line_words(run: &PlanRun, line: &season::Line) -> String {
+    let words = Words(&run.nursery);
+    let rootstocks: Vec<String> =
+        line.rootstocks.iter().map(|name| words.rootstock(name)).collect();
+    format!("{} on {}", words.variety(&line.variety), rootstocks.join(" or "))
+}

@@ -1,0 +1,152 @@
+//! Heat sums of a weather file.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use jiff::civil::Date;
+use models::{
+    DailyRecord, DegreeDayRule, EpwYears, Extremes, Method, TemperatureUnit, degree_days,
+    hourly_degree_days, read_daily, read_epw,
+};
+use serde::Serialize;
+
+use crate::error::{AppError, Kind};
+use crate::folder::read_file;
+
+/// Heat of one year.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct YearSum {
+    /// The year.
+    pub year: i16,
+    /// Days with both temperatures.
+    pub days: u32,
+    /// Degree-days, °C·d.
+    pub degree_days: f64,
+    /// Lowest temperature, °C.
+    pub lowest_c: f64,
+    /// Highest temperature, °C.
+    pub highest_c: f64,
+    /// Days with a low under 0 °C.
+    pub frost_days: u32,
+}
+
+/// How heat of a file is summed.
+#[derive(Debug, Clone, Copy)]
+pub struct SumOptions {
+    /// Thresholds, curve and cut-off; with hourly files, `hourly` overrides the curve.
+    pub rule: DegreeDayRule,
+    /// Sum the hours themselves (hourly files only).
+    pub hourly: bool,
+    /// Unit of a daily file.
+    pub unit: TemperatureUnit,
+}
+
+/// Yearly heat sums of a daily table or an hourly typical-year file, by its name's ending. Days
+/// without both temperatures are left out and show in the number of days.
+pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError> {
+    let bytes = read_file(path)?;
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let hourly_file = name.to_lowercase().ends_with(".epw");
+    let refused = |problems| AppError::of_problems(path.display().to_string(), problems);
+    if hourly_file {
+        let record = read_epw(&name, &bytes, EpwYears::AsWritten).map_err(refused)?;
+        if options.hourly {
+            return Ok(hourly_sums(&record, &options.rule));
+        }
+        let typical = typical_year(&record);
+        let laid = read_epw(&name, &bytes, typical).map_err(refused)?;
+        let daily = laid.daily().ok_or_else(|| empty(path))?;
+        return Ok(daily_sums(&daily, &options.rule));
+    }
+    if options.hourly {
+        return Err(AppError::new(
+            Kind::Invalid,
+            "a daily table has no hours to sum",
+            path.display().to_string(),
+            "choose another --method, or give an .epw file",
+        ));
+    }
+    let record = read_daily(&name, &bytes, options.unit).map_err(refused)?;
+    Ok(daily_sums(&record, &options.rule))
+}
+
+fn empty(path: &Path) -> AppError {
+    AppError::new(
+        Kind::Invalid,
+        "the file holds no day",
+        path.display().to_string(),
+        "take a file with whole days",
+    )
+}
+
+/// Rows of several years make a typical year; it is laid on the last of them.
+fn typical_year(record: &models::HourlyRecord) -> EpwYears {
+    match record.source_years.as_slice() {
+        [_] | [] => EpwYears::AsWritten,
+        years => EpwYears::On(years.iter().copied().max().unwrap_or(2001)),
+    }
+}
+
+fn hourly_sums(record: &models::HourlyRecord, rule: &DegreeDayRule) -> Vec<YearSum> {
+    let year = record.days.last().map_or(0, |day| day.date.year());
+    let mut sum = YearSum::of_year(year);
+    for day in &record.days {
+        let hours: Vec<f64> = day.hours.iter().filter_map(|hour| hour.dry_bulb).collect();
+        if hours.len() == day.hours.len() {
+            let low = hours.iter().copied().fold(f64::INFINITY, f64::min);
+            let high = hours.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            sum.add(Extremes::new(low, high), hourly_degree_days(rule, &hours));
+        }
+    }
+    vec![sum]
+}
+
+fn daily_sums(record: &DailyRecord, rule: &DegreeDayRule) -> Vec<YearSum> {
+    let mut years: BTreeMap<i16, YearSum> = BTreeMap::new();
+    let dates = record.first().series(jiff::Span::new().days(1));
+    let days: Vec<(Date, Option<Extremes>)> = dates
+        .zip(record.days())
+        .map(|(date, day)| (date, day.tmin.zip(day.tmax).map(|(low, high)| Extremes::new(low, high))))
+        .collect();
+    for (index, (date, day)) in days.iter().enumerate() {
+        let Some(day) = day else { continue };
+        // Double methods look at the next day's low; the record's last day takes its own.
+        let next = days.get(index + 1).and_then(|(_, next)| *next).unwrap_or(*day);
+        let heat = degree_days(rule, *day, next.tmin);
+        years.entry(date.year()).or_insert_with(|| YearSum::of_year(date.year())).add(*day, heat);
+    }
+    years.into_values().collect()
+}
+
+impl YearSum {
+    fn of_year(year: i16) -> Self {
+        Self {
+            year,
+            days: 0,
+            degree_days: 0.0,
+            lowest_c: f64::INFINITY,
+            highest_c: f64::NEG_INFINITY,
+            frost_days: 0,
+        }
+    }
+
+    fn add(&mut self, day: Extremes, heat: f64) {
+        self.days += 1;
+        self.degree_days += heat;
+        self.lowest_c = self.lowest_c.min(day.tmin);
+        self.highest_c = self.highest_c.max(day.tmax);
+        self.frost_days += u32::from(day.tmin < 0.0);
+    }
+}
+
+/// The curve of a day by the name people give it.
+pub fn method_of(name: &str) -> Option<Method> {
+    match name {
+        "single-sine" => Some(Method::SingleSine),
+        "single-triangle" => Some(Method::SingleTriangle),
+        "double-sine" => Some(Method::DoubleSine),
+        "double-triangle" => Some(Method::DoubleTriangle),
+        "average" => Some(Method::SimpleAverage),
+        _ => None,
+    }
+}

@@ -1,0 +1,207 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// Plans and runs a nursery that raises budded citrus trees.
+#[derive(Debug, Parser)]
+#[command(name = "barkslip", version, about, propagate_version = true)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+impl Cli {
+    /// Whether the answer is wanted as JSON.
+    pub fn wants_json(&self) -> bool {
+        match &self.command {
+            Command::Plan(season) | Command::Futures(season) => season.json,
+            Command::Weather { command: WeatherCommand::Sums(sums) } => sums.json,
+            Command::Case { command: CaseCommand::Plan(case) } => case.json,
+            Command::Case { command: CaseCommand::Futures(case) } => case.json,
+            Command::Template { .. } | Command::Demo(_) => false,
+        }
+    }
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Plan a season from a folder of the nursery's files, with the odds of every order line
+    Plan(Season),
+    /// Work out the odds of every order line from many futures of the planned season
+    Futures(Season),
+    /// Print a file with an example row, to start from
+    Template {
+        /// The file, as lots.csv; without it, the names of all
+        name: Option<String>,
+    },
+    /// Look into weather files
+    Weather {
+        /// What to look for.
+        #[command(subcommand)]
+        command: WeatherCommand,
+    },
+    /// Run a neutral case, given as JSON
+    Case {
+        /// What to run.
+        #[command(subcommand)]
+        command: CaseCommand,
+    },
+    /// Plan the invented demo nursery and put the plan through 1,000 futures
+    Demo(Demo),
+}
+
+/// Planning and futures of a folder.
+#[derive(Debug, Args)]
+pub struct Season {
+    /// Folder with the nursery's files
+    pub folder: PathBuf,
+    /// The day to look ahead from, as 2027-03-01; today without it
+    #[arg(long, value_name = "DATE")]
+    pub as_of: Option<Date>,
+    /// Folder to write the page and the answer to
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+    /// Futures to draw; 0 for none
+    #[arg(long, default_value_t = 1000, value_name = "N")]
+    pub futures: u32,
+    /// Seed of the futures: the same seed gives the same odds
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Threads to use; all without it
+    #[arg(long, value_name = "K")]
+    pub threads: Option<usize>,
+    /// Give up the plan after so many seconds
+    #[arg(long, value_name = "SECONDS")]
+    pub time_limit: Option<f64>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Commands on weather files.
+#[derive(Debug, Subcommand)]
+pub enum WeatherCommand {
+    /// Sum the heat of every year of a daily table (.csv) or an hourly file (.epw)
+    Sums(Sums),
+}
+
+/// Heat sums.
+#[derive(Debug, Args)]
+pub struct Sums {
+    /// The weather file
+    pub file: PathBuf,
+    /// Temperature from which heat counts, °C
+    #[arg(long, default_value_t = 12.8)]
+    pub base: f64,
+    /// Temperature above which more heat is cut off, °C
+    #[arg(long, default_value_t = 36.0)]
+    pub upper: f64,
+    /// How a day's warmth is drawn between its low and high
+    #[arg(long, value_enum, default_value_t = MethodArg::SingleSine)]
+    pub method: MethodArg,
+    /// What warmth above the upper temperature does
+    #[arg(long, value_enum, default_value_t = CutOffArg::Horizontal)]
+    pub cut_off: CutOffArg,
+    /// The daily table is in °F
+    #[arg(long)]
+    pub fahrenheit: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Curves of a day.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum MethodArg {
+    /// One sine wave
+    SingleSine,
+    /// Straight lines up and down
+    SingleTriangle,
+    /// Half sine waves up, and down to the next low
+    DoubleSine,
+    /// Straight lines up, and down to the next low
+    DoubleTriangle,
+    /// The middle of low and high
+    Average,
+    /// The hours themselves (.epw only)
+    Hourly,
+}
+
+/// Cut-offs.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum CutOffArg {
+    /// No upper temperature
+    None,
+    /// Growth keeps the pace of the upper temperature
+    Horizontal,
+    /// Growth slows down again
+    Intermediate,
+    /// Growth stops
+    Vertical,
+}
+
+/// Commands on neutral cases.
+#[derive(Debug, Subcommand)]
+pub enum CaseCommand {
+    /// Find the best plan of a planning case
+    Plan(CasePlan),
+    /// Draw the futures of a futures case
+    Futures(CaseFutures),
+}
+
+/// A planning case.
+#[derive(Debug, Args)]
+pub struct CasePlan {
+    /// The case, JSON
+    pub file: PathBuf,
+    /// Threads to use; all without it
+    #[arg(long, value_name = "K")]
+    pub threads: Option<usize>,
+    /// Give up after so many seconds
+    #[arg(long, value_name = "SECONDS")]
+    pub time_limit: Option<f64>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A futures case.
+#[derive(Debug, Args)]
+pub struct CaseFutures {
+    /// The case, JSON
+    pub file: PathBuf,
+    /// Futures to draw
+    #[arg(long, default_value_t = 1000, value_name = "N")]
+    pub futures: u32,
+    /// Seed: the same seed gives the same numbers on any number of threads
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Threads to use; all without it
+    #[arg(long, value_name = "K")]
+    pub threads: Option<usize>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// The demo.
+#[derive(Debug, Args)]
+pub struct Demo {
+    /// Folder to write the demo's files and pages to
+    #[arg(long, default_value = "out/demo", value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Futures to draw
+    #[arg(long, default_value_t = 1000, value_name = "N")]
+    pub futures: u32,
+    /// Seed of the futures
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Threads to use; all without it
+    #[arg(long, value_name = "K")]
+    pub threads: Option<usize>,
+}

@@ -1,0 +1,286 @@
+//! What each command does: hand over to `app`, print or write what comes back.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+use app::answers::{futures_answer, plan_answer};
+use app::weather::SumOptions;
+use app::{
+    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, Watch, cases, demo, futures_of_plan,
+    load_folder, plan_season, weather, write_file,
+};
+use jiff::civil::Date;
+use models::{CutOff, DegreeDayRule, Method, TemperatureUnit, Thresholds};
+use nursery::templates::{TEMPLATES, template};
+use serde::Serialize;
+
+use crate::args::{
+    CaseCommand, CaseFutures, CasePlan, Cli, Command, CutOffArg, Demo, MethodArg, Season, Sums,
+    WeatherCommand,
+};
+use crate::progress::Progress;
+use crate::tables;
+
+/// Runs what was typed.
+pub fn run(cli: Cli) -> Result<(), AppError> {
+    match cli.command {
+        Command::Plan(season) => plan(&season),
+        Command::Futures(season) => futures(&season),
+        Command::Template { name } => print_template(name.as_deref()),
+        Command::Weather { command: WeatherCommand::Sums(sums) } => print_sums(&sums),
+        Command::Case { command: CaseCommand::Plan(case) } => case_plan(&case),
+        Command::Case { command: CaseCommand::Futures(case) } => case_futures(&case),
+        Command::Demo(demo) => run_demo(&demo),
+    }
+}
+
+/// A stopwatch; the only place where time passes.
+#[expect(clippy::disallowed_methods, reason = "the command line is where time is measured")]
+fn stopwatch() -> impl Fn() -> f64 {
+    let start = Instant::now();
+    move || start.elapsed().as_secs_f64()
+}
+
+#[expect(clippy::disallowed_methods, reason = "the command line is where today is read")]
+fn today() -> Date {
+    jiff::ZonedDateTime::now().date()
+}
+
+fn threads(asked: Option<usize>) -> usize {
+    let all = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    asked.unwrap_or_else(all).clamp(1, 256)
+}
+
+fn with_watch<T>(run: impl FnOnce(&Watch<'_>) -> Result<T, AppError>) -> Result<T, AppError> {
+    let progress = Progress::new();
+    let tell = |stage| progress.tell(stage);
+    run(&Watch { progress: &tell, stop: Arc::new(AtomicBool::new(false)) })
+}
+
+struct SeasonRun {
+    plan: PlanRun,
+    plan_seconds: f64,
+    odds: Option<FuturesRun>,
+    odds_seconds: f64,
+}
+
+fn run_season(loaded: &Loaded, options: &RunOptions) -> Result<SeasonRun, AppError> {
+    with_watch(|watch| {
+        let clock = stopwatch();
+        let plan = plan_season(loaded, options, watch)?;
+        let plan_seconds = clock();
+        let clock = stopwatch();
+        let odds = if options.futures > 0 {
+            Some(futures_of_plan(&plan, options, watch)?)
+        } else {
+            None
+        };
+        Ok(SeasonRun { plan, plan_seconds, odds, odds_seconds: clock() })
+    })
+}
+
+fn season_options(season: &Season) -> RunOptions {
+    RunOptions {
+        futures: season.futures,
+        seed: season.seed,
+        threads: threads(season.threads),
+        time_limit_s: season.time_limit,
+    }
+}
+
+fn plan(season: &Season) -> Result<(), AppError> {
+    let loaded = load_folder(&season.folder, season.as_of.unwrap_or_else(today))?;
+    let run = run_season(&loaded, &season_options(season))?;
+    let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
+    if let Some(out) = &season.out {
+        write_plan(out, &run)?;
+    }
+    if season.json {
+        print_json(&answer)
+    } else {
+        print!("{}", tables::plan(&answer));
+        Ok(())
+    }
+}
+
+fn futures(season: &Season) -> Result<(), AppError> {
+    if season.futures == 0 {
+        return Err(AppError::new(
+            Kind::Invalid,
+            "odds need at least 1 future",
+            "--futures",
+            "leave it out for 1000",
+        ));
+    }
+    let loaded = load_folder(&season.folder, season.as_of.unwrap_or_else(today))?;
+    let run = run_season(&loaded, &season_options(season))?;
+    let Some(odds) = &run.odds else { return Ok(()) };
+    let answer = futures_answer(&run.plan, odds, run.odds_seconds);
+    if let Some(out) = &season.out {
+        write_odds(out, &run)?;
+    }
+    if season.json {
+        print_json(&answer)
+    } else {
+        print!("{}", tables::odds(&answer));
+        Ok(())
+    }
+}
+
+fn run_demo(demo: &Demo) -> Result<(), AppError> {
+    let folder = demo.out.join("nursery");
+    demo::write(&folder)?;
+    let loaded = load_folder(&folder, demo::AS_OF)?;
+    let options = RunOptions {
+        futures: demo.futures.max(1),
+        seed: demo.seed,
+        threads: threads(demo.threads),
+        time_limit_s: None,
+    };
+    let run = run_season(&loaded, &options)?;
+    let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
+    let plan_page = write_plan(&demo.out, &run)?;
+    let odds_page = write_odds(&demo.out, &run)?;
+    print!("{}", tables::plan(&answer));
+    println!(
+        "\n{} futures took {:.1} s.\n\nThe demo nursery is invented. Its files: {}\nThe plan as a \
+         page: {}\nThe odds as a page: {}",
+        options.futures,
+        run.odds_seconds,
+        folder.display(),
+        plan_page.display(),
+        odds_page.display()
+    );
+    Ok(())
+}
+
+fn write_plan(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
+    let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
+    write_file(&out.join("plan.json"), &json_bytes(&answer)?)?;
+    let page = out.join("plan.html");
+    let sheet = web::plan_sheet(&run.plan, run.odds.as_ref());
+    write_file(&page, web::plan_page(&sheet).as_bytes())?;
+    eprintln!("Wrote {}", page.display());
+    Ok(page)
+}
+
+fn write_odds(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
+    let page = out.join("odds.html");
+    if let Some(odds) = &run.odds {
+        let answer = futures_answer(&run.plan, odds, run.odds_seconds);
+        write_file(&out.join("odds.json"), &json_bytes(&answer)?)?;
+        let sheet = web::odds_sheet(&run.plan, odds);
+        write_file(&page, web::odds_page(&sheet).as_bytes())?;
+        eprintln!("Wrote {}", page.display());
+    }
+    Ok(page)
+}
+
+fn print_template(name: Option<&str>) -> Result<(), AppError> {
+    let Some(name) = name else {
+        for (name, _) in TEMPLATES {
+            println!("{name}");
+        }
+        return Ok(());
+    };
+    let text = template(name).ok_or_else(|| {
+        let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
+        AppError::new(
+            Kind::NotFound,
+            format!("there is no file of the name {name}"),
+            "template",
+            format!("name one of {}", names.join(", ")),
+        )
+    })?;
+    print!("{text}");
+    Ok(())
+}
+
+fn print_sums(sums: &Sums) -> Result<(), AppError> {
+    let thresholds = Thresholds::try_new(sums.base, sums.upper).map_err(|error| {
+        let mend = "give a base below the upper temperature, both in degrees C";
+        AppError::new(Kind::Invalid, error.to_string(), "--base and --upper", mend)
+    })?;
+    let options = SumOptions {
+        rule: DegreeDayRule {
+            thresholds,
+            method: method(sums.method),
+            cut_off: cut_off(sums.cut_off),
+        },
+        hourly: matches!(sums.method, MethodArg::Hourly),
+        unit: if sums.fahrenheit { TemperatureUnit::Fahrenheit } else { TemperatureUnit::Celsius },
+    };
+    let years = weather::sums(&sums.file, &options)?;
+    if sums.json {
+        print_json(&years)
+    } else {
+        print!("{}", tables::sums(&years));
+        Ok(())
+    }
+}
+
+fn method(method: MethodArg) -> Method {
+    match method {
+        MethodArg::SingleSine | MethodArg::Hourly => Method::SingleSine,
+        MethodArg::SingleTriangle => Method::SingleTriangle,
+        MethodArg::DoubleSine => Method::DoubleSine,
+        MethodArg::DoubleTriangle => Method::DoubleTriangle,
+        MethodArg::Average => Method::SimpleAverage,
+    }
+}
+
+fn cut_off(cut_off: CutOffArg) -> CutOff {
+    match cut_off {
+        CutOffArg::None => CutOff::None,
+        CutOffArg::Horizontal => CutOff::Horizontal,
+        CutOffArg::Intermediate => CutOff::Intermediate,
+        CutOffArg::Vertical => CutOff::Vertical,
+    }
+}
+
+fn case_plan(case: &CasePlan) -> Result<(), AppError> {
+    let options = RunOptions {
+        futures: 0,
+        seed: 0,
+        threads: threads(case.threads),
+        time_limit_s: case.time_limit,
+    };
+    let clock = stopwatch();
+    let mut answer = with_watch(|watch| cases::plan_case(&case.file, &options, watch))?;
+    answer.seconds = clock();
+    if case.json {
+        print_json(&answer)
+    } else {
+        print!("{}", tables::case_plan(&answer));
+        Ok(())
+    }
+}
+
+fn case_futures(case: &CaseFutures) -> Result<(), AppError> {
+    let options = RunOptions {
+        futures: case.futures,
+        seed: case.seed,
+        threads: threads(case.threads),
+        time_limit_s: None,
+    };
+    let answer = with_watch(|watch| cases::futures_case(&case.file, &options, watch))?;
+    if case.json {
+        return print_json(&answer);
+    }
+    print!("{}", tables::case_odds(&answer));
+    Ok(())
+}
+
+fn json_bytes<T: Serialize>(answer: &T) -> Result<Vec<u8>, AppError> {
+    serde_json::to_vec_pretty(answer).map_err(|error| {
+        let mend = "please report it with the files that led here";
+        AppError::new(Kind::Internal, error.to_string(), "the answer", mend)
+    })
+}
+
+fn print_json<T: Serialize>(answer: &T) -> Result<(), AppError> {
+    println!("{}", String::from_utf8_lossy(&json_bytes(answer)?));
+    Ok(())
+}

@@ -1,0 +1,254 @@
+//! Mean arrivals: which share of a lot becomes ready in which week, averaged over weather, pace and
+//! shared luck. The expectation of what the futures engine draws, in closed form where there is
+//! one and by quadrature elsewhere.
+
+use crate::model::Phase;
+
+/// Weeks after the start (or from week 0, of standing lots) and the share of plants.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fraction {
+    /// Weeks after the start.
+    pub week: usize,
+    /// Share of the plants put through.
+    pub share: f64,
+}
+
+/// Shares of a start: ready in the target, ready in the other stage.
+pub type Shares = (Vec<Fraction>, Vec<Fraction>);
+
+/// Shares below this part of all that live are joined to the next week's.
+const LEAST_SHARE: f64 = 0.001;
+
+/// Nodes of the quadrature over a standard normal, spread evenly over ±6 standard deviations: the
+/// trapezoid rule on a smooth, fast falling function is exact to far below the other errors.
+const NODES: usize = 81;
+
+/// Mean share of a fresh lot that becomes ready by weeks after its start.
+///
+/// # Equation
+/// On one path, with D(s,t] the heat of weeks s+1 … t and pace and plant spread joined (the product
+/// of the two lognormals of the futures model is lognormal with σ² = σ_b² + σ_w²),
+/// F(t) = Φ((ln(D(s,t]/θ) + σ²/2)/σ), a step at θ where σ = 0. The share ready in week t is the
+/// mean over paths of F(t) − F(t−1), times the mean over shared luck z of μ(z)·q(z) (target) or
+/// μ(z)·(1 − q(z)) (other stage), p(z) = logit⁻¹(logit p + σ_g z).
+///
+/// # Inputs
+/// | name | unit | shape |
+/// |---|---|---|
+/// | phase | degree-days, shares | one stage |
+/// | heat | degree-days a week | by path, then by week, all of one length |
+/// | start | week | within the series |
+///
+/// # Returns
+/// Shares of the plants put through, by weeks after the start (1 or more); what is not ready when
+/// the weather ends comes in the week after it, so that nothing is lost to the horizon.
+///
+/// # Assumptions
+/// Losses by frost, heat or flood are not in it: they are no part of the season model yet.
+///
+/// # Source
+/// The futures model (docs/models/futures.md), points 2 and 4.
+///
+/// # Checked against
+/// The futures engine's own arrivals (tests/agreement.rs).
+pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], start: usize) -> Shares {
+    let length = heat.first().map_or(0, Vec::len);
+    let spread = libm::hypot(phase.between_lots, phase.within_lot);
+    let mut by_week = vec![0.0; length.saturating_sub(start) + 1];
+    for path in heat {
+        let mut sum = 0.0;
+        let mut ready = 0.0;
+        for (after, week) in (start + 1..length).enumerate() {
+            sum += path[week];
+            let now = share_ready(sum, phase.degree_days, spread);
+            by_week[after + 1] += (now - ready) / heat.len() as f64;
+            ready = now;
+        }
+        if let Some(last) = by_week.last_mut() {
+            *last += (1.0 - ready) / heat.len() as f64;
+        }
+    }
+    split_shares(phase, 1.0, &by_week)
+}
+
+/// Mean share of a standing lot's growing plants that becomes ready, by week from week 0.
+///
+/// # Equation
+/// As the futures model: μ is raised to 1 − min(1, D₀/θ), then shared luck applies; for a pace λ,
+/// the share ready in week t is (S(D₀ + D_{t−1}) − S(D₀ + D_t))/S(D₀), all in week 0 where S(D₀) is
+/// 0, S(D) = Φ(−(ln(D/(θλ)) + σ_w²/2)/σ_w); the mean is over paths and over λ, lognormal with
+/// spread σ_b and mean 1.
+///
+/// # Inputs
+/// | name | unit | shape |
+/// |---|---|---|
+/// | phase | degree-days, shares | one stage |
+/// | heat | degree-days a week | by path, then by week |
+/// | so_far | degree-days | since the lot entered |
+///
+/// # Returns
+/// Shares of the growing plants; week 0 is the plan's first.
+///
+/// # Source
+/// The futures model (docs/models/futures.md), point 4.
+///
+/// # Checked against
+/// The futures engine's own arrivals (tests/agreement.rs).
+pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Shares {
+    let length = heat.first().map_or(0, Vec::len);
+    let mut by_week = vec![0.0; length + 1];
+    let nodes = if phase.between_lots > 0.0 { normal_nodes() } else { vec![(0.0, 1.0)] };
+    for path in heat {
+        for (z, weight) in &nodes {
+            let pace = libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
+            let middle = phase.degree_days * pace;
+            let weight = weight / heat.len() as f64;
+            let start = share_growing(so_far, middle, phase.within_lot);
+            if start <= 0.0 {
+                by_week[0] += weight;
+                continue;
+            }
+            let mut sum = so_far;
+            let mut growing = 1.0;
+            for (week, heat) in path.iter().enumerate() {
+                sum += heat;
+                let now = share_growing(sum, middle, phase.within_lot) / start;
+                by_week[week] += weight * (growing - now);
+                growing = now;
+            }
+            by_week[length] += weight * growing;
+        }
+    }
+    let power = 1.0 - (so_far / phase.degree_days).min(1.0);
+    split_shares(phase, if phase.degree_days > 0.0 { power } else { 0.0 }, &by_week)
+}
+
+/// Turns shares ready by week into shares of the target and of the other stage.
+fn split_shares(phase: &Phase, survival_power: f64, by_week: &[f64]) -> Shares {
+    let survival = libm::pow(phase.survival, survival_power);
+    let take = phase.split.as_ref().map_or(1.0, |split| split.share);
+    let nodes = if phase.shared_sd > 0.0 { normal_nodes() } else { vec![(0.0, 1.0)] };
+    let (mut target, mut other) = (0.0, 0.0);
+    for (z, weight) in nodes {
+        let lives = moved(survival, phase.shared_sd * z);
+        let takes = moved(take, phase.shared_sd * z);
+        target += weight * lives * takes;
+        other += weight * lives * (1.0 - takes);
+    }
+    (joined(by_week, target), joined(by_week, other))
+}
+
+/// Weeks with their shares, tiny ones joined to the next week so that a plan stays readable and
+/// small; the total is kept.
+fn joined(by_week: &[f64], total: f64) -> Vec<Fraction> {
+    let mut fractions = Vec::new();
+    let mut held = 0.0;
+    for (week, share) in by_week.iter().enumerate() {
+        held += share;
+        if held >= LEAST_SHARE && total > 0.0 {
+            fractions.push(Fraction { week, share: held * total });
+            held = 0.0;
+        }
+    }
+    if let Some(last) = fractions.last_mut() {
+        last.share += held * total;
+    }
+    fractions
+}
+
+/// Share ready at a heat sum, for the spread of pace and plants joined.
+fn share_ready(sum: f64, middle: f64, spread: f64) -> f64 {
+    1.0 - share_growing(sum, middle, spread)
+}
+
+/// S(D): share not yet ready at a heat sum.
+fn share_growing(sum: f64, middle: f64, spread: f64) -> f64 {
+    if middle <= 0.0 {
+        return 0.0;
+    }
+    if sum <= 0.0 {
+        return 1.0;
+    }
+    if spread <= 0.0 {
+        return if sum >= middle { 0.0 } else { 1.0 };
+    }
+    let deviate = (libm::log(sum / middle) + spread * spread / 2.0) / spread;
+    0.5 * libm::erfc(deviate / std::f64::consts::SQRT_2)
+}
+
+/// A probability moved by shared luck on the log odds; 0 and 1 stay.
+fn moved(probability: f64, by: f64) -> f64 {
+    if probability <= 0.0 || probability >= 1.0 {
+        return probability;
+    }
+    let odds = probability / (1.0 - probability) * libm::exp(by);
+    odds / (1.0 + odds)
+}
+
+/// Deviates and weights of the quadrature; weights sum to 1.
+fn normal_nodes() -> Vec<(f64, f64)> {
+    let step = 12.0 / (NODES - 1) as f64;
+    let raw: Vec<(f64, f64)> = (0..NODES)
+        .map(|node| {
+            let z = step.mul_add(node as f64, -6.0);
+            (z, libm::exp(-z * z / 2.0))
+        })
+        .collect();
+    let total: f64 = raw.iter().map(|(_, weight)| weight).sum();
+    raw.into_iter().map(|(z, weight)| (z, weight / total)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Fraction, fresh_arrivals, normal_nodes, standing_arrivals};
+    use crate::model::{Phase, Split};
+
+    fn phase(degree_days: f64, spread: f64) -> Phase {
+        Phase {
+            degree_days,
+            within_lot: spread,
+            between_lots: 0.0,
+            survival: 0.9,
+            survival_rho: 0.0,
+            shared_sd: 0.0,
+            split: None,
+            climate: "open".to_owned(),
+        }
+    }
+
+    #[test]
+    fn without_spread_all_are_ready_in_the_week_the_heat_is_reached() {
+        let heat = vec![vec![50.0; 10], vec![100.0; 10]];
+        let (ready, other) = fresh_arrivals(&phase(200.0, 0.0), &heat, 2);
+        // 200 degree-days: 4 weeks at 50, 2 weeks at 100.
+        assert_eq!(ready.len(), 2);
+        assert_eq!((ready[0].week, ready[1].week), (2, 4));
+        assert!((ready[0].share - 0.45).abs() < 1e-12 && (ready[1].share - 0.45).abs() < 1e-12);
+        assert!(other.is_empty());
+    }
+
+    #[test]
+    fn missed_buds_come_in_the_other_stage() {
+        let split = Some(Split { share: 0.8, rho: 0.1, otherwise: 7 });
+        let phase = Phase { split, ..phase(200.0, 0.2) };
+        let (ready, other) = fresh_arrivals(&phase, &[vec![60.0; 30]], 0);
+        let sum = |shares: &[Fraction]| shares.iter().map(|f| f.share).sum::<f64>();
+        assert!((sum(&ready) - 0.72).abs() < 1e-12);
+        assert!((sum(&other) - 0.18).abs() < 1e-12);
+    }
+
+    #[test]
+    fn overdue_lots_are_ready_at_once_with_nothing_more_lost() {
+        let (ready, _) = standing_arrivals(&phase(200.0, 0.1), &[vec![60.0; 30]], 500.0);
+        assert_eq!(ready[0].week, 0);
+        assert!((ready.iter().map(|f| f.share).sum::<f64>() - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn nodes_have_the_moments_of_a_standard_normal() {
+        let moment = |k: i32| normal_nodes().iter().map(|(z, w)| w * z.powi(k)).sum::<f64>();
+        assert!((moment(0) - 1.0).abs() < 1e-12);
+        assert!((moment(2) - 1.0).abs() < 1e-6);
+        assert!((moment(4) - 3.0).abs() < 1e-4);
+    }
+}

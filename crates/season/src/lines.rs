@@ -1,0 +1,230 @@
+//! Order lines and expected demand, in weeks and money.
+
+use std::collections::BTreeSet;
+
+use nursery::Nursery;
+use nursery::catalogue::Verdict;
+use nursery::ids::{RootstockName, VarietyName};
+use nursery::records::{Demand, OrderLine, Price, PriceOf};
+
+use crate::calendar::Calendar;
+use crate::model::{Line, Stage, Unplanned};
+use crate::stages::Product;
+use crate::supplies::MONEY;
+
+/// Name of the order under which expected demand goes.
+const ON_SPEC: &str = "on spec";
+
+/// Weeks before and after its week in which expected demand can be served.
+const SPEC_WEEKS: i64 = 4;
+
+/// Priority of lines under contract, other lines and expected demand.
+const PRIORITY: [i64; 3] = [0, 1, 2];
+
+/// Every product that an order or expected demand asks for.
+pub fn wanted(nursery: &Nursery) -> BTreeSet<Product> {
+    let ordered = nursery.orders.iter().flat_map(|line| {
+        line.rootstocks
+            .iter()
+            .map(|rootstock| (line.variety.clone(), rootstock.clone(), line.size.clone()))
+    });
+    let expected = nursery.demand.iter().map(|demand| {
+        (demand.variety.clone(), demand.rootstock.clone(), demand.size.clone())
+    });
+    ordered.chain(expected).collect()
+}
+
+/// Lines that can be planned for, and those that cannot with the reason.
+pub fn lines(
+    nursery: &Nursery,
+    calendar: &Calendar,
+    weeks: usize,
+    stages: &[Stage],
+) -> (Vec<Line>, Vec<Unplanned>) {
+    let mut lines = Vec::new();
+    let mut unplanned = Vec::new();
+    for order in &nursery.orders {
+        let line = order_line(nursery, calendar, stages, order);
+        match obstacle(nursery, &line, order, weeks) {
+            None => lines.push(line),
+            Some(why) => unplanned.push(Unplanned {
+                order: order.order.clone(),
+                line: order.line.clone(),
+                plants: order.plants,
+                why,
+            }),
+        }
+    }
+    lines.extend(
+        nursery
+            .demand
+            .iter()
+            .filter_map(|demand| spec_line(nursery, calendar, stages, demand))
+            .filter(|line| line.latest >= 0 && line.earliest < weeks as i64),
+    );
+    (lines, unplanned)
+}
+
+fn order_line(
+    nursery: &Nursery,
+    calendar: &Calendar,
+    stages: &[Stage],
+    order: &OrderLine,
+) -> Line {
+    let price = order.price as f64 * MONEY;
+    let planning = &nursery.settings.planning;
+    let line = Line {
+        id: order.name(),
+        order: order.order.clone(),
+        line: order.line.clone(),
+        customer: order.customer.clone(),
+        variety: order.variety.clone(),
+        rootstocks: order.rootstocks.clone(),
+        size: order.size.clone(),
+        plants: f64::from(order.plants),
+        earliest: calendar.week_of(order.earliest),
+        due: calendar.week_of(order.due),
+        latest: calendar.week_of(order.latest),
+        price,
+        late_cost: price * planning.late_cost_share,
+        short_cost: price * planning.short_cost_share,
+        accepts: Vec::new(),
+        priority: PRIORITY[usize::from(!order.contract)],
+        tolerance: order.tolerance,
+        on_spec: false,
+        target: 0.0,
+    };
+    with_stages(line, stages)
+}
+
+fn spec_line(
+    nursery: &Nursery,
+    calendar: &Calendar,
+    stages: &[Stage],
+    demand: &Demand,
+) -> Option<Line> {
+    let price = tree_price(&nursery.prices, demand)? * MONEY;
+    let week = calendar.week_of(demand.week.date());
+    let product = format!("{}/{}/{}", demand.variety, demand.rootstock, demand.size);
+    let name = format!("{product} {}", calendar.iso(week));
+    let line = Line {
+        id: format!("{ON_SPEC}/{name}"),
+        order: ON_SPEC.to_owned(),
+        line: name,
+        customer: String::new(),
+        variety: demand.variety.clone(),
+        rootstocks: vec![demand.rootstock.clone()],
+        size: demand.size.clone(),
+        plants: demand.mean,
+        earliest: week - SPEC_WEEKS,
+        due: week + SPEC_WEEKS,
+        latest: week + SPEC_WEEKS,
+        price,
+        late_cost: 0.0,
+        short_cost: 0.0,
+        accepts: Vec::new(),
+        priority: PRIORITY[2],
+        tolerance: 0.0,
+        on_spec: true,
+        target: 0.0,
+    };
+    Some(with_stages(line, stages)).filter(|line| !line.accepts.is_empty())
+}
+
+/// The price of a tree: of its rootstock where there is one, else of the variety on any.
+fn tree_price(prices: &[Price], demand: &Demand) -> Option<f64> {
+    let fits = |price: &&Price, rootstock: Option<&RootstockName>| {
+        price.of == PriceOf::Tree
+            && price.variety.as_ref() == Some(&demand.variety)
+            && price.size.as_ref() == Some(&demand.size)
+            && price.rootstock.as_ref() == rootstock
+    };
+    prices
+        .iter()
+        .find(|price| fits(price, Some(&demand.rootstock)))
+        .or_else(|| prices.iter().find(|price| fits(price, None)))
+        .map(|price| price.price)
+}
+
+/// Fills in the stages a line accepts, in the order of its rootstocks, and its target odds.
+fn with_stages(mut line: Line, stages: &[Stage]) -> Line {
+    for rootstock in &line.rootstocks {
+        let fits = stages.iter().enumerate().filter(|(_, stage)| {
+            stage.rootstock == *rootstock
+                && stage.variety.as_ref() == Some(&line.variety)
+                && stage.size.as_ref() == Some(&line.size)
+        });
+        line.accepts.extend(fits.map(|(index, _)| index));
+    }
+    line.target = target(&line, stages);
+    line
+}
+
+/// The critical ratio of a line: what a plant too few costs against what one too many does.
+fn target(line: &Line, stages: &[Stage]) -> f64 {
+    let cheapest = line
+        .accepts
+        .iter()
+        .map(|index| &stages[*index])
+        .min_by(|one, other| one.cost_so_far.total_cmp(&other.cost_so_far));
+    let Some(stage) = cheapest else { return 0.5 };
+    let gain = line.price + line.short_cost - stage.cost_so_far;
+    let stake = line.price + line.short_cost - stage.end_value;
+    if stake <= 0.0 { 0.5 } else { (gain / stake).clamp(0.5, 0.98) }
+}
+
+/// Why a line cannot be planned for at all.
+fn obstacle(nursery: &Nursery, line: &Line, order: &OrderLine, weeks: usize) -> Option<String> {
+    if line.latest < 0 {
+        return Some(format!("its last day, {}, has passed", order.latest));
+    }
+    if line.earliest >= weeks as i64 {
+        return Some(format!("it begins on {}, after the plan ends", order.earliest));
+    }
+    if line.accepts.is_empty() {
+        return Some(no_stage(nursery, &order.variety, &order.rootstocks));
+    }
+    None
+}
+
+fn no_stage(nursery: &Nursery, variety: &VarietyName, rootstocks: &[RootstockName]) -> String {
+    let refused: Vec<String> = rootstocks
+        .iter()
+        .filter_map(|rootstock| {
+            let known = nursery.catalogue.combination(variety, rootstock)?;
+            (known.verdict == Verdict::Incompatible)
+                .then(|| format!("{variety} on {rootstock} is incompatible ({})", known.reason))
+        })
+        .collect();
+    if refused.is_empty() {
+        "no route in use makes such a tree, and none stands".to_owned()
+    } else {
+        refused.join("; ")
+    }
+}
+
+/// Warnings on ordered combinations that may fail or of which nothing is known.
+pub fn combination_warnings(nursery: &Nursery) -> Vec<String> {
+    let pairs: BTreeSet<(VarietyName, RootstockName)> =
+        wanted(nursery).into_iter().map(|(variety, rootstock, _)| (variety, rootstock)).collect();
+    pairs
+        .into_iter()
+        .filter_map(|(variety, rootstock)| {
+            let Some(known) = nursery.catalogue.combination(&variety, &rootstock) else {
+                return Some(format!("{variety} on {rootstock}: no data on this combination."));
+            };
+            let years = known.years.as_ref().map_or(String::new(), |years| {
+                format!(" after {years} years")
+            });
+            match known.verdict {
+                Verdict::Compatible => None,
+                Verdict::Declines => {
+                    Some(format!("{variety} on {rootstock} declines{years}: {}.", known.reason))
+                }
+                verdict => {
+                    Some(format!("{variety} on {rootstock}: {}. {}.", verdict.words(), known.reason))
+                }
+            }
+        })
+        .collect()
+}

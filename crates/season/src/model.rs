@@ -1,0 +1,346 @@
+//! One season as numbers: stages, operations, supplies, orders and weather, each with the name of
+//! what it comes from.
+
+use std::collections::BTreeMap;
+
+use nursery::catalogue::StageKind;
+use nursery::ids::{
+    CrewName, LotName, PlaceName, RootstockName, SizeName, StepName, VarietyName,
+};
+
+use crate::arrivals::Fraction;
+use crate::calendar::Calendar;
+
+/// Everything the planner and the futures engine are told, before it is lowered to their cases.
+#[derive(Debug, Clone)]
+pub struct SeasonModel {
+    /// Weeks and dates.
+    pub calendar: Calendar,
+    /// Weeks planned.
+    pub weeks: usize,
+    /// Weeks of weather: the plan's, and as many more as plants started in it may need.
+    pub weather_weeks: usize,
+    /// Kinds of plant, each standing in one place.
+    pub stages: Vec<Stage>,
+    /// Work between stages.
+    pub operations: Vec<Operation>,
+    /// What operations use up.
+    pub supplies: Vec<Supply>,
+    /// Where plants stand.
+    pub places: Vec<Place>,
+    /// Who works.
+    pub crews: Vec<Crew>,
+    /// What stands.
+    pub standing: Vec<StandingLot>,
+    /// Order lines and expected demand that can be planned for.
+    pub lines: Vec<Line>,
+    /// Order lines that cannot, with the reason.
+    pub unplanned: Vec<Unplanned>,
+    /// The site's past years as weather to come.
+    pub paths: Vec<WeatherPath>,
+    /// Weeks a job may slip in the futures.
+    pub slip_weeks: u32,
+    /// What the user should know: lapsing tests, doubtful combinations, guessed steps.
+    pub warnings: Vec<String>,
+}
+
+/// A kind of plant standing in one place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stage {
+    /// Name in cases, unique.
+    pub id: String,
+    /// The step whose plants these are, or the stand.
+    pub node: StepName,
+    /// Kind of plant.
+    pub kind: StageKind,
+    /// Rootstock.
+    pub rootstock: RootstockName,
+    /// Variety, once budded.
+    pub variety: Option<VarietyName>,
+    /// Size, of finished trees.
+    pub size: Option<SizeName>,
+    /// Where they stand.
+    pub place: PlaceName,
+    /// Area a plant, m².
+    pub area_m2: f64,
+    /// Weeks a ready plant may wait, by the week it became ready.
+    pub over_age: Vec<u32>,
+    /// Cost of a ready plant waiting a week, money.
+    pub wait_cost: f64,
+    /// Cost of throwing one out, money.
+    pub discard_cost: f64,
+    /// Worth at the plan's end, money.
+    pub end_value: f64,
+    /// Cost of a plant that got here, money.
+    pub cost_so_far: f64,
+    /// How its growing plants become ready; none where plants are ready at once.
+    pub phase: Option<Phase>,
+}
+
+/// How growing plants become ready.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Phase {
+    /// Degree-days of the middle plant of the middle lot.
+    pub degree_days: f64,
+    /// Spread between plants of a lot, log scale.
+    pub within_lot: f64,
+    /// Spread between lots, log scale.
+    pub between_lots: f64,
+    /// Mean share that lives.
+    pub survival: f64,
+    /// Likeness of plants of a lot.
+    pub survival_rho: f64,
+    /// How far shared luck moves the log odds.
+    pub shared_sd: f64,
+    /// Take of buds.
+    pub split: Option<Split>,
+    /// Climate whose heat counts.
+    pub climate: String,
+}
+
+/// Of the plants that become ready, a share is ready in the stage, the rest in another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Split {
+    /// Mean share.
+    pub share: f64,
+    /// Likeness of plants of a lot.
+    pub rho: f64,
+    /// Index of the other stage.
+    pub otherwise: usize,
+}
+
+/// Work that takes ready plants of one stage, or nothing, into another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Operation {
+    /// Name in cases, unique.
+    pub id: String,
+    /// The route step.
+    pub step: StepName,
+    /// Stage taken from.
+    pub from: Option<usize>,
+    /// Stage moved to.
+    pub into: usize,
+    /// Weeks in which it may start.
+    pub starts: Vec<Start>,
+    /// Work on each plant.
+    pub work: Vec<Work>,
+    /// Limited supplies, for each plant.
+    pub uses: Vec<SupplyUse>,
+    /// Materials, for each plant; bought as needed and counted in the cost.
+    pub materials: Vec<Material>,
+    /// Cost a plant: wages, materials and the rest, money.
+    pub cost: f64,
+    /// Name of the window that limits it, as `bark carrizo at row-1`.
+    pub window: Option<String>,
+}
+
+/// A week in which an operation may start, and what becomes of the plants.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Start {
+    /// The week.
+    pub week: usize,
+    /// Share ready in the operation's stage, by weeks after the start.
+    pub ready: Vec<Fraction>,
+    /// Share ready in the other stage (missed buds).
+    pub otherwise: Vec<Fraction>,
+}
+
+/// Work on each plant some weeks after the start.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Work {
+    /// Weeks after the start.
+    pub after_weeks: u32,
+    /// Crew.
+    pub crew: CrewName,
+    /// Hours a plant.
+    pub hours: f64,
+    /// What is done.
+    pub job: String,
+}
+
+/// A limited supply used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SupplyUse {
+    /// Index of the supply.
+    pub supply: usize,
+    /// For each plant.
+    pub each: f64,
+}
+
+/// A material used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Material {
+    /// Its name.
+    pub name: String,
+    /// For each plant.
+    pub each: f64,
+}
+
+/// A limited supply.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Supply {
+    /// Name in cases, as `buds of valencia`.
+    pub id: String,
+    /// What there is, by weeks of use.
+    pub batches: Vec<SupplyBatch>,
+    /// Price of one bought, money.
+    pub buy_price: f64,
+    /// How many can be bought a week.
+    pub buy_limit_per_week: f64,
+}
+
+/// So much of a supply in a span of weeks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SupplyBatch {
+    /// The seed batch, or the mother tree and its cut.
+    pub source: String,
+    /// First week of use.
+    pub from: i64,
+    /// Last week of use.
+    pub until: i64,
+    /// How much.
+    pub amount: f64,
+}
+
+/// Where plants stand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// Its name.
+    pub place: PlaceName,
+    /// Area, m².
+    pub area_m2: f64,
+    /// Penalty for a m² and week over it, money.
+    pub excess_cost: f64,
+}
+
+/// A crew by week.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crew {
+    /// Its name.
+    pub crew: CrewName,
+    /// Own hours by week.
+    pub hours: Vec<f64>,
+    /// Hours that can be hired, by week.
+    pub hired_limit: Vec<f64>,
+    /// What a hired hour costs above the wage, by week, money.
+    pub hired_extra_cost: Vec<f64>,
+    /// Wage an hour, money; charged in the cost of operations.
+    pub wage: f64,
+    /// Crews whose work it may do.
+    pub may_do: Vec<CrewName>,
+}
+
+/// A lot that stands, with what becomes of it on average.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StandingLot {
+    /// The lot.
+    pub lot: LotName,
+    /// Index of its stage.
+    pub stage: usize,
+    /// Plants not ready.
+    pub growing: u32,
+    /// Plants ready.
+    pub ready: u32,
+    /// Degree-days since it entered.
+    pub degree_days_so_far: f64,
+    /// Share of the growing plants that becomes ready, by week.
+    pub arrivals: Vec<Fraction>,
+    /// The same, of those that become ready in the other stage.
+    pub arrivals_otherwise: Vec<Fraction>,
+    /// Label of shared luck.
+    pub group: String,
+}
+
+/// An order line, or expected demand as a line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Name in cases: `order/line`.
+    pub id: String,
+    /// The order; `on spec` for expected demand.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// Customer.
+    pub customer: String,
+    /// Variety.
+    pub variety: VarietyName,
+    /// Rootstocks in the order asked for.
+    pub rootstocks: Vec<RootstockName>,
+    /// Size.
+    pub size: SizeName,
+    /// Plants.
+    pub plants: f64,
+    /// First week it may ship.
+    pub earliest: i64,
+    /// Week due.
+    pub due: i64,
+    /// Last week it may ship.
+    pub latest: i64,
+    /// Price a plant, money.
+    pub price: f64,
+    /// Cost a plant and week late, money.
+    pub late_cost: f64,
+    /// Cost a plant short, money.
+    pub short_cost: f64,
+    /// Accepted stages, best first.
+    pub accepts: Vec<usize>,
+    /// Lower is served first.
+    pub priority: i64,
+    /// Share it may fall short and be complete.
+    pub tolerance: f64,
+    /// Whether it is expected demand without an order.
+    pub on_spec: bool,
+    /// Odds to aim at: (price + short cost − cost)/(price + short cost − end value), within
+    /// 0.5 … 0.98.
+    pub target: f64,
+}
+
+/// An order line that cannot be planned for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unplanned {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// Plants asked for.
+    pub plants: u32,
+    /// Why.
+    pub why: String,
+}
+
+/// One past year, and those after it, as weather to come.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeatherPath {
+    /// Year it starts with.
+    pub label: String,
+    /// Weekly degree-days by climate.
+    pub climates: BTreeMap<String, Vec<f64>>,
+    /// Usable share of weeks by window.
+    pub windows: BTreeMap<String, Vec<f64>>,
+}
+
+impl SeasonModel {
+    /// A stage in words, as `Valencia on Carrizo, 4L`.
+    pub fn stage_words(&self, stage: usize) -> String {
+        let stage = &self.stages[stage];
+        let mut words = match &stage.variety {
+            Some(variety) => format!("{variety} on {}", stage.rootstock),
+            None => stage.rootstock.to_string(),
+        };
+        if let Some(size) = &stage.size {
+            words.push_str(", ");
+            words.push_str(size.as_str());
+        }
+        words
+    }
+
+    /// Index of the stage of a case's name.
+    pub fn stage_index(&self, id: &str) -> Option<usize> {
+        self.stages.iter().position(|stage| stage.id == id)
+    }
+
+    /// The operation of a case's name.
+    pub fn operation(&self, id: &str) -> Option<&Operation> {
+        self.operations.iter().find(|operation| operation.id == id)
+    }
+}

@@ -1,0 +1,153 @@
+//! The site's weather as the season needs it: heat by climate and path, bark by rootstock.
+
+use std::collections::BTreeMap;
+
+use intake::{Problems, RowProblem};
+use jiff::civil::Date;
+use models::{
+    BarkRule, Climate, CutOff, DegreeDayRule, FilledRecord, Method, Paths, Thresholds,
+    observed_degree_days, slips, weekly_degree_days,
+};
+use nursery::Nursery;
+use nursery::ids::{PlaceName, RootstockName};
+
+use crate::model::WeatherPath;
+
+/// Weeks before a week whose warmth counts for bark, too.
+const BARK_WEEKS_BEFORE: u32 = 1;
+
+/// Weather by place.
+pub struct Sky<'a> {
+    record: &'a FilledRecord,
+    paths: Paths,
+    rule: DegreeDayRule,
+    latitude: f64,
+    climates: BTreeMap<PlaceName, Climate>,
+    heat: BTreeMap<PlaceName, Vec<Vec<f64>>>,
+    bark_rules: BTreeMap<RootstockName, BarkRule>,
+}
+
+impl<'a> Sky<'a> {
+    /// Lays the record's years over the weeks to come, for every place of the nursery.
+    pub fn over(
+        nursery: &Nursery,
+        record: &'a FilledRecord,
+        first_monday: Date,
+        weeks: usize,
+        problems: &mut Problems,
+    ) -> Self {
+        let settings = &nursery.settings;
+        let rule = DegreeDayRule {
+            thresholds: Thresholds::try_new(settings.heat.base_c, settings.heat.upper_c)
+                .unwrap_or_default(),
+            method: Method::SingleSine,
+            cut_off: CutOff::Horizontal,
+        };
+        let climates = climates(nursery, problems);
+        let paths = Paths::from_record(record, first_monday, weeks);
+        let heat = climates
+            .iter()
+            .map(|(place, climate)| {
+                let by_path =
+                    paths.paths.iter().map(|path| weekly_degree_days(path, climate, &rule));
+                (place.clone(), by_path.collect())
+            })
+            .collect();
+        let bark_rules = bark_rules(nursery, problems);
+        Self { record, paths, rule, latitude: settings.latitude, climates, heat, bark_rules }
+    }
+
+    /// Weekly degree-days at a place, by path.
+    pub fn heat(&self, place: &PlaceName) -> &[Vec<f64>] {
+        self.heat.get(place).map_or(&[], Vec::as_slice)
+    }
+
+    /// Degree-days at a place from a day until the plan begins.
+    pub fn heat_since(&self, place: &PlaceName, from: Date) -> f64 {
+        let until = self.paths.first_monday;
+        self.climates.get(place).map_or(0.0, |climate| {
+            observed_degree_days(self.record, climate, &self.rule, from, until)
+        })
+    }
+
+    /// By path, in which weeks bark slips on a rootstock at a place.
+    pub fn bark(&self, rootstock: &RootstockName, place: &PlaceName) -> Vec<Vec<bool>> {
+        let (Some(rule), Some(climate)) =
+            (self.bark_rules.get(rootstock), self.climates.get(place))
+        else {
+            return Vec::new();
+        };
+        let slipping =
+            |path| slips(rule, path, climate, self.latitude, self.paths.first_monday);
+        self.paths.paths.iter().map(slipping).collect()
+    }
+
+    /// The paths as the futures read them, with the windows asked for.
+    pub fn weather_paths(
+        &self,
+        windows: &BTreeMap<String, (RootstockName, PlaceName)>,
+    ) -> Vec<WeatherPath> {
+        let bark: BTreeMap<&String, Vec<Vec<bool>>> = windows
+            .iter()
+            .map(|(name, (rootstock, place))| (name, self.bark(rootstock, place)))
+            .collect();
+        let share = |slipping: &[bool]| {
+            slipping.iter().map(|slips| f64::from(u8::from(*slips))).collect::<Vec<f64>>()
+        };
+        self.paths
+            .paths
+            .iter()
+            .enumerate()
+            .map(|(index, path)| WeatherPath {
+                label: path.start_year.to_string(),
+                climates: self
+                    .heat
+                    .iter()
+                    .map(|(place, by_path)| (place.to_string(), by_path[index].clone()))
+                    .collect(),
+                windows: bark
+                    .iter()
+                    .map(|(name, by_path)| ((*name).clone(), share(&by_path[index])))
+                    .collect(),
+            })
+            .collect()
+    }
+}
+
+fn climates(nursery: &Nursery, problems: &mut Problems) -> BTreeMap<PlaceName, Climate> {
+    let mut climates = BTreeMap::new();
+    for place in &nursery.places {
+        match Climate::try_new(place.warmer_c, place.set_point_c, place.vent_c) {
+            Ok(climate) => {
+                climates.insert(place.place.clone(), climate);
+            }
+            Err(error) => problems.push(RowProblem {
+                value: Some(place.place.to_string()),
+                ..RowProblem::of_file("places.csv", error.to_string(), "mend the place's climate")
+            }),
+        }
+    }
+    climates
+}
+
+fn bark_rules(nursery: &Nursery, problems: &mut Problems) -> BTreeMap<RootstockName, BarkRule> {
+    let mut rules = BTreeMap::new();
+    for (name, rootstock) in &nursery.catalogue.rootstocks {
+        let bark = rootstock.bark;
+        match BarkRule::try_new(
+            bark.mean_c_min,
+            bark.tmax_c_max,
+            bark.day_length_h_min,
+            BARK_WEEKS_BEFORE,
+        ) {
+            Ok(rule) => {
+                rules.insert(name.clone(), rule);
+            }
+            Err(error) => problems.push(RowProblem {
+                value: Some(name.to_string()),
+                ..RowProblem::of_file("rootstocks.csv", error.to_string(), "mend the bark rule")
+            }),
+        }
+    }
+    rules
+}

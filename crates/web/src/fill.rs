@@ -1,0 +1,336 @@
+//! Fills the sheets from runs.
+
+use app::answers::{self, driver_words, line_words, resource_words, why_short};
+use app::{FuturesRun, PlanRun, Resource, ShadowPrice, Taken, Words, date_words, money_words};
+use crate::sheet::{
+    FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
+    ScarceRow, ShortRow, WeekLabel, WeekRange,
+};
+
+/// Operations in which blades are used.
+const BLADES: [&str; 4] = ["bud", "force", "lift", "head"];
+
+/// Most rows of what is scarce: the dearest; the file of the answer has all.
+const SCARCE_ROWS: usize = 60;
+
+/// The sheet of a plan, with odds where futures were drawn.
+pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
+    PlanSheet {
+        nursery: run.nursery.settings.name.clone(),
+        as_of: date_words(run.nursery.as_of),
+        run: run.run.clone(),
+        profit: money_words(run.plan.profit),
+        currency: run.nursery.settings.currency.clone(),
+        weeks: weeks(run),
+        today: today(run),
+        next_steps: Vec::new(),
+        jobs: (0..run.jobs.len()).map(|index| job(run, index)).collect(),
+        by_operation: by_operation(run),
+        crews: crews(run),
+        places: places(run),
+        scarce: scarce(run),
+        short: short(run),
+        lines: lines(run, odds),
+        warnings: answers::warnings(run),
+        notes: notes(run),
+    }
+}
+
+/// The sheet of the odds.
+pub fn odds_sheet(plan: &PlanRun, run: &FuturesRun) -> OddsSheet {
+    OddsSheet {
+        nursery: plan.nursery.settings.name.clone(),
+        as_of: date_words(plan.nursery.as_of),
+        run: run.run.clone(),
+        futures: run.futures,
+        seed: run.seed,
+        currency: plan.nursery.settings.currency.clone(),
+        weeks: weeks(plan),
+        today: today(plan),
+        next_steps: Vec::new(),
+        lines: lines(plan, Some(run)),
+        free: free(plan, run),
+        warnings: answers::warnings(plan),
+        notes: vec![
+            "Each future draws one run of the site's own past years, the pace and losses of every \
+             lot, the take of every budding, and does the planned jobs with the hours there are."
+                .to_owned(),
+            "Odds are the share of futures in which the line is complete; with so many futures \
+             they are right to within a few hundredths."
+                .to_owned(),
+        ],
+    }
+}
+
+fn weeks(run: &PlanRun) -> Vec<WeekLabel> {
+    let calendar = &run.model.calendar;
+    let month = |week: i64| calendar.thursday(week).month();
+    (0..run.model.weeks as i64)
+        .map(|week| WeekLabel {
+            iso: calendar.iso(week),
+            monday: date_words(calendar.monday(week)),
+            month_name: date_words(calendar.thursday(week))
+                .split(' ')
+                .nth(1)
+                .unwrap_or_default()
+                .to_owned(),
+            starts_month: week == 0 || month(week) != month(week - 1),
+        })
+        .collect()
+}
+
+/// The week of the as-of date, where the plan begins with it.
+fn today(run: &PlanRun) -> Option<usize> {
+    usize::try_from(run.model.calendar.week_of(run.nursery.as_of)).ok()
+}
+
+fn job(run: &PlanRun, index: usize) -> JobRow {
+    let job = &run.jobs[index];
+    let operation = &run.model.operations[job.operation];
+    let into = &run.model.stages[operation.into];
+    let step = run.nursery.catalogue.routes.steps.get(&operation.step);
+    let first = operation.work.iter().find(|work| work.after_weeks == 0);
+    let serves = &run.trace.serves[index];
+    JobRow {
+        job: job.job.clone(),
+        week: job.week,
+        operation: step.map_or_else(|| operation.step.to_string(), |step| step.name.clone()),
+        what: Words(&run.nursery).plant(into.variety.as_ref(), &into.rootstock),
+        size: into.size.as_ref().map_or_else(String::new, ToString::to_string),
+        place: into.place.to_string(),
+        plants: u64::from(job.plants),
+        crew: first.map_or_else(String::new, |work| work.crew.to_string()),
+        hours: f64::from(job.plants) * first.map_or(0.0, |work| work.hours),
+        supplies: answers::supplies(run, job)
+            .into_iter()
+            .map(|row| (row.supply, row.amount))
+            .collect(),
+        takes_from: run.trace.taken[index].iter().map(|taken| source(run, taken)).collect(),
+        serves: serves.clone(),
+        why: why(run, serves),
+        slip: String::new(),
+        blades: step.is_some_and(|step| BLADES.contains(&step.operation.as_str())),
+    }
+}
+
+fn source(run: &PlanRun, taken: &Taken) -> String {
+    match taken {
+        Taken::Lot { lot, plants } => {
+            format!("{} of lot {}", money_words(*plants), run.model.standing[*lot].lot)
+        }
+        Taken::Job { job, plants } => {
+            let week = run.model.calendar.iso(run.jobs[*job].week as i64);
+            let step = &run.model.operations[run.jobs[*job].operation].step;
+            format!("{} from {step} in {week}", money_words(*plants))
+        }
+    }
+}
+
+/// Why a job is done: the first line it serves, by due week.
+fn why(run: &PlanRun, serves: &[String]) -> String {
+    let first = run
+        .model
+        .lines
+        .iter()
+        .filter(|line| serves.contains(&line.id))
+        .min_by_key(|line| line.due);
+    match first {
+        None => "Stock for the end of the plan and for losses.".to_owned(),
+        Some(line) => {
+            let due = run.model.calendar.iso(line.due);
+            match serves.len() {
+                1 => format!("For {}, due {due}.", line.id),
+                more => format!("For {} lines, the first {}, due {due}.", more, line.id),
+            }
+        }
+    }
+}
+
+fn by_operation(run: &PlanRun) -> Vec<OperationSeries> {
+    let steps = run.nursery.catalogue.routes.steps_in_use(&run.nursery.settings.planning.routes);
+    steps
+        .into_iter()
+        .map(|step| {
+            let mut plants_by_week = vec![0; run.model.weeks];
+            for job in &run.jobs {
+                if run.model.operations[job.operation].step == step.id {
+                    plants_by_week[job.week] += u64::from(job.plants);
+                }
+            }
+            OperationSeries { operation: step.name.clone(), plants_by_week }
+        })
+        .filter(|series| series.plants_by_week.iter().any(|plants| *plants > 0))
+        .collect()
+}
+
+/// By week, the plan's price of a resource.
+fn prices(run: &PlanRun, is: impl Fn(&Resource) -> bool) -> Vec<f64> {
+    let mut prices = vec![0.0; run.model.weeks];
+    for price in run.plan.prices.iter().filter(|price| is(&price.resource)) {
+        if let Some(week) = price.week {
+            prices[week] = price.price;
+        }
+    }
+    prices
+}
+
+fn crews(run: &PlanRun) -> Vec<LimitSeries> {
+    run.plan
+        .crew_use
+        .iter()
+        .map(|planned| {
+            let here = |week: usize| {
+                planned.work[week] + planned.lent[week] - planned.borrowed[week]
+            };
+            LimitSeries {
+                name: planned.crew.clone(),
+                unit: "hours".to_owned(),
+                used: (0..run.model.weeks).map(here).collect(),
+                limit: planned.own.clone(),
+                hired: planned.hired.clone(),
+                price: prices(run, |resource| {
+                    matches!(resource, Resource::CrewHour { crew } if *crew == planned.crew)
+                }),
+            }
+        })
+        .collect()
+}
+
+fn places(run: &PlanRun) -> Vec<LimitSeries> {
+    run.plan
+        .place_use
+        .iter()
+        .map(|planned| LimitSeries {
+            name: planned.place.clone(),
+            unit: "m²".to_owned(),
+            used: planned.used.clone(),
+            limit: planned.area.clone(),
+            hired: Vec::new(),
+            price: prices(run, |resource| {
+                matches!(resource, Resource::Area { place } if *place == planned.place)
+            }),
+        })
+        .collect()
+}
+
+fn scarce(run: &PlanRun) -> Vec<ScarceRow> {
+    let mut prices: Vec<&ShadowPrice> =
+        run.plan.prices.iter().filter(|price| price.price >= 0.01).collect();
+    prices.sort_by(|one, other| other.price.total_cmp(&one.price));
+    let currency = &run.nursery.settings.currency;
+    prices
+        .into_iter()
+        .filter_map(|price| {
+            Some(ScarceRow {
+                what: resource_words(run, &price.resource),
+                week: price.week?,
+                price: format!("{:.2}", price.price),
+                unit: format!("{currency} per {}", price.resource.unit()),
+            })
+        })
+        .take(SCARCE_ROWS)
+        .collect()
+}
+
+fn short(run: &PlanRun) -> Vec<ShortRow> {
+    let planned = run.plan.short.iter().filter_map(|short| {
+        let line = run.model.lines.iter().find(|line| line.id == short.order)?;
+        (!line.on_spec).then(|| ShortRow {
+            order: line.order.clone(),
+            line: line.line.clone(),
+            what: format!("{}, {}", line_words(run, line), line.size),
+            plants: short.plants.ceil() as u64,
+            why: why_short(run, short),
+            mend: String::new(),
+        })
+    });
+    let unplanned = run.model.unplanned.iter().map(|line| ShortRow {
+        order: line.order.clone(),
+        line: line.line.clone(),
+        what: String::new(),
+        plants: u64::from(line.plants),
+        why: format!("Not planned: {}.", line.why),
+        mend: String::new(),
+    });
+    planned.chain(unplanned).collect()
+}
+
+fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
+    let week = |week: Option<u32>| week.map(|week| week as usize);
+    run.model
+        .lines
+        .iter()
+        .filter(|line| !line.on_spec)
+        .map(|line| {
+            let odds = odds.and_then(|odds| odds.summary.orders.get(&line.id));
+            LineRow {
+                order: line.order.clone(),
+                line: line.line.clone(),
+                customer: line.customer.clone(),
+                what: line_words(run, line),
+                size: line.size.to_string(),
+                plants: line.plants.round() as u64,
+                due: run.model.calendar.iso(line.due),
+                due_week: usize::try_from(line.due).ok().filter(|week| *week < run.model.weeks),
+                on_time: odds.map(|odds| odds.on_time),
+                by_latest: odds.map(|odds| odds.by_latest),
+                target: line.target,
+                mean_short: odds.map(|odds| odds.mean_short),
+                complete: odds.map_or_else(WeekRange::default, |odds| WeekRange {
+                    p10: week(odds.week.p10),
+                    p50: week(odds.week.p50),
+                    p90: week(odds.week.p90),
+                }),
+                driver: odds.map_or("", |odds| driver_words(odds.driver)).to_owned(),
+                remedy: String::new(),
+                price: format!("{:.2} each", line.price),
+            }
+        })
+        .collect()
+}
+
+fn free(plan: &PlanRun, run: &FuturesRun) -> Vec<FreeRow> {
+    let words = Words(&plan.nursery);
+    plan.model
+        .stages
+        .iter()
+        .filter_map(|stage| {
+            let free = run.summary.free.get(&stage.id)?;
+            let points = run.summary.weeks.iter().enumerate();
+            Some(FreeRow {
+                variety: words.variety(stage.variety.as_ref()?),
+                rootstock: words.rootstock(&stage.rootstock),
+                size: format!("{}, {}", stage.size.as_ref()?, stage.place),
+                points: points
+                    .map(|(index, week)| FreePoint {
+                        week: *week as usize,
+                        p05: free.p05[index].round() as u64,
+                        p50: free.p50[index].round() as u64,
+                        p95: free.p95[index].round() as u64,
+                    })
+                    .collect(),
+            })
+        })
+        .filter(|row| row.points.iter().any(|point| point.p95 > 0))
+        .collect()
+}
+
+fn notes(run: &PlanRun) -> Vec<String> {
+    let plan = &run.plan;
+    vec![
+        format!(
+            "The plan is the best there is of {} possible starts and shipments by week at mean \
+             yields, under hours, space, seed and buds; {} rules hold to within {:.0e}. At mean \
+             yields luck still decides: read the odds of each line.",
+            plan.columns,
+            plan.rows,
+            plan.checks.primal_residual.max(plan.checks.dual_residual).max(1e-9)
+        ),
+        "Heat, losses, take, hours and costs are those of the routes in use; each has its source \
+         and status in data/routes.toml or in your own routes.toml. A value from memory or common \
+         practice is a default to be replaced by your own counts."
+            .to_owned(),
+        "A price says what one more hour, square meter, bud or seed in that week would earn."
+            .to_owned(),
+    ]
+}
