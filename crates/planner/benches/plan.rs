@@ -2,8 +2,8 @@
 #![expect(clippy::print_stdout, reason = "a bench prints what it measured")]
 #![expect(clippy::disallowed_methods, reason = "a bench reads the clock")]
 
-#[path = "../tests/common/mod.rs"]
-mod common;
+#[path = "../tests/plans/cases.rs"]
+mod cases;
 
 use std::time::Instant;
 
@@ -11,7 +11,7 @@ use planner::{Outcome, PlanOptions, plan};
 
 fn main() {
     for name in ["plan-small", "plan-medium"] {
-        let case = common::case(name);
+        let case = cases::frozen(name);
         let begun = Instant::now();
         let outcome = plan(&case, &PlanOptions::default()).expect("the frozen case can be planned");
         let seconds = begun.elapsed().as_secs_f64();

@@ -11,7 +11,7 @@ use std::fmt;
 use crate::answer::Answer;
 use crate::case::{Week, week_of};
 use crate::lp::{Column, Row};
-use crate::net::{Net, NetOperation, NetStart};
+use crate::net::{Net, NetOperation, NetStart, Ready};
 use crate::plan::Resource;
 
 /// Why an order line goes short.
@@ -181,7 +181,7 @@ fn cheapest_tree(net: &Net, answer: &Answer, order: usize) -> Option<Want> {
 
 /// What a ready plant taken in a week is worth to the plan.
 fn value_taken(answer: &Answer, stage: usize, week: usize) -> f64 {
-    -answer.worth(Row::Stand { stage, week })
+    answer.worth(Row::Stand { stage, week })
 }
 
 /// The way back from one tree, and what it pays on it.
@@ -216,13 +216,7 @@ impl<'a> Walk<'a> {
                 self.standing = Some((stage, week, plants));
                 return;
             };
-            let survive: f64 = start
-                .ready
-                .iter()
-                .filter(|it| it.stage == stage)
-                .map(|it| it.fraction)
-                .sum();
-            plants /= survive;
+            plants *= self.starts_per_plant(start, stage, week);
             self.charge(operation, start, plants);
             match operation.from {
                 Some(from) => (stage, week) = (from, start.week),
@@ -254,6 +248,42 @@ impl<'a> Walk<'a> {
             }
         }
         best.map(|(_, operation, start)| (operation, start))
+    }
+
+    /// How many plants of a start one plant of a stage pays for. A start with several outcomes is
+    /// paid by each according to its worth, so that the missed stocks carry their part of a budding.
+    fn starts_per_plant(&self, start: &NetStart, stage: usize, week: usize) -> f64 {
+        let worth = |it: &Ready| it.fraction * self.worth_when_ready(it);
+        let all: f64 = start.ready.iter().map(worth).sum();
+        let mut in_time = (0.0, 0.0);
+        for ready in start
+            .ready
+            .iter()
+            .filter(|it| is_in_time(self.net, it, stage, week))
+        {
+            in_time = (in_time.0 + ready.fraction, in_time.1 + worth(ready));
+        }
+        let share = in_time.1 / in_time.0 / all;
+        if all > 0.0 && share > 0.0 {
+            return share;
+        }
+        let survive = start
+            .ready
+            .iter()
+            .filter(|it| it.stage == stage)
+            .map(|it| it.fraction);
+        1.0 / survive.sum::<f64>()
+    }
+
+    fn worth_when_ready(&self, ready: &Ready) -> f64 {
+        if ready.week < self.net.weeks {
+            self.answer.worth(Row::Arrivals {
+                stage: ready.stage,
+                week: ready.week,
+            })
+        } else {
+            self.net.case.stages[ready.stage].end_value_per_plant
+        }
     }
 
     /// Charges a start's hours, supplies and ground, so many plants per tree.
@@ -391,8 +421,12 @@ fn share_in_time(net: &Net, start: &NetStart, stage: usize, week: usize) -> f64 
     let in_time = start
         .ready
         .iter()
-        .filter(|it| it.stage == stage && it.week <= week && net.last_use(stage, it.week) >= week);
+        .filter(|it| is_in_time(net, it, stage, week));
     in_time.map(|it| it.fraction).sum()
+}
+
+fn is_in_time(net: &Net, ready: &Ready, stage: usize, week: usize) -> bool {
+    ready.stage == stage && ready.week <= week && net.last_use(stage, ready.week) >= week
 }
 
 /// No plants of a stage can come by a week: when the quickest work would have had to be started.

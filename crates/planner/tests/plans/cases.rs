@@ -1,4 +1,4 @@
-//! The frozen cases.
+//! The frozen cases, kept packed.
 
 use std::io::Read;
 use std::path::Path;
@@ -6,7 +6,7 @@ use std::path::Path;
 use planner::Case;
 
 /// Reads a frozen case: `plan-small` or `plan-medium`.
-pub fn case(name: &str) -> Case {
+pub fn frozen(name: &str) -> Case {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("tests/data")
         .join(format!("{name}.json.gz"));

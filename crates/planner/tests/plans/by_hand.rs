@@ -1,0 +1,243 @@
+//! Tiny seasons whose best plan can be found with a pencil.
+
+use crate::recount::recount;
+use crate::{close, planned};
+use planner::{Case, Plan, Why};
+use serde_json::json;
+
+fn case(json: serde_json::Value) -> Case {
+    serde_json::from_value(json).expect("a case")
+}
+
+fn price(plan: &Plan, resource: &str, week: Option<usize>) -> f64 {
+    let mut prices = plan.prices.iter();
+    let found = prices.find(|it| it.resource.to_string() == resource && it.week == week);
+    found.map_or(0.0, |it| it.price)
+}
+
+/// Ten trees are ready in week 0 and keep until week 1; two more come in week 3.
+fn old_trees() -> Case {
+    case(json!({
+        "format": 2, "weeks": 4,
+        "places": [{"id": "bench", "area_m2": 100, "excess_cost_per_m2_week": 1}],
+        "crews": [], "supplies": [],
+        "stages": [{"id": "tree", "place": "bench", "area_m2_per_plant": 0.1,
+            "over_age_after_weeks": 1, "wait_cost_per_plant_week": 0.1,
+            "discard_cost_per_plant": 0.5, "end_value_per_plant": 0}],
+        "operations": [],
+        "standing": [{"stage": "tree", "arrivals": [[0, 10], [3, 2]]}],
+        "orders": [
+            {"id": "A", "accepts": [{"stage": "tree", "price": 10}], "plants": 4, "earliest": 1,
+             "due": 1, "latest": 3, "late_cost_per_plant_week": 2, "short_cost_per_plant": 5},
+            {"id": "B", "accepts": [{"stage": "tree", "price": 10}], "plants": 3, "earliest": 2,
+             "due": 2, "latest": 3, "late_cost_per_plant_week": 2, "short_cost_per_plant": 5},
+            {"id": "C", "accepts": [{"stage": "tree", "price": 8}], "plants": 2, "earliest": 1,
+             "due": 2, "latest": 3, "late_cost_per_plant_week": 1, "short_cost_per_plant": 4}
+        ]
+    }))
+}
+
+/// The ten can be shipped in week 1 at the latest: 4 to A (40) and 2 to C (16), which wait a week
+/// (6 × 0.1 = 0.6). The other 4 are thrown out at once rather than wait (4 × 0.5 = 2). Of week 3's
+/// two, each earns B 10 − 2 late + 5 not short = 13, C only 8 − 1 + 4 = 11, so both go to B
+/// (2 × 8 = 16) and B is one short (5). Profit 40 + 16 − 0.6 − 2 + 16 − 5 = 64.4.
+#[test]
+fn trees_over_age_are_thrown_out_and_late_ones_cost() {
+    let case = old_trees();
+    let plan = planned(&case);
+    close(plan.profit, 64.4);
+    close(recount(&case, &plan).unwrap(), 64.4);
+    close(plan.money.sales, 76.0);
+    close(plan.money.late, 4.0);
+    close(plan.money.short, 5.0);
+    close(plan.money.waiting, 0.6);
+    close(plan.money.discards, 2.0);
+    close(plan.discards.iter().map(|it| it.plants).sum(), 4.0);
+    close(plan.lines[1].late, 2.0);
+    close(plan.lines[1].short, 1.0);
+    // One tree more in week 0 is thrown out; in week 3 it goes to B.
+    close(plan.stand[0].worth_of_ready_plant[0].unwrap(), -0.5);
+    close(plan.stand[0].worth_of_ready_plant[3].unwrap(), 13.0);
+    close(plan.lines[1].worth_of_one_more, -5.0);
+    let why = &plan.short[0].why;
+    assert!(
+        matches!(
+            why,
+            Why::NoTime {
+                operation: None,
+                ..
+            }
+        ),
+        "{why:?}"
+    );
+}
+
+/// A hundred liners to bud in week 0, stocks that missed to bud again in week 1.
+fn budding() -> Case {
+    case(json!({
+        "format": 2, "weeks": 4,
+        "places": [{"id": "row", "area_m2": 10, "excess_cost_per_m2_week": 1}],
+        "crews": [
+            {"id": "budders", "hours_per_week": 1, "extra_hours_per_week": 1, "extra_cost_per_hour": 30},
+            {"id": "general", "hours_per_week": 0.5, "may_do": ["budders"]}],
+        "supplies": [{"id": "buds", "batches": [{"from": -2, "to": 0, "amount": 12}],
+            "buy_price": 0.5, "buy_limit_per_week": [8, 20, 20, 20]}],
+        "stages": [
+            {"id": "liner", "place": "row", "area_m2_per_plant": 0, "over_age_after_weeks": 10},
+            {"id": "missed", "place": "row", "area_m2_per_plant": 0, "over_age_after_weeks": 10},
+            {"id": "budded", "place": "row", "area_m2_per_plant": 1, "over_age_after_weeks": 10}],
+        "operations": [
+            {"id": "bud", "takes_from": "liner", "moves_to": "budded", "hours": [[0, "budders", 0.1]],
+             "uses": [{"supply": "buds", "per_plant": 1}], "cost_per_plant": 1,
+             "starts": [{"week": 0, "ready_after": [[1, 0.5], [1, 0.4, "missed"]]}]},
+            {"id": "bud again", "takes_from": "missed", "moves_to": "budded",
+             "hours": [[0, "budders", 0.1]], "uses": [{"supply": "buds", "per_plant": 1}],
+             "cost_per_plant": 1, "starts": [{"week": 1, "ready_after": [[1, 0.5]]}]}],
+        "standing": [{"stage": "liner", "arrivals": [[0, 100]]}],
+        "orders": [{"id": "A", "accepts": [{"stage": "budded", "price": 20}], "plants": 100,
+            "earliest": 2, "due": 3, "latest": 3, "short_cost_per_plant": 1}]
+    }))
+}
+
+/// A bud in week 0 gives half a tree (worth 21 with the short cost saved, less 1 for the ground it
+/// needs beyond the row's in week 1) and 0.4 missed stocks, each budded again for 1 + 0.5 (bud) + 1
+/// (ground) to half a tree more: 10.5 − 2.5 = 8. It costs 1, 3 for hired hours and 1 for ground. So
+/// all 12 + 8 buds are used: 20 budded, 2 h: 1 own, 0.5 lent, 0.5 hired (15). Week 1: 10 ready
+/// wait, 8 missed are budded again. Ground beyond 10 m²: 10, then 10 + 8 − 10 = 8. Bought 8 + 8 buds
+/// (8). Operations 28. Trees 10 + 4 = 14 (280), short 86. Profit 280 − 28 − 15 − 8 − 18 − 86 = 125.
+#[test]
+fn hours_are_hired_and_lent_and_missed_stocks_are_budded_again() {
+    let case = budding();
+    let plan = planned(&case);
+    close(plan.profit, 125.0);
+    close(recount(&case, &plan).unwrap(), 125.0);
+    close(
+        plan.starts
+            .iter()
+            .find(|it| it.operation == "bud")
+            .unwrap()
+            .plants,
+        20.0,
+    );
+    close(
+        plan.starts
+            .iter()
+            .find(|it| it.operation == "bud again")
+            .unwrap()
+            .plants,
+        8.0,
+    );
+    close(plan.crew_use[0].hired[0], 0.5);
+    close(plan.crew_use[1].lent[0], 0.5);
+    close(plan.supply_use[0].batches[0], 12.0);
+    close(plan.supply_use[0].bought[1], 8.0);
+    close(plan.place_use[0].over[0], 10.0);
+    close(plan.place_use[0].over[1], 8.0);
+}
+
+/// A bud more in week 0 of the same season is worth 0.5 · 20 + 0.4 · 8 − 1 − 3 − 1 = 8.2, a bought
+/// one 0.5 less. An hour more saves a hired one.
+#[test]
+fn scarce_things_have_their_prices() {
+    let plan = planned(&budding());
+    close(price(&plan, "buds", Some(0)), 8.2);
+    close(price(&plan, "buds to be bought", Some(0)), 7.7);
+    close(price(&plan, "buds, batch 1", None), 8.2);
+    close(price(&plan, "hours of general", Some(0)), 30.0);
+    close(price(&plan, "hired hours of budders", Some(0)), 0.0);
+    close(price(&plan, "ground in row", Some(1)), 1.0);
+    let Why::Scarce {
+        resource,
+        week,
+        price,
+        worth,
+        ..
+    } = &plan.short[0].why
+    else {
+        panic!("{:?}", plan.short[0].why);
+    };
+    assert_eq!((resource.to_string().as_str(), *week), ("buds", 0));
+    close(*price, 8.2);
+    close(*worth, 21.0);
+}
+
+/// The second count notices what does not add up.
+#[test]
+fn the_second_count_can_fail() {
+    let case = budding();
+    let plan = planned(&case);
+    let broken = |change: fn(&mut Plan)| {
+        let mut plan = plan.clone();
+        change(&mut plan);
+        recount(&case, &plan).unwrap_err()
+    };
+    assert!(broken(|it| it.stand[1].arrivals[1] += 1.0).contains("arrivals"));
+    assert!(broken(|it| it.starts[0].plants += 1.0).contains("left"));
+    assert!(broken(|it| it.shipments[0].plants += 1.0).contains("left"));
+    assert!(broken(|it| it.place_use[0].over[0] = 0.0).contains("ground"));
+    assert!(broken(|it| it.crew_use[0].hired[0] = 0.0).contains("hours"));
+    assert!(broken(|it| it.supply_use[0].batches[0] = 13.0).contains("batch"));
+    assert!(broken(|it| it.lines[0].short = 0.0).contains("line"));
+}
+
+/// Seedlings cost 10 to raise and are sold at 3: not raised, whatever is free.
+#[test]
+fn a_line_that_does_not_pay_is_named() {
+    let plan = planned(&sown(&json!([{"week": 0, "ready_after": [[2, 1]]}]), 3));
+    let why = &plan.short[0].why;
+    assert_eq!(
+        *why,
+        Why::DoesNotPay {
+            cost: 10.0,
+            worth: 4.0
+        }
+    );
+    let said =
+        "One more tree of this line would cost 10.00; it earns 4.00, its short cost included.";
+    assert_eq!(why.to_string(), said);
+}
+
+/// Ready five weeks after sowing, wanted by week 3: sown two weeks ago at the latest.
+#[test]
+fn a_line_without_time_says_when_it_would_have_had_to_begin() {
+    let plan = planned(&sown(&json!([{"week": 0, "ready_after": [[5, 1]]}]), 50));
+    let why = &plan.short[0].why;
+    let said = why.sentence(|week| format!("2027-W{:02}", week + 10));
+    assert_eq!(
+        said,
+        "There is no time: the tree plants that stand are used up, and more would have to be ready \
+         by 2027-W13; \"sow\" would have had to be started 2 weeks ago."
+    );
+}
+
+#[test]
+fn a_line_beyond_the_plan_says_so() {
+    let mut case = sown(&json!([{"week": 0, "ready_after": [[2, 1]]}]), 50);
+    (
+        case.orders[0].due,
+        case.orders[0].latest,
+        case.orders[0].earliest,
+    ) = (30, 31, 29);
+    let plan = planned(&case);
+    assert_eq!(
+        plan.short[0].why,
+        Why::OutsidePlan {
+            earliest: 29,
+            latest: 31
+        }
+    );
+}
+
+/// Five trees are ordered by week 3, with the given starts, at a price; raising one costs 10.
+fn sown(starts: &serde_json::Value, price: i32) -> Case {
+    case(json!({
+        "format": 2, "weeks": 6,
+        "places": [{"id": "bench", "area_m2": 100, "excess_cost_per_m2_week": 1}],
+        "crews": [], "supplies": [],
+        "stages": [{"id": "tree", "place": "bench", "area_m2_per_plant": 0.1, "over_age_after_weeks": 9}],
+        "operations": [{"id": "sow", "takes_from": null, "moves_to": "tree", "cost_per_plant": 10,
+            "starts": starts}],
+        "orders": [{"id": "A", "accepts": [{"stage": "tree", "price": price}], "plants": 5,
+            "earliest": 0, "due": 3, "latest": 3, "short_cost_per_plant": 1}]
+    }))
+}

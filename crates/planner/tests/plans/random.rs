@@ -1,0 +1,132 @@
+//! Random tiny seasons: a plan always exists, adds up, and earns what it says.
+
+use planner::Case;
+use proptest::collection::vec;
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+use crate::recount::recount;
+use crate::{close, planned};
+
+const WEEKS: usize = 8;
+
+prop_compose! {
+    fn stage(id: &'static str)(
+        place in prop::sample::select(vec!["row", "bench"]),
+        area in 0.0..1.0,
+        keeps in 0..5_i64,
+        falls in any::<bool>(),
+        wait in 0.0..0.2,
+        discard in -0.5..1.0,
+        end in 0.0..3.0,
+    ) -> Value {
+        let by_week: Vec<i64> = (0..8).map(|week| (keeps - week).max(0)).collect();
+        let keeps = if falls { json!(by_week) } else { json!(keeps) };
+        json!({"id": id, "place": place, "area_m2_per_plant": area, "over_age_after_weeks": keeps,
+            "wait_cost_per_plant_week": wait, "discard_cost_per_plant": discard,
+            "end_value_per_plant": end})
+    }
+}
+
+prop_compose! {
+    fn starts(other: Option<&'static str>)(
+        all in vec((0..WEEKS, vec((1..6_usize, 0.0..0.3, any::<bool>()), 0..4)), 1..6),
+    ) -> Value {
+        let mut listed = std::collections::BTreeMap::new();
+        for (week, ready) in all {
+            let rows: Vec<Value> = ready.into_iter().map(|(after, share, aside)| match other {
+                Some(other) if aside => json!([after, share, other]),
+                _ => json!([after, share]),
+            }).collect();
+            listed.insert(week, rows);
+        }
+        let rows = listed.into_iter().map(|(week, rows)| json!({"week": week, "ready_after": rows}));
+        Value::Array(rows.collect())
+    }
+}
+
+prop_compose! {
+    fn operation(id: &'static str, from: Option<&'static str>, to: &'static str, other: Option<&'static str>)(
+        starts in starts(other),
+        hours in 0.0..0.2,
+        later in 0..4_usize,
+        units in 0.5..1.5,
+        cost in 0.01..2.0,
+    ) -> Value {
+        json!({"id": id, "takes_from": from, "moves_to": to, "cost_per_plant": cost, "starts": starts,
+            "hours": [[0, "budders", hours], [later, "general", hours]],
+            "uses": [{"supply": "buds", "per_plant": units}]})
+    }
+}
+
+prop_compose! {
+    fn order(id: usize)(
+        stages in prop::sample::subsequence(vec!["budded", "tree"], 1..=2),
+        price in 1.0..30.0,
+        plants in 0.0..30.0,
+        weeks in (-2..9_i64, 0..4_i64, 0..4_i64),
+        late in 0.0..2.0,
+        short in 0.0..9.0,
+    ) -> Value {
+        let (earliest, due, latest) = (weeks.0, weeks.0 + weeks.1, weeks.0 + weeks.1 + weeks.2);
+        let accepts: Vec<Value> =
+            stages.iter().map(|it| json!({"stage": it, "price": price})).collect();
+        json!({"id": format!("O{id}"), "accepts": accepts, "plants": plants, "earliest": earliest,
+            "due": due, "latest": latest, "late_cost_per_plant_week": late,
+            "short_cost_per_plant": short})
+    }
+}
+
+prop_compose! {
+    fn season()(
+        stages in (stage("liner"), stage("missed"), stage("budded"), stage("tree")),
+        operations in (
+            operation("sow", None, "liner", None),
+            operation("bud", Some("liner"), "budded", Some("missed")),
+            operation("bud again", Some("missed"), "budded", None),
+            operation("pot", Some("budded"), "tree", None),
+        ),
+        orders in (order(0), order(1), order(2)),
+        hours in (0.0..3.0, 0.0..3.0, 0.0..2.0),
+        area in (vec(0.0..20.0, WEEKS), 0.0..20.0),
+        batch in (-2..8_i64, 0..12_i64, 0.0..60.0),
+        standing in vec((0..WEEKS + 3, 0.0..40.0), 0..4),
+        growing in vec((0..WEEKS + 3, 0.0..20.0), 0..4),
+    ) -> Case {
+        let json = json!({
+            "format": 2, "weeks": WEEKS,
+            "places": [
+                {"id": "row", "area_m2": area.0, "excess_cost_per_m2_week": 2},
+                {"id": "bench", "area_m2": area.1, "excess_cost_per_m2_week": 0.5}],
+            "crews": [
+                {"id": "budders", "hours_per_week": hours.0, "extra_hours_per_week": hours.2,
+                 "extra_cost_per_hour": 20, "may_do": ["general"]},
+                {"id": "general", "hours_per_week": hours.1}],
+            "supplies": [{"id": "buds", "buy_price": 0.4, "buy_limit_per_week": 7, "batches": [
+                {"from": batch.0, "to": batch.0 + batch.1, "amount": batch.2},
+                {"from": 0, "to": 3, "amount": 10}]}],
+            "stages": [stages.0, stages.1, stages.2, stages.3],
+            "operations": [operations.0, operations.1, operations.2, operations.3],
+            "standing": [{"stage": "liner", "arrivals": standing, "immature": growing}],
+            "orders": [orders.0, orders.1, orders.2],
+        });
+        serde_json::from_value(json).expect("a case")
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn the_profit_is_what_the_plan_adds_up_to(case in season()) {
+        prop_assert_eq!(case.validate(), []);
+        let plan = planned(&case);
+        let counted = recount(&case, &plan).map_err(TestCaseError::fail)?;
+        close(counted, plan.profit);
+        close(plan.money.profit(), plan.profit);
+        prop_assert!(plan.checks.worst() <= 1e-6, "{:?}", plan.checks);
+        for line in &plan.short {
+            prop_assert!(line.why.to_string().ends_with('.'));
+        }
+    }
+}
