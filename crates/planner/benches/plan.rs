@@ -1,4 +1,5 @@
-//! Seconds to plan the frozen cases: `cargo bench -p planner`.
+//! Seconds to plan the frozen cases: `cargo bench -p planner --profile dev` (the dev profile has the
+//! solver built already).
 #![expect(clippy::print_stdout, reason = "a bench prints what it measured")]
 #![expect(clippy::disallowed_methods, reason = "a bench reads the clock")]
 

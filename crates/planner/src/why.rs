@@ -429,20 +429,21 @@ fn is_in_time(net: &Net, ready: &Ready, stage: usize, week: usize) -> bool {
     ready.stage == stage && ready.week <= week && net.last_use(stage, ready.week) >= week
 }
 
-/// No plants of a stage can come by a week: when the quickest work would have had to be started.
+/// No plants of a stage can come by a week: the work that would bring some soonest, and when it would
+/// have had to be started, taking as many weeks as it takes then.
 fn no_time_for(net: &Net, stage: usize, needed: usize) -> Why {
-    let quickest = net
+    let soonest = net
         .operations
         .iter()
         .flat_map(|it| it.starts.iter().map(move |start| (it, start)))
         .flat_map(|(it, start)| start.ready.iter().map(move |ready| (it, start, ready)))
         .filter(|(.., ready)| ready.stage == stage)
-        .map(|(it, start, ready)| (ready.week - start.week, it))
-        .min_by_key(|(weeks, _)| *weeks);
+        .min_by_key(|(_, start, ready)| (ready.week, std::cmp::Reverse(start.week)));
+    let lasts = |start: &NetStart, ready: &Ready| week_of(ready.week) - week_of(start.week);
     Why::NoTime {
         stage: net.case.stages[stage].id.clone(),
         needed: week_of(needed),
-        operation: quickest.map(|(_, it)| it.case.id.clone()),
-        last_start: quickest.map(|(weeks, _)| week_of(needed) - week_of(weeks)),
+        operation: soonest.map(|(it, ..)| it.case.id.clone()),
+        last_start: soonest.map(|(_, start, ready)| week_of(needed) - lasts(start, ready)),
     }
 }
