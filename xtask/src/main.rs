@@ -1,7 +1,7 @@
 //! Checks and chores of this repository.
 //!
 //! `cargo xtask tidy` holds the repository to the rules that neither the compiler nor the linter
-//! knows; see [`tidy`] for how to add one.
+//! knows; see [`tidy`] for how to add one. `cargo xtask demo` writes the files of [`demo`].
 
 #![expect(
     clippy::print_stdout,
@@ -9,6 +9,7 @@
     reason = "a tool talks to the terminal"
 )]
 
+mod demo;
 mod rust_code;
 mod tidy;
 
@@ -17,7 +18,9 @@ use std::process::ExitCode;
 
 use anyhow::{Context, Result};
 
-const USAGE: &str = "cargo xtask tidy    hold the repository to its own rules";
+const USAGE: &str = "\
+cargo xtask tidy    hold the repository to its own rules
+cargo xtask demo    write the demo nursery's files anew";
 
 fn main() -> Result<ExitCode> {
     let words: Vec<String> = std::env::args().skip(1).collect();
@@ -28,6 +31,7 @@ fn main() -> Result<ExitCode> {
         .as_slice()
     {
         ["tidy"] => tidy_up(),
+        ["demo"] => write_demo(),
         ["help" | "--help" | "-h"] => {
             println!("{USAGE}");
             Ok(ExitCode::SUCCESS)
@@ -39,11 +43,20 @@ fn main() -> Result<ExitCode> {
     }
 }
 
-fn tidy_up() -> Result<ExitCode> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"))
+fn root() -> Result<&'static Path> {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
         .parent()
-        .context("xtask lies in a folder")?;
-    let repo = tidy::Repo::read(root)?;
+        .context("xtask lies in a folder")
+}
+
+fn write_demo() -> Result<ExitCode> {
+    let files = demo::write(root()?)?;
+    println!("demo: {files} files are written");
+    Ok(ExitCode::SUCCESS)
+}
+
+fn tidy_up() -> Result<ExitCode> {
+    let repo = tidy::Repo::read(root()?)?;
     let problems = tidy::problems(&repo);
     for problem in &problems {
         println!("{problem}");
