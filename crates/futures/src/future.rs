@@ -108,9 +108,10 @@ impl<'a> Future<'a> {
         self.left_to_do
             .extend(lowered.operations.iter().map(|work| work.plants));
         self.pool.clear();
-        for (stage, bucket, plants) in &lowered.standing.plants {
-            self.pool.put(*stage, *bucket, *plants);
-            self.arrived[*stage] += u64::from(*plants);
+        for standing in &lowered.standing.plants {
+            self.pool
+                .put(standing.stage, standing.bucket, standing.plants);
+            self.arrived[standing.stage] += u64::from(standing.plants);
         }
     }
 
@@ -132,7 +133,7 @@ impl<'a> Future<'a> {
             .expect("a stage that lots grow in has a phase");
         let arriving = &mut self.arriving;
         let stages = lowered.stages.len();
-        let season = lowered.season(weather, stage, growth);
+        let season = weather.season(stage, growth);
         growth.grow(
             lot,
             season,
@@ -182,7 +183,7 @@ impl<'a> Future<'a> {
                     }
                 }
             }
-            if i64::from(line.due) >= week as i64 {
+            if line.due.is_some_and(|due| week <= due) {
                 outcome.arrived_by_due =
                     line.accepts.iter().map(|stage| self.arrived[*stage]).sum();
             }

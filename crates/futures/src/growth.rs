@@ -244,8 +244,8 @@ impl Crop<'_> {
                 self.left -= plants;
                 ready(week, plants, stream);
             }
-            // A week with few plants: the next may be far off, and one draw finds it.
-            flowing = plants > 1;
+            // After a week without plants the next may be far off, and one draw finds it.
+            flowing = plants > 0;
             week += 1;
         }
     }

@@ -82,61 +82,66 @@ fn plant_by_plant(
     ready
 }
 
-/// Sum, and sum of squares, of the ready plants of each week and of the plants ready by then.
-fn moments(mut draw: impl FnMut(u32) -> Vec<u32>, lots: u32) -> Vec<[f64; 2]> {
-    let mut sums = vec![[0.0; 2]; 2 * WEEKS];
+/// For each week the ready plants of every lot, then the plants ready by then.
+fn columns(mut draw: impl FnMut(u32) -> Vec<u32>, lots: u32) -> Vec<Vec<f64>> {
+    let mut columns = vec![Vec::new(); 2 * WEEKS];
     for future in 0..lots {
         let mut by_then = 0.0;
         for (week, plants) in draw(future).into_iter().map(f64::from).enumerate() {
             by_then += plants;
-            for (at, value) in [(week, plants), (WEEKS + week, by_then)] {
-                sums[at][0] += value;
-                sums[at][1] += value * value;
-            }
+            columns[week].push(plants);
+            columns[WEEKS + week].push(by_then);
         }
     }
-    sums
+    columns
+}
+
+/// Mean and variance.
+fn moments(values: &[f64]) -> (f64, f64) {
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    (
+        mean,
+        values.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / n,
+    )
+}
+
+/// Two samples have means no further apart than chance makes plausible.
+fn same_mean(x: &[f64], y: &[f64], what: &str) {
+    let ((mean_x, var_x), (mean_y, var_y)) = (moments(x), moments(y));
+    let n = x.len() as f64;
+    let error = ((var_x + var_y).max(1.0 / n) / n).sqrt();
+    assert!(
+        (mean_x - mean_y).abs() < 5.0 * error,
+        "{what}: {mean_x} and {mean_y}, error {error}"
+    );
 }
 
 /// Means and spreads of weekly and summed ready plants agree with growing plant by plant.
 fn grows_like_single_plants(phase: &Phase, lot: Planted, losses: &[(usize, f64)]) {
     const LOTS: u32 = 20_000;
-    let lots = f64::from(LOTS);
     let as_lot = |future| {
         let mut weeks = vec![0; WEEKS];
-        fates(phase, lot, losses, future)
-            .into_iter()
-            .for_each(|ready| weeks[ready.week] += ready.own);
+        for ready in fates(phase, lot, losses, future) {
+            weeks[ready.week] += ready.own;
+        }
         weeks
     };
     let singly = |future| {
-        plant_by_plant(
-            phase,
-            lot,
-            losses,
-            &mut Streams { seed: 12, future }.of(Purpose::Lot, 0, 0),
-        )
+        let mut stream = Streams { seed: 12, future }.of(Purpose::Lot, 0, 0);
+        plant_by_plant(phase, lot, losses, &mut stream)
     };
-    for (at, (x, y)) in moments(as_lot, LOTS)
-        .into_iter()
-        .zip(moments(singly, LOTS))
-        .enumerate()
-    {
-        let variance = (y[1] / lots - (y[0] / lots) * (y[0] / lots)).max(1.0 / lots);
-        let error = (2.0 * variance / lots).sqrt();
-        assert!(
-            (x[0] - y[0]).abs() / lots < 5.0 * error,
-            "mean {at}: {} and {}",
-            x[0] / lots,
-            y[0] / lots
-        );
-        let found = x[1] / lots - (x[0] / lots) * (x[0] / lots);
-        if variance > 0.5 {
-            assert!(
-                (found / variance - 1.0).abs() < 0.08,
-                "variance {at}: {found} and {variance}"
-            );
-        }
+    let pairs = columns(as_lot, LOTS).into_iter().zip(columns(singly, LOTS));
+    for (at, (x, y)) in pairs.enumerate() {
+        same_mean(&x, &y, &format!("mean {at}"));
+        let center = moments(&y).0;
+        let squares = |values: &[f64]| {
+            values
+                .iter()
+                .map(|x| (x - center) * (x - center))
+                .collect::<Vec<_>>()
+        };
+        same_mean(&squares(&x), &squares(&y), &format!("spread {at}"));
     }
 }
 

@@ -62,13 +62,36 @@ pub struct Weather {
     pub windows: Vec<Vec<f64>>,
 }
 
+impl Weather {
+    /// What it means for a stage that has `growth`.
+    pub fn season(&self, stage: usize, growth: &Growth) -> Season<'_> {
+        Season {
+            before_week: &self.before_week[growth.climate],
+            losses: &self.losses_of_stage[stage],
+        }
+    }
+}
+
 /// Ready plants at the start, in buckets of one age and stage each, the oldest first.
 #[derive(Debug)]
 pub struct Standing {
     /// Buckets that a stage has before that of week 0.
     pub buckets_before: usize,
-    /// `(stage, bucket, plants)`.
-    pub plants: Vec<(usize, usize, u32)>,
+    /// Those that hold plants.
+    pub plants: Vec<StandingBucket>,
+}
+
+/// Ready plants of one age and stage.
+#[derive(Debug)]
+pub struct StandingBucket {
+    /// Their stage.
+    pub stage: usize,
+    /// Their place among the stage's buckets.
+    pub bucket: usize,
+    /// Weeks since they became ready.
+    pub age: u32,
+    /// How many.
+    pub plants: u32,
 }
 
 /// A standing lot's growing plants.
@@ -122,8 +145,8 @@ pub struct Line {
     pub slack: u32,
     /// First week simulated in which it may take plants.
     pub first_week: usize,
-    /// The last week on time; before week 0 if negative.
-    pub due: i32,
+    /// The last week on time; none if it was before week 0.
+    pub due: Option<usize>,
     /// How many weeks it may take plants in.
     pub open_weeks: usize,
     /// The chance that it is kept.
@@ -269,7 +292,7 @@ impl<'a> Names<'a> {
             plants: order.plants,
             slack: whole_part(order.tolerance * f64::from(order.plants)),
             first_week: open.start,
-            due: order.due,
+            due: usize::try_from(order.due).ok(),
             open_weeks: open.len(),
             kept: order.kept,
             degree_days_by_due: case
@@ -346,14 +369,6 @@ impl Lowered {
         }
     }
 
-    /// What `path` means for a stage that has `growth`.
-    pub fn season<'a>(&self, path: &'a Weather, stage: usize, growth: &Growth) -> Season<'a> {
-        Season {
-            before_week: &path.before_week[growth.climate],
-            losses: &path.losses_of_stage[stage],
-        }
-    }
-
     /// Buckets of ready plants per stage.
     pub fn buckets(&self) -> usize {
         self.standing.buckets_before + self.weeks
@@ -420,11 +435,11 @@ fn lines_of_week(case: &Case, lines: &[Line]) -> Vec<Vec<usize>> {
 
 /// For each week, the places of the items whose weeks it is in.
 fn by_week(weeks: usize, items: impl Iterator<Item = (i32, i32)>) -> Vec<Vec<usize>> {
-    let mut table = vec![Vec::new(); weeks];
+    let mut table = vec![Vec::<usize>::new(); weeks];
     for (at, (first, last)) in items.enumerate() {
-        table[open_weeks(first, last, weeks)]
-            .iter_mut()
-            .for_each(|week: &mut Vec<usize>| week.push(at));
+        for week in &mut table[open_weeks(first, last, weeks)] {
+            week.push(at);
+        }
     }
     table
 }
@@ -443,9 +458,9 @@ impl Standing {
     fn of(case: &Case, names: &Names<'_>) -> Self {
         let by_age = standing_by_age(case, names);
         let mut ages_of_stage = vec![0; names.stages.len()];
-        by_age
-            .keys()
-            .for_each(|(stage, _)| ages_of_stage[*stage] += 1);
+        for (stage, _) in by_age.keys() {
+            ages_of_stage[*stage] += 1;
+        }
         let buckets_before = ages_of_stage.iter().copied().max().unwrap_or(0);
         let mut next: Vec<usize> = ages_of_stage
             .iter()
@@ -453,9 +468,15 @@ impl Standing {
             .collect();
         let plants = by_age
             .into_iter()
-            .map(|((stage, _), plants)| {
+            .map(|((stage, Reverse(age)), plants)| {
+                let bucket = next[stage];
                 next[stage] += 1;
-                (stage, next[stage] - 1, plants)
+                StandingBucket {
+                    stage,
+                    bucket,
+                    age,
+                    plants,
+                }
             })
             .collect();
         Self {
@@ -483,11 +504,9 @@ fn over_age(case: &Case, names: &Names<'_>, standing: &Standing) -> Vec<Vec<(usi
     let weeks = case.weeks as usize;
     let mut table = vec![Vec::new(); weeks];
     let mut discard = |from: u64, stage: usize, bucket: usize| {
-        let week = usize::try_from(from)
-            .ok()
-            .and_then(|week| table.get_mut(week));
-        week.into_iter()
-            .for_each(|places: &mut Vec<_>| places.push((stage, bucket)));
+        if from < weeks as u64 {
+            table[from as usize].push((stage, bucket));
+        }
     };
     for (stage, limits) in &case.over_age_after_weeks {
         let stage = names.stages[stage.as_str()];
@@ -495,19 +514,13 @@ fn over_age(case: &Case, names: &Names<'_>, standing: &Standing) -> Vec<Vec<(usi
             let from = week as u64 + u64::from(limits.at(week)) + 1;
             discard(from, stage, standing.buckets_before + week);
         }
-        let ages = standing_by_age(case, names);
-        let ages = ages
-            .keys()
-            .filter(|(of, _)| *of == stage)
-            .map(|(_, Reverse(age))| *age);
-        for (age, (_, bucket, _)) in
-            ages.zip(standing.plants.iter().filter(|(of, _, _)| *of == stage))
+        for bucket in standing
+            .plants
+            .iter()
+            .filter(|bucket| bucket.stage == stage)
         {
-            discard(
-                (u64::from(limits.at(0)) + 1).saturating_sub(u64::from(age)),
-                stage,
-                *bucket,
-            );
+            let from = (u64::from(limits.at(0)) + 1).saturating_sub(u64::from(bucket.age));
+            discard(from, stage, bucket.bucket);
         }
     }
     table

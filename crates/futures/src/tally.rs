@@ -112,7 +112,8 @@ impl LineTally {
         self.kept += 1;
         let on_time = outcome
             .complete
-            .is_some_and(|week| week as i64 <= i64::from(line.due));
+            .zip(line.due)
+            .is_some_and(|(week, due)| week <= due);
         let circumstances = if on_time {
             &mut self.when_on_time
         } else {
@@ -267,9 +268,9 @@ mod tests {
     #[test]
     fn quantiles_are_linear_between_neighbors() {
         let mut counts = Counts::default();
-        [10, 20, 30, 40]
-            .into_iter()
-            .for_each(|value| counts.add(value));
+        for value in [10, 20, 30, 40] {
+            counts.add(value);
+        }
         assert!((counts.quantile(4, 0.5) - 25.0).abs() < 1e-12);
         assert!((counts.quantile(4, 0.05) - 11.5).abs() < 1e-12);
         assert!((counts.sums.mean(4) - 25.0).abs() < 1e-12);
@@ -282,11 +283,8 @@ mod tests {
         let (mut all, mut one, mut two) = (Counts::default(), Counts::default(), Counts::default());
         for value in [3, 70_000, 3, 0, 512] {
             all.add(value);
-            if value > 100 {
-                one.add(value)
-            } else {
-                two.add(value)
-            }
+            let half = if value > 100 { &mut one } else { &mut two };
+            half.add(value);
         }
         one.merge(&two);
         assert_eq!(one, all);

@@ -120,7 +120,6 @@ fn agrees(name: &str) {
     assert_eq!(found.orders.len(), expected.orders.len());
     assert_eq!(found.free.len(), expected.free.len());
     let (figures, outside) = compare(&found, &expected);
-    println!("{name}: {} of {figures} figures outside", outside.len());
     assert!(
         outside.len() <= (figures / 1_000).max(1),
         "of {figures}: {outside:#?}"

@@ -1,0 +1,147 @@
+//! A case is read as it was written, and everything wrong with one is told at once.
+
+use barkslip_futures::case::Case;
+use barkslip_futures::{Options, SimulateError, simulate};
+use serde_json::json;
+
+fn small() -> Case {
+    serde_json::from_str(include_str!("data/small.json")).expect("the case is in format 2")
+}
+
+#[test]
+fn good_cases_have_no_problems_and_come_back_as_they_were() {
+    for text in [
+        include_str!("data/small.json"),
+        include_str!("data/medium.json"),
+        include_str!("data/full.json"),
+    ] {
+        let case: Case = serde_json::from_str(text).expect("the case is in format 2");
+        assert_eq!(case.validate(), []);
+        let again = serde_json::to_string(&case).expect("a case is JSON");
+        assert_eq!(case, serde_json::from_str(&again).expect("and comes back"));
+    }
+}
+
+#[test]
+fn a_path_longer_than_the_case_is_fine() {
+    let mut case = small();
+    case.weeks = 40;
+    assert_eq!(case.validate(), []);
+    assert!(
+        simulate(
+            &case,
+            &Options {
+                futures: 2,
+                ..Options::default()
+            },
+            None,
+            None
+        )
+        .is_ok()
+    );
+}
+
+#[test]
+fn optional_parts_may_be_left_out() {
+    let case: Case = serde_json::from_value(json!({
+        "format": 2, "weeks": 1, "paths": [{"climates": {"open": [1.0]}}],
+        "phases": {"A": {"degree_days": 1.0, "within_lot": 0.1, "between_lots": 0.1, "survival": 0.9}},
+    }))
+    .expect("the case is in format 2");
+    assert_eq!(case.validate(), []);
+}
+
+/// The small case, with everything wrong that can be.
+fn spoiled() -> Case {
+    let mut case = small();
+    case.format = 1;
+    case.paths[0]
+        .climates
+        .values_mut()
+        .for_each(|series| series.truncate(9));
+    case.paths[1]
+        .climates
+        .values_mut()
+        .for_each(|series| series[3] = f64::NAN);
+    case.paths[2].climates.clear();
+    case.paths[3].losses =
+        serde_json::from_value(json!([{"week": 1, "stages": ["nowhere"], "fraction": 12.0}]))
+            .expect("losses");
+    case.paths[4]
+        .windows
+        .insert("bark".to_owned(), vec![1.5; 130]);
+    let phase = case.phases.get_mut("R0.liner").expect("it is there");
+    (phase.degree_days, phase.survival, phase.survival_rho) = (0.0, -0.1, 1.0);
+    (phase.within_lot, phase.shared_sd) = (f64::INFINITY, -1.0);
+    case.crews = serde_json::from_value(
+        json!([{"id": "C", "hours_per_week": [1.0, -2.0]}, {"id": "C", "hours_per_week": 1}]),
+    )
+    .expect("crews");
+    case.lots[1].id = "L000".into();
+    case.lots[2].stage = "R0.missed".into();
+    case.operations[0].crew = Some("nobody".to_owned());
+    case.operations[0].window = Some("bark".to_owned());
+    case.operations[0].late_until = -1;
+    case.operations[1].plants = None;
+    case.operations[2].moves_to = "R0.missed".into();
+    case.operations[3].takes_from = Some("R0.seedlings".to_owned());
+    case.operations[1].hours_per_plant = f64::NAN;
+    case.orders[0].accepts.clear();
+    case.orders[1].accepts[0] = "V99".into();
+    (case.orders[2].tolerance, case.orders[2].kept) = (3.0, f64::NAN);
+    case.orders[3].due = case.orders[3].latest + 1;
+    case.lots[3].immature = u32::MAX;
+    case
+}
+
+const TOLD: &[&str] = &[
+    "format: 1 (the format is 2)",
+    "path 0, climate open: 9 weeks of 130",
+    "path 1, climate open: week 3 is NaN",
+    "phase R0.liner: climate open is not in path 2",
+    "path 3, loss of week 1: fraction is 12",
+    "path 3, loss of week 1: stage nowhere is unknown",
+    "path 4, window bark: week 0 is 1.5",
+    "phase R0.liner: degree_days is 0",
+    "phase R0.liner: survival is -0.1",
+    "phase R0.liner: survival_rho is 1",
+    "phase R0.liner: within_lot is inf",
+    "phase R0.liner: shared_sd is -1",
+    "crew C: 2 weeks of 130",
+    "crew C: hours_per_week is -2",
+    "crew C: the name is used more than once",
+    "lot L000: the name is used more than once",
+    "lot L002: stage R0.missed has no phase",
+    "crew nobody (a crew is one of the case's crews)",
+    "window bark is not in path 0",
+    "week is week 0, late_until is week -1",
+    "operation sow R0 of week 0: no number of plants",
+    "hours_per_plant is NaN",
+    "stage R0.seedlings is unknown",
+    "order O0000: accepts nothing",
+    "order O0001: stage V99 is unknown",
+    "order O0002: tolerance is 3",
+    "order O0002: kept is NaN",
+    "order O0003: due is week 26, latest is week 25",
+    "plants: ",
+];
+
+#[test]
+fn every_problem_is_told_at_once() {
+    let case = spoiled();
+    let problems = case.validate();
+    let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    for expected in TOLD {
+        assert!(
+            told.iter().any(|problem| problem.contains(expected)),
+            "{expected} is missing from {told:#?}"
+        );
+    }
+    assert!(
+        problems
+            .iter()
+            .all(|problem| !problem.mend.is_empty() && !problem.rule.is_empty())
+    );
+    let refused = simulate(&case, &Options::default(), None, None);
+    assert_eq!(refused, Err(SimulateError::Invalid(problems)));
+}
