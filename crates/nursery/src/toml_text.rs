@@ -34,6 +34,7 @@ impl<'a> TomlText<'a> {
                 problems.push(problem);
             }
         }
+        problems.sort_by_key(|problem| problem.row);
         if problems.is_empty() {
             Ok((read, table.into_inner()))
         } else {
@@ -59,8 +60,8 @@ impl<'a> TomlText<'a> {
             };
             let gone = error.span().and_then(|at| remove(table.get_mut(), &at));
             let missing = quoted(error.message(), "missing field ");
-            // A key that was taken out for its problem is missing only because of that.
-            if !missing.is_some_and(|key| removed.iter().any(|path| last(path) == key)) {
+            // A key that was taken out, or stood there misspelled, is missing only because of that.
+            if !missing.is_some_and(|key| removed.iter().any(|path| is_near(path, key))) {
                 problems.push(self.of_key(within, start, &error, gone.as_deref()));
             }
             match gone {
@@ -210,8 +211,9 @@ fn choices(message: &str) -> impl Iterator<Item = &str> {
     expected.split('`').skip(1).step_by(2)
 }
 
-fn last(path: &str) -> &str {
-    path.rsplit('.').next().unwrap_or(path)
+fn is_near(path: &str, key: &str) -> bool {
+    let last = path.rsplit('.').next().unwrap_or(path);
+    nearest(last, &[key]).is_some()
 }
 
 fn one_line(message: &str) -> String {

@@ -111,10 +111,11 @@ impl Catalogue {
     pub fn with_own(own: &CatalogueFiles<'_>) -> (Self, Problems) {
         let mut catalogue = Self::default();
         let mut problems = Problems::default();
+        let mut left_out = Vec::new();
         for files in [&CatalogueFiles::SHIPPED, own] {
-            catalogue.take_in(files, &mut problems);
+            catalogue.take_in(files, &mut left_out, &mut problems);
         }
-        catalogue.routes.check(&mut problems);
+        catalogue.routes.check(&left_out, &mut problems);
         (catalogue, problems)
     }
 
@@ -147,7 +148,12 @@ impl Catalogue {
             .filter_map(|step| step.size.as_ref())
     }
 
-    fn take_in(&mut self, files: &CatalogueFiles<'_>, problems: &mut Problems) {
+    fn take_in(
+        &mut self,
+        files: &CatalogueFiles<'_>,
+        left_out: &mut Vec<StepName>,
+        problems: &mut Problems,
+    ) {
         if let Some(bytes) = files.varieties {
             variety::read(bytes, &mut self.varieties, problems);
         }
@@ -164,9 +170,10 @@ impl Catalogue {
             }
         }
         if let Some(bytes) = files.routes {
-            let (routes, found) = RouteFile::read("routes.toml", bytes);
-            self.routes.take_in(routes);
-            problems.extend(found);
+            let read = RouteFile::read("routes.toml", bytes);
+            self.routes.take_in(read.routes);
+            problems.extend(read.problems);
+            left_out.extend(read.left_out);
         }
     }
 

@@ -326,15 +326,21 @@ impl RouteFile {
     /// Reads the file; what refers to what is checked by [`RouteFile::check`] once own steps lie
     /// over the shipped ones. A step, stand or route with a problem is left out, the others are
     /// read.
-    pub(super) fn read(file: &str, bytes: &[u8]) -> (Self, Vec<RowProblem>) {
+    pub(super) fn read(file: &str, bytes: &[u8]) -> RoutesRead {
         let (text, table) = match TomlText::parse(file, bytes) {
             Ok(read) => read,
-            Err(problems) => return (Self::default(), problems),
+            Err(problems) => {
+                return RoutesRead {
+                    problems,
+                    ..RoutesRead::default()
+                };
+            }
         };
         let mut entries = Entries {
             file,
             text,
             problems: Vec::new(),
+            left_out: Vec::new(),
         };
         let mut read = Self::default();
         for (key, list) in table {
@@ -362,7 +368,11 @@ impl RouteFile {
                 }
             }
         }
-        (read, entries.problems)
+        RoutesRead {
+            routes: read,
+            left_out: entries.left_out,
+            problems: entries.problems,
+        }
     }
 
     pub(super) fn take_in(&mut self, own: Self) {
@@ -398,11 +408,23 @@ impl RouteFile {
     }
 }
 
+/// What one routes file holds.
+#[derive(Default)]
+pub(super) struct RoutesRead {
+    /// Entries without a problem.
+    pub(super) routes: RouteFile,
+    /// Names of the others: what refers to them is right.
+    pub(super) left_out: Vec<StepName>,
+    /// Everything that is wrong.
+    pub(super) problems: Vec<RowProblem>,
+}
+
 /// Entries of one routes file under reading.
 struct Entries<'a> {
     file: &'a str,
     text: TomlText<'a>,
     problems: Vec<RowProblem>,
+    left_out: Vec<StepName>,
 }
 
 impl<'a> Entries<'a> {
@@ -438,7 +460,8 @@ impl<'a> Entries<'a> {
                 );
                 continue;
             };
-            let within = format!("{}.", name_of(&table).unwrap_or(kind));
+            let name = name_of(&table).map(str::to_owned);
+            let within = format!("{}.", name.as_deref().unwrap_or(kind));
             match self
                 .text
                 .read::<T>(&within, Spanned::new(span.clone(), table))
@@ -454,7 +477,10 @@ impl<'a> Entries<'a> {
                         mend,
                     );
                 }
-                Err(found) => self.problems.extend(found),
+                Err(found) => {
+                    self.problems.extend(found);
+                    self.left_out.extend(name.map(StepName::from));
+                }
             }
         }
         right

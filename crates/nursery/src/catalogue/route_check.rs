@@ -11,15 +11,16 @@ use crate::ids::{SizeName, StepName};
 const ROUTES: &str = "routes.toml";
 
 impl RouteFile {
-    /// Notes every value out of range and every name that leads nowhere.
-    pub(super) fn check(&self, problems: &mut Problems) {
+    /// Notes every value out of range and every name that leads nowhere, but to an entry that was
+    /// left out for a problem of its own.
+    pub(super) fn check(&self, left_out: &[StepName], problems: &mut Problems) {
         for step in self.steps.values() {
             let mut checked = Checked {
                 within: step.id.as_str(),
                 problems,
             };
             checked.step_ranges(step);
-            self.check_links(step, &mut checked);
+            self.check_links(step, left_out, &mut checked);
         }
         for stand in self.stands.values() {
             let mut checked = Checked {
@@ -34,10 +35,10 @@ impl RouteFile {
             );
             checked.source(&stand.source);
         }
-        self.check_routes(problems);
+        self.check_routes(left_out, problems);
     }
 
-    fn check_routes(&self, problems: &mut Problems) {
+    fn check_routes(&self, left_out: &[StepName], problems: &mut Problems) {
         for route in &self.routes {
             let mut checked = Checked {
                 within: &route.id,
@@ -47,7 +48,7 @@ impl RouteFile {
                 checked.note("steps", "", "must name at least one step", "add its steps");
             }
             for name in &route.steps {
-                if !self.steps.contains_key(name) {
+                if !self.steps.contains_key(name) && !left_out.contains(name) {
                     let names = self.steps.keys().map(StepName::as_str);
                     let mend = write_or(name.as_str(), names, "add the step");
                     checked.note("steps", name.as_str(), "nobody knows this step", &mend);
@@ -57,9 +58,10 @@ impl RouteFile {
         }
     }
 
-    fn check_links(&self, step: &Step, checked: &mut Checked<'_>) {
+    fn check_links(&self, step: &Step, left_out: &[StepName], checked: &mut Checked<'_>) {
         for name in &step.from {
             match self.node(name) {
+                None if left_out.contains(name) => {}
                 None => {
                     let names = self.steps.keys().chain(self.stands.keys());
                     let mend = write_or(name.as_str(), names.map(StepName::as_str), "add it");
@@ -84,6 +86,7 @@ impl RouteFile {
         }
         if let Some(take) = &step.take
             && !self.stands.contains_key(&take.missed)
+            && !left_out.contains(&take.missed)
         {
             let names = self.stands.keys().map(StepName::as_str);
             let mend = write_or(take.missed.as_str(), names, "add a [[stand]] of that name");
