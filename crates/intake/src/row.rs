@@ -257,7 +257,12 @@ fn day(text: &str) -> Result<Date, String> {
         let first = Date::from_str(&format!("{}-01", &text[..7]));
         first.map_or_else(
             |_| written(),
-            |first| format!("mend the day, that month has {}", first.days_in_month()),
+            |first| {
+                format!(
+                    "mend the day, that month has {} days",
+                    first.days_in_month()
+                )
+            },
         )
     })
 }
@@ -317,7 +322,7 @@ mod tests {
     fn dates_are_plain_and_of_the_calendar() {
         assert_eq!(day("2028-02-29"), Ok(date(2028, 2, 29)));
         let mend = |text| day(text).expect_err("not a date");
-        assert_eq!(mend("2027-02-30"), "mend the day, that month has 28");
+        assert_eq!(mend("2027-02-30"), "mend the day, that month has 28 days");
         for text in [
             "2027-13-05",
             "8.3.2027",

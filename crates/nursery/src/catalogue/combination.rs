@@ -79,7 +79,7 @@ pub(super) fn read(
     catalogue: &Catalogue,
     problems: &mut Problems,
 ) -> Vec<Combination> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this pair");
     let read = intake::read_table("combinations.csv", bytes, &COLUMNS, |row| {
         let scion = row.text("scion");
         if scion

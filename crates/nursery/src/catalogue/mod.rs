@@ -186,14 +186,14 @@ impl Catalogue {
 
 /// Reads rows into a map, refusing a key that stands twice in one file.
 fn read_keyed<K: Ord + Clone, V>(
-    file: &str,
+    (file, what): (&str, &'static str),
     bytes: &[u8],
     columns: &Columns,
     into: &mut BTreeMap<K, V>,
     problems: &mut Problems,
     mut each: impl FnMut(&mut Row<'_>) -> Option<(K, V)>,
 ) {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new(what);
     let read = intake::read_table(file, bytes, columns, |row| {
         let (key, value) = each(row)?;
         seen.only_once(row, columns.required[0], key.clone());

@@ -87,36 +87,43 @@ pub(super) fn read(
     into: &mut BTreeMap<RootstockName, Rootstock>,
     problems: &mut Problems,
 ) {
-    read_keyed("rootstocks.csv", bytes, &COLUMNS, into, problems, |row| {
-        let rootstock = row.text("rootstock");
-        let name = row.text("name");
-        let growth = row.number_or("growth", 1.0, Bounds::new(0.2, 3.0));
-        let germination = row.number("germination_percent", PERCENT);
-        let off_type = row.number("off_type_percent", PERCENT);
-        let seeds_per_litre = row.count_or("seeds_per_litre", 0);
-        let mean_c_min = row.number("bark_mean_c_min", Bounds::new(5.0, 30.0));
-        let tmax_c_max = row.number_or("bark_tmax_c_max", 38.0, Bounds::new(25.0, 60.0));
-        let day_length = row.optional_number("bark_day_length_h_min", Bounds::new(0.0, 24.0));
-        let botanical = row.optional_text("botanical").unwrap_or_default();
-        let origin = Origin::read(row);
-        let rootstock = RootstockName::from(rootstock?);
-        let row = Rootstock {
-            rootstock: rootstock.clone(),
-            name: name?,
-            botanical,
-            growth: growth?,
-            germination: germination? / 100.0,
-            off_type: off_type? / 100.0,
-            seeds_per_litre: seeds_per_litre.filter(|seeds| *seeds > 0),
-            bark: BarkRow {
-                mean_c_min: mean_c_min?,
-                tmax_c_max: tmax_c_max?,
-                day_length_h_min: day_length?,
-            },
-            origin: origin?,
-        };
-        Some((rootstock, row))
-    });
+    read_keyed(
+        ("rootstocks.csv", "this rootstock"),
+        bytes,
+        &COLUMNS,
+        into,
+        problems,
+        |row| {
+            let rootstock = row.text("rootstock");
+            let name = row.text("name");
+            let growth = row.number_or("growth", 1.0, Bounds::new(0.2, 3.0));
+            let germination = row.number("germination_percent", PERCENT);
+            let off_type = row.number("off_type_percent", PERCENT);
+            let seeds_per_litre = row.count_or("seeds_per_litre", 0);
+            let mean_c_min = row.number("bark_mean_c_min", Bounds::new(5.0, 30.0));
+            let tmax_c_max = row.number_or("bark_tmax_c_max", 38.0, Bounds::new(25.0, 60.0));
+            let day_length = row.optional_number("bark_day_length_h_min", Bounds::new(0.0, 24.0));
+            let botanical = row.optional_text("botanical").unwrap_or_default();
+            let origin = Origin::read(row);
+            let rootstock = RootstockName::from(rootstock?);
+            let row = Rootstock {
+                rootstock: rootstock.clone(),
+                name: name?,
+                botanical,
+                growth: growth?,
+                germination: germination? / 100.0,
+                off_type: off_type? / 100.0,
+                seeds_per_litre: seeds_per_litre.filter(|seeds| *seeds > 0),
+                bark: BarkRow {
+                    mean_c_min: mean_c_min?,
+                    tmax_c_max: tmax_c_max?,
+                    day_length_h_min: day_length?,
+                },
+                origin: origin?,
+            };
+            Some((rootstock, row))
+        },
+    );
 }
 
 pub(super) fn read_traits(
@@ -125,18 +132,25 @@ pub(super) fn read_traits(
     into: &mut BTreeMap<(RootstockName, String), Trait>,
     problems: &mut Problems,
 ) {
-    read_keyed("traits.csv", bytes, &TRAITS, into, problems, |row| {
-        let rootstock = known_rootstock(row, known);
-        let name = row.text("trait");
-        let value = row.text("value");
-        let origin = Origin::read(row);
-        let (rootstock, name) = (rootstock?, name?);
-        let row = Trait {
-            rootstock: rootstock.clone(),
-            name: name.clone(),
-            value: value?,
-            origin: origin?,
-        };
-        Some(((rootstock, name), row))
-    });
+    read_keyed(
+        ("traits.csv", "this trait of this rootstock"),
+        bytes,
+        &TRAITS,
+        into,
+        problems,
+        |row| {
+            let rootstock = known_rootstock(row, known);
+            let name = row.text("trait");
+            let value = row.text("value");
+            let origin = Origin::read(row);
+            let (rootstock, name) = (rootstock?, name?);
+            let row = Trait {
+                rootstock: rootstock.clone(),
+                name: name.clone(),
+                value: value?,
+                origin: origin?,
+            };
+            Some(((rootstock, name), row))
+        },
+    );
 }

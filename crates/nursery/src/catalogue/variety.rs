@@ -39,26 +39,33 @@ pub(super) fn read(
     into: &mut BTreeMap<VarietyName, Variety>,
     problems: &mut Problems,
 ) {
-    read_keyed("varieties.csv", bytes, &COLUMNS, into, problems, |row| {
-        let variety = row.text("variety");
-        let name = row.text("name");
-        let group = row.text("group");
-        let family = row.text("family");
-        let growth = row.number_or("growth", 1.0, Bounds::new(0.2, 3.0));
-        let take = row.number_or("take", 1.0, Bounds::new(0.2, 1.2));
-        let botanical = row.optional_text("botanical").unwrap_or_default();
-        let origin = Origin::read(row);
-        let variety = VarietyName::from(variety?);
-        let row = Variety {
-            variety: variety.clone(),
-            name: name?,
-            botanical,
-            group: group?,
-            family: family?,
-            growth: growth?,
-            take: take?,
-            origin: origin?,
-        };
-        Some((variety, row))
-    });
+    read_keyed(
+        ("varieties.csv", "this variety"),
+        bytes,
+        &COLUMNS,
+        into,
+        problems,
+        |row| {
+            let variety = row.text("variety");
+            let name = row.text("name");
+            let group = row.text("group");
+            let family = row.text("family");
+            let growth = row.number_or("growth", 1.0, Bounds::new(0.2, 3.0));
+            let take = row.number_or("take", 1.0, Bounds::new(0.2, 1.2));
+            let botanical = row.optional_text("botanical").unwrap_or_default();
+            let origin = Origin::read(row);
+            let variety = VarietyName::from(variety?);
+            let row = Variety {
+                variety: variety.clone(),
+                name: name?,
+                botanical,
+                group: group?,
+                family: family?,
+                growth: growth?,
+                take: take?,
+                origin: origin?,
+            };
+            Some((variety, row))
+        },
+    );
 }

@@ -15,7 +15,7 @@ const HOURS: Bounds = Bounds::new(0.0, 100_000.0);
 
 /// Reads `places.csv`.
 pub fn places(bytes: &[u8]) -> Read<Place> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this place");
     read_table("places.csv", bytes, &PLACES, |row| {
         let place = row.text("place");
         let kind = row.choice("kind", PlaceKind::CHOICES);
@@ -47,7 +47,7 @@ pub fn places(bytes: &[u8]) -> Read<Place> {
 /// Reads `crews.csv`. A crew may have several rows for parts of the year.
 pub fn crews(bytes: &[u8]) -> Read<CrewHours> {
     let known = crew_names(bytes);
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this crew at this time of the year");
     read_table("crews.csv", bytes, &CREWS, |row| {
         let crew = row.text("crew");
         let hours_per_week = row.number("hours_per_week", HOURS);

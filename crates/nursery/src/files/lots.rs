@@ -9,7 +9,7 @@ use crate::records::Lot;
 
 /// Reads `lots.csv`.
 pub fn lots(bytes: &[u8], known: &Known<'_>) -> Read<Lot> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this lot");
     read_table("lots.csv", bytes, &LOTS, |row| {
         let lot = row.text("lot");
         let stage = row.choice("stage", StageKind::CHOICES);

@@ -136,6 +136,7 @@ impl Known<'_> {
             return Some(name);
         }
         let mut sizes: Vec<&str> = self.catalogue.sizes().map(SizeName::as_str).collect();
+        sizes.sort_unstable();
         sizes.dedup();
         let rule = format!("must be a size that some step makes: {}", sizes.join(", "));
         row.problem("size", rule, "mend it, or add a step to routes.toml");
@@ -157,20 +158,27 @@ pub(crate) fn write_or<'a>(
 }
 
 /// Keys read so far, with the row of each.
-pub(crate) struct Seen<K>(BTreeMap<K, u64>);
+pub(crate) struct Seen<K> {
+    what: &'static str,
+    rows: BTreeMap<K, u64>,
+}
 
 impl<K: Ord> Seen<K> {
-    pub(crate) fn new() -> Self {
-        Self(BTreeMap::new())
+    /// Nothing yet; `what` says what a key stands for, as `this lot`.
+    pub(crate) fn new(what: &'static str) -> Self {
+        Self {
+            what,
+            rows: BTreeMap::new(),
+        }
     }
 
     /// Notes a key that stands in an earlier row of the file.
     pub(crate) fn only_once(&mut self, row: &mut Row<'_>, column: &str, key: K) {
-        if let Some(earlier) = self.0.get(&key) {
-            let rule = format!("must stand only once and stands in row {earlier} already");
-            row.problem(column, rule, "remove one of the two rows, or rename it");
+        if let Some(earlier) = self.rows.get(&key) {
+            let rule = format!("{} stands in row {earlier} already", self.what);
+            row.problem(column, rule, "remove one of the two rows, or mend it");
         } else {
-            self.0.insert(key, row.line());
+            self.rows.insert(key, row.line());
         }
     }
 }
@@ -195,7 +203,7 @@ fn in_our_time(row: &mut Row<'_>, column: &str, date: Date) -> Option<Date> {
         return Some(date);
     }
     let rule = "must lie in the years 1900 to 2199";
-    row.problem(column, rule, "check the year, as 2027");
+    row.problem(column, rule, "write the year in full, as 2027");
     None
 }
 

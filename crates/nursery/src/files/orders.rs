@@ -9,7 +9,7 @@ use crate::records::{Demand, OrderLine};
 
 /// Reads `orders.csv`.
 pub fn orders(bytes: &[u8], known: &Known<'_>) -> Read<OrderLine> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this line of this order");
     read_table("orders.csv", bytes, &ORDERS, |row| {
         let order = row.text("order");
         let line = row.text("line");
@@ -85,7 +85,7 @@ fn at_least_one(row: &mut Row<'_>, column: &str) -> Option<u32> {
 
 /// Reads `demand.csv`; a product is written `variety/rootstock/size`.
 pub fn demand(bytes: &[u8], known: &Known<'_>) -> Read<Demand> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this product in this week");
     read_table("demand.csv", bytes, &DEMAND, |row| {
         let product = demand_product(row, known);
         let week = demand_week(row);
@@ -119,7 +119,7 @@ fn demand_product(
     let parts: Vec<&str> = text.split('/').map(str::trim).collect();
     let [variety, rootstock, size] = parts[..] else {
         let rule = "must be variety, rootstock and size with slashes between";
-        row.problem("product", rule, "write, as valencia/carrizo/4L");
+        row.problem("product", rule, "write it as in valencia/carrizo/4L");
         return None;
     };
     let catalogue = known.catalogue;

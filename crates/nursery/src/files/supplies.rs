@@ -8,7 +8,7 @@ use crate::season_days::YearSpan;
 
 /// Reads `mother_trees.csv`.
 pub fn mother_trees(bytes: &[u8], known: &Known<'_>) -> Read<MotherTree> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this mother tree");
     read_table("mother_trees.csv", bytes, &MOTHER_TREES, |row| {
         let mother_tree = row.text("mother_tree");
         let variety = row
@@ -59,7 +59,7 @@ fn cut_seasons(row: &mut Row<'_>) -> Option<Vec<YearSpan>> {
 
 /// Reads `seed.csv`.
 pub fn seed(bytes: &[u8], known: &Known<'_>) -> Read<SeedBatch> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this batch");
     read_table("seed.csv", bytes, &SEED, |row| {
         let batch = row.text("batch");
         let rootstock = row
@@ -91,7 +91,7 @@ pub fn seed(bytes: &[u8], known: &Known<'_>) -> Read<SeedBatch> {
 
 /// Reads `prices.csv`.
 pub fn prices(bytes: &[u8], known: &Known<'_>) -> Read<Price> {
-    let mut seen = Seen::new();
+    let mut seen = Seen::new("this price");
     read_table("prices.csv", bytes, &PRICES, |row| {
         let of = row.choice("of", PriceOf::CHOICES);
         let price = row.number("price", Bounds::new(0.0, 1e9));
