@@ -97,7 +97,11 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], start: usize) -> Shares 
 pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
     let mut by_week = vec![0.0; length + 1];
-    let nodes = if phase.between_lots > 0.0 { normal_nodes() } else { vec![(0.0, 1.0)] };
+    let nodes = if phase.between_lots > 0.0 {
+        normal_nodes()
+    } else {
+        vec![(0.0, 1.0)]
+    };
     for path in heat {
         for (z, weight) in &nodes {
             let pace = libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
@@ -120,14 +124,22 @@ pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Share
         }
     }
     let power = 1.0 - (so_far / phase.degree_days).min(1.0);
-    split_shares(phase, if phase.degree_days > 0.0 { power } else { 0.0 }, &by_week)
+    split_shares(
+        phase,
+        if phase.degree_days > 0.0 { power } else { 0.0 },
+        &by_week,
+    )
 }
 
 /// Turns shares ready by week into shares of the target and of the other stage.
 fn split_shares(phase: &Phase, survival_power: f64, by_week: &[f64]) -> Shares {
     let survival = libm::pow(phase.survival, survival_power);
     let take = phase.split.as_ref().map_or(1.0, |split| split.share);
-    let nodes = if phase.shared_sd > 0.0 { normal_nodes() } else { vec![(0.0, 1.0)] };
+    let nodes = if phase.shared_sd > 0.0 {
+        normal_nodes()
+    } else {
+        vec![(0.0, 1.0)]
+    };
     let (mut target, mut other) = (0.0, 0.0);
     for (z, weight) in nodes {
         let lives = moved(survival, phase.shared_sd * z);
@@ -146,7 +158,10 @@ fn joined(by_week: &[f64], total: f64) -> Vec<Fraction> {
     for (week, share) in by_week.iter().enumerate() {
         held += share;
         if held >= LEAST_SHARE && total > 0.0 {
-            fractions.push(Fraction { week, share: held * total });
+            fractions.push(Fraction {
+                week,
+                share: held * total,
+            });
             held = 0.0;
         }
     }
@@ -195,7 +210,9 @@ fn normal_nodes() -> Vec<(f64, f64)> {
         })
         .collect();
     let total: f64 = raw.iter().map(|(_, weight)| weight).sum();
-    raw.into_iter().map(|(z, weight)| (z, weight / total)).collect()
+    raw.into_iter()
+        .map(|(z, weight)| (z, weight / total))
+        .collect()
 }
 
 #[cfg(test)]
@@ -229,8 +246,15 @@ mod tests {
 
     #[test]
     fn missed_buds_come_in_the_other_stage() {
-        let split = Some(Split { share: 0.8, rho: 0.1, otherwise: 7 });
-        let phase = Phase { split, ..phase(200.0, 0.2) };
+        let split = Some(Split {
+            share: 0.8,
+            rho: 0.1,
+            otherwise: 7,
+        });
+        let phase = Phase {
+            split,
+            ..phase(200.0, 0.2)
+        };
         let (ready, other) = fresh_arrivals(&phase, &[vec![60.0; 30]], 0);
         let sum = |shares: &[Fraction]| shares.iter().map(|f| f.share).sum::<f64>();
         assert!((sum(&ready) - 0.72).abs() < 1e-12);
@@ -246,7 +270,12 @@ mod tests {
 
     #[test]
     fn nodes_have_the_moments_of_a_standard_normal() {
-        let moment = |k: i32| normal_nodes().iter().map(|(z, w)| w * z.powi(k)).sum::<f64>();
+        let moment = |k: i32| {
+            normal_nodes()
+                .iter()
+                .map(|(z, w)| w * z.powi(k))
+                .sum::<f64>()
+        };
         assert!((moment(0) - 1.0).abs() < 1e-12);
         assert!((moment(2) - 1.0).abs() < 1e-6);
         assert!((moment(4) - 3.0).abs() < 1e-4);

@@ -32,14 +32,26 @@ pub fn build(nursery: &Nursery, record: &FilledRecord) -> Result<SeasonModel, Pr
     let calendar = Calendar::from_as_of(nursery.as_of);
     let weeks = nursery.settings.planning.weeks as usize;
     let weather_weeks = weeks + WEEKS_AFTER;
-    let sky = Sky::over(nursery, record, calendar.monday(0), weather_weeks, &mut problems);
+    let sky = Sky::over(
+        nursery,
+        record,
+        calendar.monday(0),
+        weather_weeks,
+        &mut problems,
+    );
     let of_lots = standing::stages_of_lots(nursery, &mut problems);
     if !problems.is_empty() {
         return Err(problems);
     }
     let of_lots: Vec<StageKey> = of_lots.into_iter().flatten().collect();
     let web = Web::unroll(nursery, &lines::wanted(nursery), &of_lots);
-    let builder = Builder { nursery, calendar, weeks, sky: &sky, web: &web };
+    let builder = Builder {
+        nursery,
+        calendar,
+        weeks,
+        sky: &sky,
+        web: &web,
+    };
     Ok(builder.model(&of_lots, weather_weeks))
 }
 
@@ -57,16 +69,34 @@ type Windows = BTreeMap<String, (RootstockName, PlaceName)>;
 impl Builder<'_> {
     fn model(&self, of_lots: &[StageKey], weather_weeks: usize) -> SeasonModel {
         let mut warnings = lines::combination_warnings(self.nursery);
-        let index: BTreeMap<&StageKey, usize> =
-            self.web.stages.iter().enumerate().map(|(index, key)| (key, index)).collect();
-        let mut stages: Vec<Stage> =
-            self.web.stages.iter().map(|key| self.stage(key, &index)).collect();
-        let asked: BTreeSet<SupplyKey> =
-            self.web.links.iter().flat_map(|link| self.limited_needs(link)).collect();
-        let (keys, supplies): (Vec<SupplyKey>, Vec<_>) =
-            supplies(self.nursery, &self.calendar, self.weeks, &asked, &mut warnings)
-                .into_iter()
-                .unzip();
+        let index: BTreeMap<&StageKey, usize> = self
+            .web
+            .stages
+            .iter()
+            .enumerate()
+            .map(|(index, key)| (key, index))
+            .collect();
+        let mut stages: Vec<Stage> = self
+            .web
+            .stages
+            .iter()
+            .map(|key| self.stage(key, &index))
+            .collect();
+        let asked: BTreeSet<SupplyKey> = self
+            .web
+            .links
+            .iter()
+            .flat_map(|link| self.limited_needs(link))
+            .collect();
+        let (keys, supplies): (Vec<SupplyKey>, Vec<_>) = supplies(
+            self.nursery,
+            &self.calendar,
+            self.weeks,
+            &asked,
+            &mut warnings,
+        )
+        .into_iter()
+        .unzip();
         let mut windows = Windows::new();
         let crews = self.crews();
         let operations = self.operations(&index, &stages, &keys, &crews, &mut windows);
@@ -76,8 +106,7 @@ impl Builder<'_> {
             &supplies,
             self.nursery.settings.planning.end_value_share,
         );
-        let (lines, unplanned) =
-            lines::lines(self.nursery, &self.calendar, self.weeks, &stages);
+        let (lines, unplanned) = lines::lines(self.nursery, &self.calendar, self.weeks, &stages);
         warnings.extend(self.missing_prices());
         SeasonModel {
             calendar: self.calendar,
@@ -105,12 +134,20 @@ impl Builder<'_> {
     fn stage(&self, key: &StageKey, index: &BTreeMap<&StageKey, usize>) -> Stage {
         let routes = &self.nursery.catalogue.routes;
         let (kind, area_m2, over_age, wait_cost, discard_cost) = match routes.node(&key.node) {
-            Some(Node::Step(step)) => {
-                (step.makes, step.area_m2, step.over_age, step.wait_cost, step.discard_cost)
-            }
-            Some(Node::Stand(stand)) => {
-                (stand.makes, stand.area_m2, stand.over_age, stand.wait_cost, stand.discard_cost)
-            }
+            Some(Node::Step(step)) => (
+                step.makes,
+                step.area_m2,
+                step.over_age,
+                step.wait_cost,
+                step.discard_cost,
+            ),
+            Some(Node::Stand(stand)) => (
+                stand.makes,
+                stand.area_m2,
+                stand.over_age,
+                stand.wait_cost,
+                stand.discard_cost,
+            ),
             // Stages are made of nodes of the catalogue only; a row that names no node is refused.
             None => unreachable!("a stage of an unknown step {}", key.node),
         };
@@ -128,13 +165,19 @@ impl Builder<'_> {
             discard_cost: discard_cost * MONEY,
             end_value: 0.0,
             cost_so_far: 0.0,
-            phase: routes.steps.get(&key.node).map(|step| self.phase(step, key, index)),
+            phase: routes
+                .steps
+                .get(&key.node)
+                .map(|step| self.phase(step, key, index)),
         }
     }
 
     fn phase(&self, step: &Step, key: &StageKey, index: &BTreeMap<&StageKey, usize>) -> Phase {
         let rootstock = &self.nursery.catalogue.rootstocks[&key.rootstock];
-        let variety = key.variety.as_ref().map(|name| &self.nursery.catalogue.varieties[name]);
+        let variety = key
+            .variety
+            .as_ref()
+            .map(|name| &self.nursery.catalogue.varieties[name]);
         let growth: f64 = step
             .grows_with
             .iter()
@@ -158,11 +201,15 @@ impl Builder<'_> {
             survival: step.survival.share * from_seed,
             survival_rho: step.survival.rho,
             shared_sd: step.shared_sd,
-            split: step.take.as_ref().zip(missed(self.nursery, key)).map(|(row, missed)| Split {
-                share: take(row.share),
-                rho: row.rho,
-                otherwise: index[&missed],
-            }),
+            split: step
+                .take
+                .as_ref()
+                .zip(missed(self.nursery, key))
+                .map(|(row, missed)| Split {
+                    share: take(row.share),
+                    rho: row.rho,
+                    otherwise: index[&missed],
+                }),
             climate: key.place.to_string(),
         }
     }
@@ -170,7 +217,9 @@ impl Builder<'_> {
     /// Weeks a plant ready in each week may wait: until the day by which such plants must be out,
     /// but no less than the least and no more than the most.
     fn over_age_by_week(&self, rule: OverAge) -> Vec<u32> {
-        let Some(out_by) = rule.out_by else { return vec![rule.most; self.weeks] };
+        let Some(out_by) = rule.out_by else {
+            return vec![rule.most; self.weeks];
+        };
         let out_by = if self.nursery.settings.latitude < 0.0 {
             out_by.half_a_year_on()
         } else {
@@ -186,7 +235,9 @@ impl Builder<'_> {
                 let left = next.map_or(i64::from(rule.most), |day| {
                     self.calendar.week_of(day) - week
                 });
-                u32::try_from(left).unwrap_or(0).clamp(rule.least, rule.most)
+                u32::try_from(left)
+                    .unwrap_or(0)
+                    .clamp(rule.least, rule.most)
             })
             .collect()
     }
@@ -207,7 +258,11 @@ impl Builder<'_> {
             let into = index[&link.into];
             let window = step.needs_bark.then(|| {
                 let (rootstock, place) = (&link.into.rootstock, &link.into.place);
-                (format!("bark {rootstock} at {place}"), rootstock.clone(), place.clone())
+                (
+                    format!("bark {rootstock} at {place}"),
+                    rootstock.clone(),
+                    place.clone(),
+                )
             });
             let allowed = self.allowed_weeks(step, window.as_ref(), &mut bark);
             let heat = self.sky.heat(&link.into.place);
@@ -248,21 +303,31 @@ impl Builder<'_> {
             let date = self.calendar.thursday(*week as i64);
             step.window.is_empty()
                 || step.window.iter().any(|span| {
-                    if south { span.half_a_year_on().holds(date) } else { span.holds(date) }
+                    if south {
+                        span.half_a_year_on().holds(date)
+                    } else {
+                        span.holds(date)
+                    }
                 })
         };
         let weeks = (0..self.weeks).filter(in_season);
-        let Some((name, rootstock, place)) = window else { return weeks.collect() };
+        let Some((name, rootstock, place)) = window else {
+            return weeks.collect();
+        };
         let share = bark
             .entry(name.clone())
             .or_insert_with(|| share_of_years(&self.sky.bark(rootstock, place)));
         let least = self.nursery.settings.planning.bark_share_min;
-        weeks.filter(|week| share.get(*week).is_some_and(|share| *share >= least)).collect()
+        weeks
+            .filter(|week| share.get(*week).is_some_and(|share| *share >= least))
+            .collect()
     }
 
     fn limited_needs(&self, link: &Link) -> Vec<SupplyKey> {
         let needs = self.step(&link.step).supplies.iter();
-        needs.filter_map(|need| self.supply_key(link, &need.supply)).collect()
+        needs
+            .filter_map(|need| self.supply_key(link, &need.supply))
+            .collect()
     }
 
     fn supply_key(&self, link: &Link, supply: &str) -> Option<SupplyKey> {
@@ -276,7 +341,10 @@ impl Builder<'_> {
             .filter_map(|need| {
                 let key = self.supply_key(link, &need.supply)?;
                 let supply = keys.iter().position(|known| *known == key)?;
-                Some(SupplyUse { supply, each: need.each })
+                Some(SupplyUse {
+                    supply,
+                    each: need.each,
+                })
             })
             .collect()
     }
@@ -287,8 +355,10 @@ impl Builder<'_> {
             .hours
             .iter()
             .map(|hours| {
-                let wage =
-                    crews.iter().find(|crew| crew.crew == hours.crew).map_or(0.0, |crew| crew.wage);
+                let wage = crews
+                    .iter()
+                    .find(|crew| crew.crew == hours.crew)
+                    .map_or(0.0, |crew| crew.wage);
                 hours.minutes / 60.0 * wage
             })
             .sum();
@@ -310,7 +380,10 @@ impl Builder<'_> {
             .collect();
         (!names.is_empty()).then(|| {
             let names: Vec<String> = names.into_iter().collect();
-            format!("No price for {}: counted as free. Add them to prices.csv.", names.join(", "))
+            format!(
+                "No price for {}: counted as free. Add them to prices.csv.",
+                names.join(", ")
+            )
         })
     }
 
@@ -331,20 +404,28 @@ impl Builder<'_> {
         for row in &self.nursery.crews {
             by_name.entry(row.crew.clone()).or_default().push(row);
         }
-        by_name.into_iter().map(|(crew, rows)| self.crew(crew, &rows)).collect()
+        by_name
+            .into_iter()
+            .map(|(crew, rows)| self.crew(crew, &rows))
+            .collect()
     }
 
     fn crew(&self, crew: nursery::ids::CrewName, rows: &[&CrewHours]) -> Crew {
         let here = |week: usize| {
             let date = self.calendar.thursday(week as i64);
-            rows.iter().filter(move |row| row.span.is_none_or(|span| span.holds(date)))
+            rows.iter()
+                .filter(move |row| row.span.is_none_or(|span| span.holds(date)))
         };
         let wage = rows.iter().map(|row| row.wage as f64 * MONEY).sum::<f64>() / rows.len() as f64;
         let by_week = |value: &dyn Fn(&CrewHours) -> f64| -> Vec<f64> {
-            (0..self.weeks).map(|week| here(week).map(|row| value(row)).sum()).collect()
+            (0..self.weeks)
+                .map(|week| here(week).map(|row| value(row)).sum())
+                .collect()
         };
         let dearest = |week: usize| {
-            here(week).map(|row| row.hired_cost as f64 * MONEY - wage).fold(0.0, f64::max)
+            here(week)
+                .map(|row| row.hired_cost as f64 * MONEY - wage)
+                .fold(0.0, f64::max)
         };
         Crew {
             crew,
@@ -352,7 +433,10 @@ impl Builder<'_> {
             hired_limit: by_week(&|row| row.hired_hours_per_week),
             hired_extra_cost: (0..self.weeks).map(dearest).collect(),
             wage,
-            may_do: rows.iter().flat_map(|row| row.may_do.clone()).collect::<BTreeSet<_>>()
+            may_do: rows
+                .iter()
+                .flat_map(|row| row.may_do.clone())
+                .collect::<BTreeSet<_>>()
                 .into_iter()
                 .collect(),
         }
@@ -381,7 +465,11 @@ impl Builder<'_> {
                     lot: lot.lot.clone(),
                     stage,
                     growing: if grows { lot.growing } else { 0 },
-                    ready: if grows { lot.ready } else { lot.ready.saturating_add(lot.growing) },
+                    ready: if grows {
+                        lot.ready
+                    } else {
+                        lot.ready.saturating_add(lot.growing)
+                    },
                     degree_days_so_far: so_far,
                     arrivals,
                     arrivals_otherwise,
@@ -410,9 +498,16 @@ impl ArrivalsOfStarts {
             take,
         ];
         let key = (phase.climate.clone(), numbers.map(f64::to_bits), week);
-        let (ready, otherwise) =
-            self.known.entry(key).or_insert_with(|| fresh_arrivals(phase, heat, week)).clone();
-        Start { week, ready, otherwise }
+        let (ready, otherwise) = self
+            .known
+            .entry(key)
+            .or_insert_with(|| fresh_arrivals(phase, heat, week))
+            .clone();
+        Start {
+            week,
+            ready,
+            otherwise,
+        }
     }
 }
 
@@ -444,7 +539,10 @@ fn materials(step: &Step) -> Vec<Material> {
     step.supplies
         .iter()
         .filter(|need| !LIMITED.contains(&need.supply.as_str()))
-        .map(|need| Material { name: need.supply.clone(), each: need.each })
+        .map(|need| Material {
+            name: need.supply.clone(),
+            each: need.each,
+        })
         .collect()
 }
 

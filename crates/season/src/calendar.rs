@@ -13,7 +13,9 @@ impl Calendar {
     /// The calendar of a plan made on `as_of`.
     pub fn from_as_of(as_of: Date) -> Self {
         let since_monday = i64::from(as_of.weekday().since(Weekday::Monday));
-        Self { first_monday: plus_days(as_of, (7 - since_monday) % 7) }
+        Self {
+            first_monday: plus_days(as_of, (7 - since_monday) % 7),
+        }
     }
 
     /// Monday of a week; weeks before the plan are negative.
@@ -28,7 +30,10 @@ impl Calendar {
 
     /// The week a date falls in.
     pub fn week_of(&self, date: Date) -> i64 {
-        let days = self.first_monday.until(date).map_or(0, |span| i64::from(span.get_days()));
+        let days = self
+            .first_monday
+            .until(date)
+            .map_or(0, |span| i64::from(span.get_days()));
         days.div_euclid(7)
     }
 
@@ -52,7 +57,10 @@ mod tests {
 
     #[test]
     fn week_0_begins_on_the_monday_on_or_after_as_of() {
-        assert_eq!(Calendar::from_as_of(date(2027, 3, 1)).monday(0), date(2027, 3, 1));
+        assert_eq!(
+            Calendar::from_as_of(date(2027, 3, 1)).monday(0),
+            date(2027, 3, 1)
+        );
         let calendar = Calendar::from_as_of(date(2027, 3, 2));
         assert_eq!(calendar.monday(0), date(2027, 3, 8));
         assert_eq!(calendar.week_of(date(2027, 3, 7)), -1);

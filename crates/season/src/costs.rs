@@ -36,17 +36,25 @@ pub fn fill_in(
 }
 
 fn into_target(operation: &Operation, supplies: &[Supply], costs: &mut [f64]) {
-    let Some(ready) = mean_ready(operation) else { return };
+    let Some(ready) = mean_ready(operation) else {
+        return;
+    };
     let taken = operation.from.map_or(0.0, |from| costs[from]);
-    let bought: f64 =
-        operation.uses.iter().map(|need| need.each * supplies[need.supply].buy_price).sum();
+    let bought: f64 = operation
+        .uses
+        .iter()
+        .map(|need| need.each * supplies[need.supply].buy_price)
+        .sum();
     let cost = (taken + operation.cost + bought) / ready;
     costs[operation.into] = costs[operation.into].min(cost);
 }
 
 /// A missed bud leaves the stock that was budded: it is worth what the stock had cost.
 fn into_other(operation: &Operation, stages: &[Stage], costs: &mut [f64]) {
-    let other = stages[operation.into].phase.as_ref().and_then(|phase| phase.split.as_ref());
+    let other = stages[operation.into]
+        .phase
+        .as_ref()
+        .and_then(|phase| phase.split.as_ref());
     if let (Some(split), Some(from)) = (other, operation.from)
         && from != split.otherwise
     {
@@ -57,7 +65,11 @@ fn into_other(operation: &Operation, stages: &[Stage], costs: &mut [f64]) {
 /// Mean over starts of the share ready in the target.
 fn mean_ready(operation: &Operation) -> Option<f64> {
     let starts = operation.starts.len();
-    let sum: f64 =
-        operation.starts.iter().flat_map(|start| &start.ready).map(|part| part.share).sum();
+    let sum: f64 = operation
+        .starts
+        .iter()
+        .flat_map(|start| &start.ready)
+        .map(|part| part.share)
+        .sum();
     (starts > 0 && sum > 0.0).then(|| sum / starts as f64)
 }

@@ -29,7 +29,11 @@ pub fn wanted(nursery: &Nursery) -> BTreeSet<Product> {
             .map(|rootstock| (line.variety.clone(), rootstock.clone(), line.size.clone()))
     });
     let expected = nursery.demand.iter().map(|demand| {
-        (demand.variety.clone(), demand.rootstock.clone(), demand.size.clone())
+        (
+            demand.variety.clone(),
+            demand.rootstock.clone(),
+            demand.size.clone(),
+        )
     });
     ordered.chain(expected).collect()
 }
@@ -65,12 +69,7 @@ pub fn lines(
     (lines, unplanned)
 }
 
-fn order_line(
-    nursery: &Nursery,
-    calendar: &Calendar,
-    stages: &[Stage],
-    order: &OrderLine,
-) -> Line {
+fn order_line(nursery: &Nursery, calendar: &Calendar, stages: &[Stage], order: &OrderLine) -> Line {
     let price = order.price as f64 * MONEY;
     let planning = &nursery.settings.planning;
     let line = Line {
@@ -170,7 +169,11 @@ fn target(line: &Line, stages: &[Stage]) -> f64 {
     let Some(stage) = cheapest else { return 0.5 };
     let gain = line.price + line.short_cost - stage.cost_so_far;
     let stake = line.price + line.short_cost - stage.end_value;
-    if stake <= 0.0 { 0.5 } else { (gain / stake).clamp(0.5, 0.98) }
+    if stake <= 0.0 {
+        0.5
+    } else {
+        (gain / stake).clamp(0.5, 0.98)
+    }
 }
 
 /// Why a line cannot be planned for at all.
@@ -179,7 +182,10 @@ fn obstacle(nursery: &Nursery, line: &Line, order: &OrderLine, weeks: usize) -> 
         return Some(format!("its last day, {}, has passed", order.latest));
     }
     if line.earliest >= weeks as i64 {
-        return Some(format!("it begins on {}, after the plan ends", order.earliest));
+        return Some(format!(
+            "it begins on {}, after the plan ends",
+            order.earliest
+        ));
     }
     if line.accepts.is_empty() {
         return Some(no_stage(nursery, &order.variety, &order.rootstocks));
@@ -192,8 +198,12 @@ fn no_stage(nursery: &Nursery, variety: &VarietyName, rootstocks: &[RootstockNam
         .iter()
         .filter_map(|rootstock| {
             let known = nursery.catalogue.combination(variety, rootstock)?;
-            (known.verdict == Verdict::Incompatible)
-                .then(|| format!("{variety} on {rootstock} is incompatible ({})", known.reason))
+            (known.verdict == Verdict::Incompatible).then(|| {
+                format!(
+                    "{variety} on {rootstock} is incompatible ({})",
+                    known.reason
+                )
+            })
         })
         .collect();
     if refused.is_empty() {
@@ -205,25 +215,33 @@ fn no_stage(nursery: &Nursery, variety: &VarietyName, rootstocks: &[RootstockNam
 
 /// Warnings on ordered combinations that may fail or of which nothing is known.
 pub fn combination_warnings(nursery: &Nursery) -> Vec<String> {
-    let pairs: BTreeSet<(VarietyName, RootstockName)> =
-        wanted(nursery).into_iter().map(|(variety, rootstock, _)| (variety, rootstock)).collect();
+    let pairs: BTreeSet<(VarietyName, RootstockName)> = wanted(nursery)
+        .into_iter()
+        .map(|(variety, rootstock, _)| (variety, rootstock))
+        .collect();
     pairs
         .into_iter()
         .filter_map(|(variety, rootstock)| {
             let Some(known) = nursery.catalogue.combination(&variety, &rootstock) else {
-                return Some(format!("{variety} on {rootstock}: no data on this combination."));
+                return Some(format!(
+                    "{variety} on {rootstock}: no data on this combination."
+                ));
             };
-            let years = known.years.as_ref().map_or(String::new(), |years| {
-                format!(" after {years} years")
-            });
+            let years = known
+                .years
+                .as_ref()
+                .map_or(String::new(), |years| format!(" after {years} years"));
             match known.verdict {
                 Verdict::Compatible => None,
-                Verdict::Declines => {
-                    Some(format!("{variety} on {rootstock} declines{years}: {}.", known.reason))
-                }
-                verdict => {
-                    Some(format!("{variety} on {rootstock}: {}. {}.", verdict.words(), known.reason))
-                }
+                Verdict::Declines => Some(format!(
+                    "{variety} on {rootstock} declines{years}: {}.",
+                    known.reason
+                )),
+                verdict => Some(format!(
+                    "{variety} on {rootstock}: {}. {}.",
+                    verdict.words(),
+                    known.reason
+                )),
             }
         })
         .collect()

@@ -2,9 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use futures::case::{
-    Case, Crew, FORMAT, Lot, Operation, Order, Path, Phase, Split, Weekly,
-};
+use futures::case::{Case, Crew, FORMAT, Lot, Operation, Order, Path, Phase, Split, Weekly};
 use planner::CrewUse;
 
 use crate::lower_plan::PlannedJob;
@@ -34,7 +32,11 @@ pub fn futures_case(
             .iter()
             .map(|stage| (stage.id.clone(), Weekly::ByWeek(stage.over_age.clone())))
             .collect(),
-        lots: model.standing.iter().map(|lot| standing(model, lot)).collect(),
+        lots: model
+            .standing
+            .iter()
+            .map(|lot| standing(model, lot))
+            .collect(),
         operations: jobs.iter().map(|job| operation(model, job)).collect(),
         orders: model.lines.iter().map(|line| order(model, line)).collect(),
         crews: hours
@@ -60,7 +62,10 @@ pub fn hours_for_starts(
 ) -> BTreeMap<String, Vec<f64>> {
     let mut started: BTreeMap<String, Vec<f64>> = BTreeMap::new();
     for job in jobs {
-        let first = model.operations[job.operation].work.iter().find(|work| work.after_weeks == 0);
+        let first = model.operations[job.operation]
+            .work
+            .iter()
+            .find(|work| work.after_weeks == 0);
         if let Some(work) = first {
             started
                 .entry(work.crew.to_string())
@@ -118,7 +123,11 @@ fn standing(model: &SeasonModel, lot: &model::StandingLot) -> Lot {
         id: lot.lot.to_string(),
         stage: model.stages[lot.stage].id.clone(),
         immature: lot.growing,
-        ready: if lot.ready > 0 { vec![(0, lot.ready)] } else { Vec::new() },
+        ready: if lot.ready > 0 {
+            vec![(0, lot.ready)]
+        } else {
+            Vec::new()
+        },
         degree_days_so_far: lot.degree_days_so_far,
         group: Some(lot.group.clone()),
     }
@@ -149,7 +158,11 @@ fn order(model: &SeasonModel, line: &model::Line) -> Order {
     let week = |week: i64| i32::try_from(week).unwrap_or(i32::MAX);
     Order {
         id: line.id.clone(),
-        accepts: line.accepts.iter().map(|index| model.stages[*index].id.clone()).collect(),
+        accepts: line
+            .accepts
+            .iter()
+            .map(|index| model.stages[*index].id.clone())
+            .collect(),
         plants: line.plants.round() as u32,
         earliest: week(line.earliest),
         due: week(line.due),

@@ -30,13 +30,20 @@ pub struct PlannedJob {
 /// Plants are rounded so that the sum over an operation's weeks is right to within half a plant at
 /// every week; jobs of no plant fall away.
 pub fn jobs(model: &SeasonModel, starts: &[PlannedStart]) -> Vec<PlannedJob> {
-    let index: BTreeMap<&str, usize> =
-        model.operations.iter().enumerate().map(|(index, op)| (op.id.as_str(), index)).collect();
+    let index: BTreeMap<&str, usize> = model
+        .operations
+        .iter()
+        .enumerate()
+        .map(|(index, op)| (op.id.as_str(), index))
+        .collect();
     let mut by_operation: BTreeMap<usize, BTreeMap<usize, f64>> = BTreeMap::new();
     for start in starts {
         if let Some(operation) = index.get(start.operation.as_str()) {
-            *by_operation.entry(*operation).or_default().entry(start.week).or_default() +=
-                start.plants;
+            *by_operation
+                .entry(*operation)
+                .or_default()
+                .entry(start.week)
+                .or_default() += start.plants;
         }
     }
     let mut jobs = Vec::new();
@@ -51,7 +58,12 @@ pub fn jobs(model: &SeasonModel, starts: &[PlannedStart]) -> Vec<PlannedJob> {
             if plants > 0 {
                 let id = &model.operations[operation].id;
                 let job = format!("{id} {}", model.calendar.iso(week as i64));
-                jobs.push(PlannedJob { job, operation, week, plants });
+                jobs.push(PlannedJob {
+                    job,
+                    operation,
+                    week,
+                    plants,
+                });
             }
         }
     }
@@ -68,7 +80,11 @@ pub fn planning_case(model: &SeasonModel) -> Case {
         crews: model.crews.iter().map(crew).collect(),
         supplies: model.supplies.iter().map(supply).collect(),
         stages: model.stages.iter().map(stage).collect(),
-        operations: model.operations.iter().map(|op| operation(model, op)).collect(),
+        operations: model
+            .operations
+            .iter()
+            .map(|op| operation(model, op))
+            .collect(),
         standing: standing(model),
         orders: model.lines.iter().map(|line| order(model, line)).collect(),
     }
@@ -150,7 +166,11 @@ fn operation(model: &SeasonModel, operation: &model::Operation) -> Operation {
             })
             .collect(),
         cost_per_plant: operation.cost,
-        starts: operation.starts.iter().map(|start| lower_start(start, missed.as_ref())).collect(),
+        starts: operation
+            .starts
+            .iter()
+            .map(|start| lower_start(start, missed.as_ref()))
+            .collect(),
     }
 }
 
@@ -162,7 +182,10 @@ fn lower_start(start: &model::Start, missed: Option<&String>) -> Start {
     };
     let ready = start.ready.iter().map(|part| entry(part, None));
     let missed = start.otherwise.iter().map(|part| entry(part, missed));
-    Start { week: start.week as Week, ready_after: ready.chain(missed).collect() }
+    Start {
+        week: start.week as Week,
+        ready_after: ready.chain(missed).collect(),
+    }
 }
 
 /// What stands, summed by stage.
@@ -171,10 +194,21 @@ fn standing(model: &SeasonModel) -> Vec<Standing> {
     let mut immature = vec![vec![0.0; model.weeks]; model.stages.len()];
     for lot in &model.standing {
         arrivals[lot.stage][0] += f64::from(lot.ready);
-        add(&mut arrivals[lot.stage], &lot.arrivals, f64::from(lot.growing));
-        let split = model.stages[lot.stage].phase.as_ref().and_then(|phase| phase.split.as_ref());
+        add(
+            &mut arrivals[lot.stage],
+            &lot.arrivals,
+            f64::from(lot.growing),
+        );
+        let split = model.stages[lot.stage]
+            .phase
+            .as_ref()
+            .and_then(|phase| phase.split.as_ref());
         if let Some(split) = split {
-            add(&mut arrivals[split.otherwise], &lot.arrivals_otherwise, f64::from(lot.growing));
+            add(
+                &mut arrivals[split.otherwise],
+                &lot.arrivals_otherwise,
+                f64::from(lot.growing),
+            );
         }
         add_growing(&mut immature[lot.stage], lot);
     }
@@ -183,7 +217,10 @@ fn standing(model: &SeasonModel) -> Vec<Standing> {
             .iter()
             .enumerate()
             .filter(|(_, plants)| **plants > 0.0)
-            .map(|(week, plants)| WeekPlants { week: week as Week, plants: *plants })
+            .map(|(week, plants)| WeekPlants {
+                week: week as Week,
+                plants: *plants,
+            })
             .collect()
     };
     model
@@ -228,7 +265,10 @@ fn order(model: &SeasonModel, line: &model::Line) -> Order {
         accepts: line
             .accepts
             .iter()
-            .map(|index| Accept { stage: model.stages[*index].id.clone(), price: line.price })
+            .map(|index| Accept {
+                stage: model.stages[*index].id.clone(),
+                price: line.price,
+            })
             .collect(),
         plants: line.plants,
         earliest: line.earliest,

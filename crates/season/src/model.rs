@@ -4,9 +4,7 @@
 use std::collections::BTreeMap;
 
 use nursery::catalogue::StageKind;
-use nursery::ids::{
-    CrewName, LotName, PlaceName, RootstockName, SizeName, StepName, VarietyName,
-};
+use nursery::ids::{CrewName, LotName, PlaceName, RootstockName, SizeName, StepName, VarietyName};
 
 use crate::arrivals::Fraction;
 use crate::calendar::Calendar;

@@ -48,13 +48,23 @@ impl<'a> Sky<'a> {
         let heat = climates
             .iter()
             .map(|(place, climate)| {
-                let by_path =
-                    paths.paths.iter().map(|path| weekly_degree_days(path, climate, &rule));
+                let by_path = paths
+                    .paths
+                    .iter()
+                    .map(|path| weekly_degree_days(path, climate, &rule));
                 (place.clone(), by_path.collect())
             })
             .collect();
         let bark_rules = bark_rules(nursery, problems);
-        Self { record, paths, rule, latitude: settings.latitude, climates, heat, bark_rules }
+        Self {
+            record,
+            paths,
+            rule,
+            latitude: settings.latitude,
+            climates,
+            heat,
+            bark_rules,
+        }
     }
 
     /// Weekly degree-days at a place, by path.
@@ -77,8 +87,7 @@ impl<'a> Sky<'a> {
         else {
             return Vec::new();
         };
-        let slipping =
-            |path| slips(rule, path, climate, self.latitude, self.paths.first_monday);
+        let slipping = |path| slips(rule, path, climate, self.latitude, self.paths.first_monday);
         self.paths.paths.iter().map(slipping).collect()
     }
 
@@ -92,7 +101,10 @@ impl<'a> Sky<'a> {
             .map(|(name, (rootstock, place))| (name, self.bark(rootstock, place)))
             .collect();
         let share = |slipping: &[bool]| {
-            slipping.iter().map(|slips| f64::from(u8::from(*slips))).collect::<Vec<f64>>()
+            slipping
+                .iter()
+                .map(|slips| f64::from(u8::from(*slips)))
+                .collect::<Vec<f64>>()
         };
         self.paths
             .paths

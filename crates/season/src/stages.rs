@@ -62,7 +62,10 @@ impl Web {
     pub fn unroll(nursery: &Nursery, wanted: &BTreeSet<Product>, standing: &[StageKey]) -> Self {
         let unroller = Unroller {
             nursery,
-            steps: nursery.catalogue.routes.steps_in_use(&nursery.settings.planning.routes),
+            steps: nursery
+                .catalogue
+                .routes
+                .steps_in_use(&nursery.settings.planning.routes),
             wanted,
             places: places_by_kind(nursery),
         };
@@ -94,23 +97,37 @@ impl Web {
             }
         }
         self.links.retain(|link| useful.contains(&link.into));
-        let of_missed: BTreeSet<StageKey> =
-            self.links.iter().filter_map(|link| missed(nursery, &link.into)).collect();
+        let of_missed: BTreeSet<StageKey> = self
+            .links
+            .iter()
+            .filter_map(|link| missed(nursery, &link.into))
+            .collect();
         self.stages.retain(|key| {
             useful.contains(key) || standing.contains(key) || of_missed.contains(key)
         });
-        self.stages.extend(standing.iter().filter_map(|key| missed(nursery, key)));
+        self.stages
+            .extend(standing.iter().filter_map(|key| missed(nursery, key)));
     }
 }
 
 /// The product that plants of a finished stage are.
 pub fn product(key: &StageKey) -> Option<Product> {
-    Some((key.variety.clone()?, key.rootstock.clone(), key.size.clone()?))
+    Some((
+        key.variety.clone()?,
+        key.rootstock.clone(),
+        key.size.clone()?,
+    ))
 }
 
 /// The stage that sound stocks with a missed bud fall into.
 pub fn missed(nursery: &Nursery, key: &StageKey) -> Option<StageKey> {
-    let take = nursery.catalogue.routes.steps.get(&key.node)?.take.as_ref()?;
+    let take = nursery
+        .catalogue
+        .routes
+        .steps
+        .get(&key.node)?
+        .take
+        .as_ref()?;
     Some(StageKey {
         node: take.missed.clone(),
         variety: None,
@@ -122,7 +139,10 @@ pub fn missed(nursery: &Nursery, key: &StageKey) -> Option<StageKey> {
 fn places_by_kind(nursery: &Nursery) -> BTreeMap<PlaceKind, Vec<PlaceName>> {
     let mut places: BTreeMap<PlaceKind, Vec<PlaceName>> = BTreeMap::new();
     for place in &nursery.places {
-        places.entry(place.kind).or_default().push(place.place.clone());
+        places
+            .entry(place.kind)
+            .or_default()
+            .push(place.place.clone());
     }
     places
 }
@@ -138,12 +158,19 @@ impl Unroller<'_> {
     fn all(&self, standing: &[StageKey]) -> Web {
         let mut web = Web::default();
         let mut open: Vec<StageKey> = standing.to_vec();
-        let rootstocks: BTreeSet<&RootstockName> =
-            self.wanted.iter().map(|(_, rootstock, _)| rootstock).collect();
+        let rootstocks: BTreeSet<&RootstockName> = self
+            .wanted
+            .iter()
+            .map(|(_, rootstock, _)| rootstock)
+            .collect();
         for step in self.steps.iter().filter(|step| step.from.is_empty()) {
             for rootstock in &rootstocks {
                 for into in self.begun(step, rootstock) {
-                    web.links.insert(Link { step: step.id.clone(), from: None, into: into.clone() });
+                    web.links.insert(Link {
+                        step: step.id.clone(),
+                        from: None,
+                        into: into.clone(),
+                    });
                     open.push(into);
                 }
             }
@@ -153,7 +180,11 @@ impl Unroller<'_> {
                 continue;
             }
             open.extend(missed(self.nursery, &from));
-            for step in self.steps.iter().filter(|step| step.from.contains(&from.node)) {
+            for step in self
+                .steps
+                .iter()
+                .filter(|step| step.from.contains(&from.node))
+            {
                 for into in self.reached(step, &from) {
                     web.links.insert(Link {
                         step: step.id.clone(),
@@ -184,7 +215,11 @@ impl Unroller<'_> {
         let varieties: Vec<Option<VarietyName>> = match (&from.variety, step.makes.has_variety()) {
             (Some(variety), _) => vec![Some(variety.clone())],
             (None, false) => vec![None],
-            (None, true) => self.budded_on(&from.rootstock).into_iter().map(Some).collect(),
+            (None, true) => self
+                .budded_on(&from.rootstock)
+                .into_iter()
+                .map(Some)
+                .collect(),
         };
         let places = match step.place.kind() {
             None => vec![from.place.clone()],
@@ -206,7 +241,11 @@ impl Unroller<'_> {
     }
 
     fn places_of(&self, target: Target) -> Vec<PlaceName> {
-        target.kind().and_then(|kind| self.places.get(&kind)).cloned().unwrap_or_default()
+        target
+            .kind()
+            .and_then(|kind| self.places.get(&kind))
+            .cloned()
+            .unwrap_or_default()
     }
 
     /// Wanted varieties that may be budded on a rootstock: never a combination known to fail.
@@ -221,11 +260,7 @@ impl Unroller<'_> {
 }
 
 /// Whether a combination may be budded anew: all but those known to be incompatible.
-pub fn may_be_budded(
-    nursery: &Nursery,
-    variety: &VarietyName,
-    rootstock: &RootstockName,
-) -> bool {
+pub fn may_be_budded(nursery: &Nursery, variety: &VarietyName, rootstock: &RootstockName) -> bool {
     nursery
         .catalogue
         .combination(variety, rootstock)
@@ -249,7 +284,10 @@ pub fn nodes_of_kind(
                 None => false,
             }
     };
-    let stands = steps.iter().filter_map(|step| step.take.as_ref()).map(|take| &take.missed);
+    let stands = steps
+        .iter()
+        .filter_map(|step| step.take.as_ref())
+        .map(|take| &take.missed);
     let mut names: Vec<StepName> = Vec::new();
     for name in steps.iter().map(|step| &step.id).chain(stands) {
         if fits(name) && !names.contains(name) {

@@ -55,7 +55,11 @@ fn node_of(nursery: &Nursery, lot: &Lot) -> Option<StepName> {
 }
 
 fn kind_of_place(nursery: &Nursery, lot: &Lot) -> Option<PlaceKind> {
-    nursery.places.iter().find(|place| place.place == lot.place).map(|place| place.kind)
+    nursery
+        .places
+        .iter()
+        .find(|place| place.place == lot.place)
+        .map(|place| place.kind)
 }
 
 fn no_step(lot: &Lot) -> RowProblem {
@@ -64,7 +68,12 @@ fn no_step(lot: &Lot) -> RowProblem {
         value: Some(lot.stage.word().to_owned()),
         ..RowProblem::of_file(
             "lots.csv",
-            format!("no step in use makes {} plants at {} (lot {})", lot.stage.word(), lot.place, lot.lot),
+            format!(
+                "no step in use makes {} plants at {} (lot {})",
+                lot.stage.word(),
+                lot.place,
+                lot.lot
+            ),
             "name the step in the column step, or add the route to planning.routes",
         )
     }

@@ -111,7 +111,11 @@ fn seed_batches(
     calendar: &Calendar,
     rootstock: &RootstockName,
 ) -> Vec<SupplyBatch> {
-    let usual = nursery.catalogue.rootstocks.get(rootstock).map_or(1.0, |row| row.germination);
+    let usual = nursery
+        .catalogue
+        .rootstocks
+        .get(rootstock)
+        .map_or(1.0, |row| row.germination);
     let worth = |batch: &SeedBatch| match batch.germination {
         Some(germination) if usual > 0.0 => germination / usual,
         _ => 1.0,
@@ -153,12 +157,14 @@ fn cuts(
                 if until < 0 || amount <= 0.0 {
                     continue;
                 }
-                cuts.entry(tree.variety.clone()).or_default().push(SupplyBatch {
-                    source: format!("{}, cut from {}", tree.mother_tree, calendar.iso(from)),
-                    from,
-                    until,
-                    amount,
-                });
+                cuts.entry(tree.variety.clone())
+                    .or_default()
+                    .push(SupplyBatch {
+                        source: format!("{}, cut from {}", tree.mother_tree, calendar.iso(from)),
+                        from,
+                        until,
+                        amount,
+                    });
             }
         }
     }
@@ -175,13 +181,19 @@ fn usable(
     let name = &tree.mother_tree;
     match (tree.result, tree.usable_until()) {
         (TestResult::Found, _) => {
-            warnings.push(format!("No buds from {name}: its last test found something."));
+            warnings.push(format!(
+                "No buds from {name}: its last test found something."
+            ));
         }
         (TestResult::Untested, _) | (_, None) => {
-            warnings.push(format!("No buds from {name}: it is not tested. Test it first."));
+            warnings.push(format!(
+                "No buds from {name}: it is not tested. Test it first."
+            ));
         }
         (TestResult::Clean, Some(until)) if until < nursery.as_of => {
-            warnings.push(format!("No buds from {name}: its test lapsed on {until}. Test it again."));
+            warnings.push(format!(
+                "No buds from {name}: its test lapsed on {until}. Test it again."
+            ));
         }
         (TestResult::Clean, Some(until)) => {
             if calendar.week_of(until) < weeks as i64 {
@@ -207,7 +219,9 @@ fn seasons(
         .filter_map(|year| {
             let from = span.from.in_year(year)?;
             let over_new_year = span.until < span.from;
-            let until = span.until.in_year(if over_new_year { year + 1 } else { year })?;
+            let until = span
+                .until
+                .in_year(if over_new_year { year + 1 } else { year })?;
             let weeks_of = (calendar.week_of(from), calendar.week_of(until));
             (weeks_of.0 < weeks as i64).then_some(weeks_of)
         })

@@ -68,7 +68,10 @@ pub fn trace(
     discards: &[Discard],
 ) -> Trace {
     let mut flow = Flow::standing(model, jobs);
-    let mut trace = Trace { taken: vec![Vec::new(); jobs.len()], ..Trace::default() };
+    let mut trace = Trace {
+        taken: vec![Vec::new(); jobs.len()],
+        ..Trace::default()
+    };
     let mut of_week: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (index, job) in jobs.iter().enumerate() {
         of_week.entry(job.week).or_default().push(index);
@@ -83,7 +86,11 @@ pub fn trace(
         for shipment in shipments.iter().filter(|shipment| shipment.week == week) {
             if let Some(stage) = model.stage_index(&shipment.stage) {
                 let taken = flow.take(stage, shipment.plants);
-                trace.shipped.entry(shipment.order.clone()).or_default().extend(taken);
+                trace
+                    .shipped
+                    .entry(shipment.order.clone())
+                    .or_default()
+                    .extend(taken);
             }
         }
         for index in of_week.get(&week).into_iter().flatten() {
@@ -111,7 +118,12 @@ impl<'a> Flow<'a> {
             let source = Source::Lot(index);
             flow.will_arrive(lot.stage, 0, source, f64::from(lot.ready));
             for part in &lot.arrivals {
-                flow.will_arrive(lot.stage, part.week, source, f64::from(lot.growing) * part.share);
+                flow.will_arrive(
+                    lot.stage,
+                    part.week,
+                    source,
+                    f64::from(lot.growing) * part.share,
+                );
             }
             if let Some(other) = flow.otherwise(lot.stage) {
                 for part in &lot.arrivals_otherwise {
@@ -130,7 +142,10 @@ impl<'a> Flow<'a> {
 
     fn will_arrive(&mut self, stage: usize, week: usize, source: Source, plants: f64) {
         if plants > DUST {
-            self.arriving[stage].entry(week).or_default().push(Cohort { source, plants });
+            self.arriving[stage]
+                .entry(week)
+                .or_default()
+                .push(Cohort { source, plants });
         }
     }
 
@@ -145,11 +160,16 @@ impl<'a> Flow<'a> {
         let mut left = plants;
         let mut taken: Vec<(Source, f64)> = Vec::new();
         while left > DUST {
-            let Some(oldest) = self.waiting[stage].front_mut() else { break };
+            let Some(oldest) = self.waiting[stage].front_mut() else {
+                break;
+            };
             let part = oldest.plants.min(left);
             left -= part;
             oldest.plants -= part;
-            match taken.iter_mut().find(|(source, _)| *source == oldest.source) {
+            match taken
+                .iter_mut()
+                .find(|(source, _)| *source == oldest.source)
+            {
                 Some((_, sum)) => *sum += part,
                 None => taken.push((oldest.source, part)),
             }
@@ -175,7 +195,12 @@ impl<'a> Flow<'a> {
         let plants = f64::from(job.plants);
         for part in &start.ready {
             let week = job.week + part.week;
-            self.will_arrive(operation.into, week, Source::Job(index), plants * part.share);
+            self.will_arrive(
+                operation.into,
+                week,
+                Source::Job(index),
+                plants * part.share,
+            );
         }
         if let Some(other) = self.otherwise(operation.into) {
             for part in &start.otherwise {

@@ -1,0 +1,253 @@
+//! Real weather: a mandarin nursery at Jeju on ten years of the daily record (source in
+//! `data/README.md`); files in, plan and odds out, held against common practice of the trade.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use app::{
+    FuturesRun, Loaded, PlanRun, RunOptions, Watch, futures_of_plan, load_folder, plan_season,
+};
+use jiff::civil::{Date, date};
+use season::{Operation, SeasonModel};
+
+const WEATHER: &str = include_str!("data/jeju_daily_2010_2019.csv");
+const AS_OF: Date = date(2020, 1, 6);
+
+const FILES: &[(&str, &str)] = &[
+    (
+        "nursery.toml",
+        "name = \"Test nursery\"\nlatitude = 33.51\nlongitude = 126.53\nelevation_m = 20.5\n\
+         time_zone = \"Asia/Seoul\"\ncurrency = \"KRW\"\n[planning]\nweeks = 200\n\
+         routes = [\"field\", \"dormant\"]\n",
+    ),
+    (
+        "places.csv",
+        "place,kind,area_m2,warmer_c,set_point_c,vent_c\nseedbed,seedbed,30,3,8,34\n\
+         row,rows,900,0,,\nyard,yard,150,0,,\n",
+    ),
+    (
+        "crews.csv",
+        "crew,hours_per_week,wage,hired_hours_per_week,hired_cost\nbudding,12,2000,4,3000\n\
+         growing,40,1500,10,2200\n",
+    ),
+    (
+        "lots.csv",
+        "lot,stage,rootstock,variety,size,place,growing,ready,entered,step\n\
+         S-1,seedling,trifoliate,,,seedbed,0,600,2019-04-02,\n\
+         L-1,liner,trifoliate,,,row,500,0,2019-04-10,\n\
+         D-1,budded,trifoliate,satsuma-owari,,row,0,300,2019-09-20,bud_row_dormant\n\
+         F-1,finished,trifoliate,satsuma-owari,4L,yard,0,150,2019-10-01,\n",
+    ),
+    (
+        "orders.csv",
+        "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price,contract\n\
+         A,1,C-1,satsuma-owari,trifoliate,4L,100,2020-02-03,2020-03-02,2020-04-06,1300,true\n\
+         A,2,C-1,satsuma-owari,trifoliate,4L,180,2021-02-01,2021-04-05,2021-06-07,1300,true\n\
+         B,1,C-2,satsuma-owari,trifoliate,4L,200,2022-03-07,2022-05-02,2022-07-04,1300,false\n\
+         B,2,C-2,satsuma-owari,trifoliate,4L,250,2023-03-06,2023-05-01,2023-07-03,1300,false\n\
+         C,1,C-3,okitsu,trifoliate,4L,80,2020-03-02,2020-04-06,2020-06-01,1400,true\n",
+    ),
+    (
+        "mother_trees.csv",
+        "mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months\n\
+         M-1,satsuma-owari,900,05-01/10-31,2019-10-01,clean,24\n\
+         M-2,okitsu,300,05-01/10-31,2019-10-01,clean,24\n",
+    ),
+    (
+        "seed.csv",
+        "batch,rootstock,seeds,available,use_by\nT-19,trifoliate,4000,2020-01-06,2020-06-30\n",
+    ),
+    (
+        "prices.csv",
+        "of,item,variety,rootstock,size,price,limit_per_week\nseed,,,trifoliate,,5,500\n",
+    ),
+];
+
+fn loaded() -> Loaded {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, text) in FILES.iter().chain([&("weather.csv", WEATHER)]) {
+        fs::write(folder.path().join(name), text).expect("a file");
+    }
+    load_folder(Path::new(folder.path()), AS_OF).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn planned() -> (PlanRun, FuturesRun) {
+    let options = RunOptions {
+        futures: 400,
+        seed: 7,
+        threads: 2,
+        time_limit_s: None,
+    };
+    let quiet = |_| {};
+    let watch = Watch {
+        progress: &quiet,
+        stop: Arc::new(AtomicBool::new(false)),
+    };
+    let plan = plan_season(&loaded(), &options, &watch).unwrap_or_else(|error| panic!("{error}"));
+    let odds = futures_of_plan(&plan, &options, &watch).unwrap_or_else(|error| panic!("{error}"));
+    (plan, odds)
+}
+
+/// Mean weeks from a start until its plants are ready, those of the other outcome too.
+fn mean_weeks(start: &season::Start) -> f64 {
+    let parts = start.ready.iter().chain(&start.otherwise);
+    let (weeks, shares) = parts.fold((0.0, 0.0), |(weeks, shares), part| {
+        (weeks + part.week as f64 * part.share, shares + part.share)
+    });
+    weeks / shares
+}
+
+fn of_step<'a>(model: &'a SeasonModel, step: &'a str) -> impl Iterator<Item = &'a Operation> {
+    model
+        .operations
+        .iter()
+        .filter(move |operation| operation.step.as_str() == step)
+}
+
+/// Mean temperature of the record's days between two days of the year, °C.
+fn mean_c(from: (i8, i8), until: (i8, i8)) -> f64 {
+    let mut sum = (0.0, 0.0);
+    for row in WEATHER.lines().skip(1) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let day: Date = cells[0].parse().expect("a date");
+        let inside = (from..=until).contains(&(day.month(), day.day()));
+        if let (true, Ok(low), Ok(high)) =
+            (inside, cells[1].parse::<f64>(), cells[2].parse::<f64>())
+        {
+            sum = (sum.0 + f64::midpoint(low, high), sum.1 + 1.0);
+        }
+    }
+    sum.0 / sum.1
+}
+
+/// Common practice: unwrap 2 to 3 weeks after budding in warm weather, 3 to 4 in mild, up to 6 in
+/// cool weather.
+#[test]
+fn buds_are_due_for_unwrapping_after_two_to_six_weeks_by_temperature() {
+    let model = season::build(&loaded().nursery, &loaded().weather).expect("a season");
+    let mut mild = 0;
+    let mut warm = 0;
+    for operation in of_step(&model, "bud_row").chain(of_step(&model, "bud_row_dormant")) {
+        assert!(
+            !operation.starts.is_empty(),
+            "{} can never start",
+            operation.id
+        );
+        for start in &operation.starts {
+            let weeks = mean_weeks(start);
+            let day = model.calendar.thursday(start.week as i64);
+            assert!((2.0..=6.0).contains(&weeks), "{day}: {weeks:.1} weeks");
+            // June is the mild season there (22 C), mid-July to mid-August the warm one (28 C).
+            if day.month() == 6 {
+                mild += 1;
+                assert!((2.75..=4.25).contains(&weeks), "{day}: {weeks:.1} weeks");
+            }
+            if (day.month(), day.day()) >= (7, 15) && (day.month(), day.day()) <= (8, 10) {
+                warm += 1;
+                assert!((2.0..=3.0).contains(&weeks), "{day}: {weeks:.1} weeks");
+            }
+        }
+    }
+    assert!(
+        (20.0..24.0).contains(&mean_c((6, 1), (6, 30))),
+        "June is mild"
+    );
+    assert!(mean_c((7, 15), (8, 15)) > 26.0, "high summer is warm");
+    assert!(mild > 0 && warm > 0);
+}
+
+/// Common practice: a field nursery takes 24 to 36 months and more in a mild climate.
+#[test]
+fn seed_to_saleable_tree_takes_more_than_two_years_on_the_field_route() {
+    let model = season::build(&loaded().nursery, &loaded().weather).expect("a season");
+    let quickest = of_step(&model, "sow")
+        .flat_map(|sow| {
+            sow.starts
+                .iter()
+                .map(|start| (start.week, mean_weeks(start)))
+        })
+        .filter_map(|(week, weeks)| {
+            let ready = ["line_out", "bud_row", "force_row", "lift_4L"]
+                .iter()
+                .try_fold(week as f64 + weeks, |ready, step| {
+                    ready_after(&model, step, ready)
+                })?;
+            Some(ready - week as f64)
+        })
+        .fold(f64::INFINITY, f64::min);
+    assert!(
+        quickest.is_finite(),
+        "some sowing ends in saleable trees within the plan"
+    );
+    assert!(quickest > 104.0, "{quickest:.0} weeks");
+    assert!(quickest < 200.0, "{quickest:.0} weeks");
+}
+
+/// Week in which the mean plant of a step is ready, started as soon as it may after a week.
+fn ready_after(model: &SeasonModel, step: &str, week: f64) -> Option<f64> {
+    of_step(model, step)
+        .flat_map(|operation| &operation.starts)
+        .filter(|start| start.week as f64 >= week)
+        .map(|start| start.week as f64 + mean_weeks(start))
+        .min_by(f64::total_cmp)
+}
+
+#[test]
+fn no_t_bud_is_planned_where_bark_does_not_slip() {
+    let (run, _) = planned();
+    let mut budded = 0;
+    for job in &run.jobs {
+        let operation = &run.model.operations[job.operation];
+        let step = &run.nursery.catalogue.routes.steps[&operation.step];
+        if !step.needs_bark {
+            continue;
+        }
+        budded += job.plants;
+        let window = operation.window.as_ref().expect("a bark window");
+        let slipping = run
+            .model
+            .paths
+            .iter()
+            .filter(|path| path.windows[window][job.week] > 0.0)
+            .count();
+        let day = run.model.calendar.thursday(job.week as i64);
+        assert!(
+            slipping * 4 >= run.model.paths.len() * 3,
+            "{day}: {slipping} years"
+        );
+        // From the record itself, not from the rule: those weeks are warm.
+        let before = day.saturating_sub(jiff::Span::new().days(10));
+        if before.year() == day.year() {
+            let warmth = mean_c((before.month(), before.day()), (day.month(), day.day()));
+            assert!(warmth > 15.0, "{day}: {warmth:.1} C");
+        }
+        assert!((5..=10).contains(&day.month()), "{day}");
+    }
+    assert!(budded > 300, "{budded} buds are planned");
+}
+
+#[test]
+fn plan_and_odds_come_out_and_agree_with_what_stands() {
+    let (run, odds) = planned();
+    assert!(run.plan.checks.worst() <= 1e-6, "{:?}", run.plan.checks);
+    let line = |name: &str| &odds.summary.orders[name];
+    // 150 saleable trees stand for an order of 100; nothing can be ready for 80 in twelve weeks.
+    assert!(line("A/1").on_time > 0.99, "{:?}", line("A/1"));
+    assert!(line("C/1").by_latest < 0.01, "{:?}", line("C/1"));
+    for (name, odds) in &odds.summary.orders {
+        assert!(odds.on_time <= odds.by_latest + 1e-12, "{name}");
+    }
+    // Three years from seed, the later line can be grown and mostly is.
+    assert!(line("B/2").by_latest > 0.3, "{:?}", line("B/2"));
+    let short: BTreeMap<&str, String> = run
+        .plan
+        .short
+        .iter()
+        .map(|short| (short.order.as_str(), app::answers::why_short(&run, short)))
+        .collect();
+    assert!(short.contains_key("C/1"), "{short:?}");
+    assert!(short.values().all(|why| !why.is_empty()));
+}
