@@ -8,6 +8,7 @@ mod route_check;
 mod variety;
 
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 use intake::{Columns, Problems, Row};
 use serde::{Deserialize, Serialize};
@@ -109,12 +110,15 @@ impl CatalogueFiles<'static> {
 impl Catalogue {
     /// The shipped catalogue with a nursery's own rows over it, and every problem of both.
     pub fn with_own(own: &CatalogueFiles<'_>) -> (Self, Problems) {
-        let mut catalogue = Self::default();
-        let mut problems = Problems::default();
-        let mut left_out = Vec::new();
-        for files in [&CatalogueFiles::SHIPPED, own] {
-            catalogue.take_in(files, &mut left_out, &mut problems);
-        }
+        // The shipped files never change, so they are read once however many nurseries are.
+        static SHIPPED: LazyLock<(Catalogue, Vec<StepName>, Problems)> = LazyLock::new(|| {
+            let mut read = (Catalogue::default(), Vec::new(), Problems::default());
+            read.0
+                .take_in(&CatalogueFiles::SHIPPED, &mut read.1, &mut read.2);
+            read
+        });
+        let (mut catalogue, mut left_out, mut problems) = SHIPPED.clone();
+        catalogue.take_in(own, &mut left_out, &mut problems);
         catalogue.routes.check(&left_out, &mut problems);
         (catalogue, problems)
     }
