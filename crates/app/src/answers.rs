@@ -77,7 +77,7 @@ pub struct JobAnswer {
     /// Lots and earlier jobs its plants come from.
     pub from: Vec<FromAnswer>,
     /// Order lines its plants end in.
-    pub serves: Vec<String>,
+    pub serves: Vec<ServesAnswer>,
 }
 
 /// Work that follows a job.
@@ -113,6 +113,15 @@ pub struct FromAnswer {
     pub job: Option<String>,
     /// Plants, on average.
     pub plants: f64,
+}
+
+/// An order line that a job serves.
+#[derive(Debug, Serialize)]
+pub struct ServesAnswer {
+    /// Order and line.
+    pub line: String,
+    /// Trees of it that come from the job, on average.
+    pub trees: f64,
 }
 
 /// One order line.
@@ -251,7 +260,9 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         currency: run.nursery.settings.currency.clone(),
         rows: run.plan.rows,
         columns: run.plan.columns,
-        jobs: (0..run.jobs.len()).map(|index| job_answer(run, index)).collect(),
+        jobs: (0..run.jobs.len())
+            .map(|index| job_answer(run, index))
+            .collect(),
         lines: line_answers(run, odds),
         scarce: scarce(run),
         short: short(run),
@@ -274,7 +285,11 @@ pub fn futures_answer(plan: &PlanRun, run: &FuturesRun, seconds: f64) -> Futures
 
 /// Warnings of the season and notes on the files.
 pub fn warnings(run: &PlanRun) -> Vec<String> {
-    run.notes.iter().chain(&run.model.warnings).cloned().collect()
+    run.notes
+        .iter()
+        .chain(&run.model.warnings)
+        .cloned()
+        .collect()
 }
 
 /// What decides a line's odds most, as a sentence.
@@ -297,7 +312,10 @@ pub fn resource_words(run: &PlanRun, resource: &planner::Resource) -> String {
         Resource::Batch { supply, batch } => {
             let known = run.model.supplies.iter().find(|known| known.id == *supply);
             let source = known.and_then(|known| known.batches.get(*batch));
-            source.map_or_else(|| supply.clone(), |row| format!("{supply} ({})", row.source))
+            source.map_or_else(
+                || supply.clone(),
+                |row| format!("{supply} ({})", row.source),
+            )
         }
         Resource::BuyLimit { supply } => format!("{supply}, bought"),
     }
@@ -323,15 +341,21 @@ fn job_answer(run: &PlanRun, index: usize) -> JobAnswer {
     let step = run.nursery.catalogue.routes.steps.get(&operation.step);
     let plants = f64::from(job.plants);
     let first = operation.work.iter().find(|work| work.after_weeks == 0);
-    let from: Vec<FromAnswer> =
-        run.trace.taken[index].iter().map(|taken| from_answer(run, taken)).collect();
+    let from: Vec<FromAnswer> = run.trace.taken[index]
+        .iter()
+        .map(|taken| from_answer(run, taken))
+        .collect();
     let most = |one: &&FromAnswer, other: &&FromAnswer| one.plants.total_cmp(&other.plants);
     JobAnswer {
         job: job.job.clone(),
         operation: step.map_or_else(String::new, |step| step.operation.clone()),
         step: operation.step.to_string(),
         week: run.model.calendar.iso(job.week as i64),
-        lot: from.iter().filter(|from| from.lot.is_some()).max_by(most).and_then(|f| f.lot.clone()),
+        lot: from
+            .iter()
+            .filter(|from| from.lot.is_some())
+            .max_by(most)
+            .and_then(|f| f.lot.clone()),
         rootstock: into.rootstock.to_string(),
         variety: into.variety.as_ref().map(ToString::to_string),
         size: into.size.as_ref().map(ToString::to_string),
@@ -342,7 +366,7 @@ fn job_answer(run: &PlanRun, index: usize) -> JobAnswer {
         later: later(run, job),
         supplies: supplies(run, job),
         from,
-        serves: run.trace.serves[index].clone(),
+        serves: run.trace.serves[index].iter().map(serves_answer).collect(),
     }
 }
 
@@ -352,7 +376,10 @@ fn later(run: &PlanRun, job: &PlannedJob) -> Vec<LaterAnswer> {
         .iter()
         .filter(|work| work.after_weeks > 0)
         .map(|work| LaterAnswer {
-            week: run.model.calendar.iso(job.week as i64 + i64::from(work.after_weeks)),
+            week: run
+                .model
+                .calendar
+                .iso(job.week as i64 + i64::from(work.after_weeks)),
             job: work.job.clone(),
             crew: work.crew.to_string(),
             hours: cents(work.hours * f64::from(job.plants)),
@@ -368,10 +395,16 @@ pub fn supplies(run: &PlanRun, job: &PlannedJob) -> Vec<SupplyAnswer> {
         .uses
         .iter()
         .map(|need| (run.model.supplies[need.supply].id.clone(), need.each));
-    let bought = operation.materials.iter().map(|need| (need.name.clone(), need.each));
+    let bought = operation
+        .materials
+        .iter()
+        .map(|need| (need.name.clone(), need.each));
     limited
         .chain(bought)
-        .map(|(supply, each)| SupplyAnswer { supply, amount: cents(each * plants) })
+        .map(|(supply, each)| SupplyAnswer {
+            supply,
+            amount: cents(each * plants),
+        })
         .collect()
 }
 
@@ -387,6 +420,13 @@ fn from_answer(run: &PlanRun, taken: &Taken) -> FromAnswer {
             job: Some(run.jobs[*job].job.clone()),
             plants: cents(*plants),
         },
+    }
+}
+
+fn serves_answer(served: &season::Served) -> ServesAnswer {
+    ServesAnswer {
+        line: served.line.clone(),
+        trees: cents(served.trees),
     }
 }
 
@@ -501,7 +541,14 @@ fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
 /// A line in words, as `Valencia on Carrizo`.
 pub fn line_words(run: &PlanRun, line: &season::Line) -> String {
     let words = Words(&run.nursery);
-    let rootstocks: Vec<String> =
-        line.rootstocks.iter().map(|name| words.rootstock(name)).collect();
-    format!("{} on {}", words.variety(&line.variety), rootstocks.join(" or "))
+    let rootstocks: Vec<String> = line
+        .rootstocks
+        .iter()
+        .map(|name| words.rootstock(name))
+        .collect();
+    format!(
+        "{} on {}",
+        words.variety(&line.variety),
+        rootstocks.join(" or ")
+    )
 }

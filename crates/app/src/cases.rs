@@ -39,7 +39,11 @@ pub struct CasePlan {
 }
 
 /// Plans a case; `seconds` is filled in by the caller, who has the clock.
-pub fn plan_case(path: &Path, options: &RunOptions, watch: &Watch<'_>) -> Result<CasePlan, AppError> {
+pub fn plan_case(
+    path: &Path,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<CasePlan, AppError> {
     let case: planner::Case = read_json(path)?;
     (watch.progress)(Stage::Planning {
         stages: case.stages.len(),
@@ -113,5 +117,8 @@ fn read_json<T: serde::de::DeserializeOwned>(path: &Path) -> Result<T, AppError>
 }
 
 fn at(path: &Path, error: AppError) -> AppError {
-    AppError { place: path.display().to_string(), ..error }
+    AppError {
+        place: path.display().to_string(),
+        ..error
+    }
 }

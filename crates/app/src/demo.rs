@@ -32,5 +32,7 @@ pub const FILES: &[(&str, &[u8])] = demo_files!(
 
 /// Writes the demo's files into a folder.
 pub fn write(folder: &Path) -> Result<(), AppError> {
-    FILES.iter().try_for_each(|(name, bytes)| write_file(&folder.join(name), bytes))
+    FILES
+        .iter()
+        .try_for_each(|(name, bytes)| write_file(&folder.join(name), bytes))
 }

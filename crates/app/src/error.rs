@@ -63,7 +63,10 @@ impl AppError {
             format!("{count} things in the files need mending")
         };
         let mend = "mend them and try again; nothing was changed";
-        Self { problems, ..Self::new(Kind::Invalid, what, place, mend) }
+        Self {
+            problems,
+            ..Self::new(Kind::Invalid, what, place, mend)
+        }
     }
 
     /// The failure as the contract words it: `{"error": {kind, what, where, mend}}`.

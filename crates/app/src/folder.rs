@@ -56,10 +56,16 @@ fn assemble(
     weather: WeatherBytes,
 ) -> Result<Loaded, AppError> {
     let mut problems = Problems::default();
-    let nursery = Nursery::from_files(set, as_of).map_err(|found| problems.extend(found.0)).ok();
-    let units = nursery.as_ref().map_or(Units::Metric, |nursery| nursery.settings.units);
+    let nursery = Nursery::from_files(set, as_of)
+        .map_err(|found| problems.extend(found.0))
+        .ok();
+    let units = nursery
+        .as_ref()
+        .map_or(Units::Metric, |nursery| nursery.settings.units);
     let record = if set.files.contains_key("weather.csv") {
-        read_weather(&weather, units, as_of).map_err(|found| problems.extend(found.0)).ok()
+        read_weather(&weather, units, as_of)
+            .map_err(|found| problems.extend(found.0))
+            .ok()
     } else {
         None
     };
@@ -67,9 +73,17 @@ fn assemble(
         (Some(nursery), Some(weather_record)) if problems.is_empty() => {
             let notes = weather_notes(&weather_record, as_of);
             let digest = digest(set, as_of, &weather);
-            Ok(Loaded { nursery, weather: weather_record, digest, notes })
+            Ok(Loaded {
+                nursery,
+                weather: weather_record,
+                digest,
+                notes,
+            })
         }
-        _ => Err(AppError::of_problems(folder.display().to_string(), problems)),
+        _ => Err(AppError::of_problems(
+            folder.display().to_string(),
+            problems,
+        )),
     }
 }
 
@@ -105,10 +119,14 @@ fn read_weather(
 /// What was known of the weather on a day: nothing later counts, so that a plan as of an earlier
 /// day is the plan that could have been made then.
 fn until_as_of(record: &DailyRecord, as_of: Date) -> Option<DailyRecord> {
-    let days = record.first().series(jiff::Span::new().days(1)).zip(record.days());
+    let days = record
+        .first()
+        .series(jiff::Span::new().days(1))
+        .zip(record.days());
     DailyRecord::new(
         record.site().cloned(),
-        days.take_while(|(date, _)| *date <= as_of).map(|(date, day)| (date, *day)),
+        days.take_while(|(date, _)| *date <= as_of)
+            .map(|(date, day)| (date, *day)),
     )
 }
 
@@ -124,7 +142,10 @@ fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
             "{filled} days without a temperature were filled from the same days of other years."
         ));
     }
-    let missing = weather.last().until(as_of).map_or(0, |span| span.get_days());
+    let missing = weather
+        .last()
+        .until(as_of)
+        .map_or(0, |span| span.get_days());
     if missing > 7 {
         notes.push(format!(
             "The weather file ends {missing} days before the day you look ahead from; the heat of \
@@ -144,7 +165,11 @@ fn read_set(folder: &Path) -> Result<FileSet, AppError> {
         ));
     }
     let mut set = FileSet::default();
-    for name in FileSet::REQUIRED.iter().chain(FileSet::OPTIONAL).chain([&EPW]) {
+    for name in FileSet::REQUIRED
+        .iter()
+        .chain(FileSet::OPTIONAL)
+        .chain([&EPW])
+    {
         let path = folder.join(name);
         if path.exists() {
             set.files.insert((*name).to_owned(), read_file(&path)?);
@@ -193,7 +218,9 @@ pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), AppError> {
     }
     let mut beside = path.as_os_str().to_owned();
     beside.push(".part");
-    fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path)).map_err(failed)
+    fs::write(&beside, bytes)
+        .and_then(|()| fs::rename(&beside, path))
+        .map_err(failed)
 }
 
 fn digest(set: &FileSet, as_of: Date, weather: &WeatherBytes) -> String {
@@ -207,5 +234,9 @@ fn digest(set: &FileSet, as_of: Date, weather: &WeatherBytes) -> String {
         hash.update((bytes.len() as u64).to_le_bytes());
         hash.update(bytes);
     }
-    hash.finalize().iter().take(5).map(|byte| format!("{byte:02x}")).collect()
+    hash.finalize()
+        .iter()
+        .take(5)
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }

@@ -15,10 +15,8 @@ mod words;
 
 pub use error::{AppError, Kind};
 pub use folder::{Loaded, load_folder, read_file, write_file};
-pub use run::{
-    FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season,
-};
+pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season};
 // What screens need of the crates below, so that they depend on `app` alone.
 pub use planner::{Resource, ShadowPrice};
-pub use season::{Line, Taken};
+pub use season::{Line, Served, Taken};
 pub use words::{Words, date_words, money_words};

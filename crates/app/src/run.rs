@@ -149,12 +149,20 @@ pub(crate) fn find_plan(
 
 pub(crate) fn bad_case<P: std::fmt::Display>(problems: &[P]) -> AppError {
     const SHOWN: usize = 20;
-    let mut what: Vec<String> =
-        problems.iter().take(SHOWN).map(ToString::to_string).collect();
+    let mut what: Vec<String> = problems
+        .iter()
+        .take(SHOWN)
+        .map(ToString::to_string)
+        .collect();
     if problems.len() > SHOWN {
         what.push(format!("and {} more", problems.len() - SHOWN));
     }
-    AppError::new(Kind::Invalid, what.join("; "), "the case", "mend it and try again")
+    AppError::new(
+        Kind::Invalid,
+        what.join("; "),
+        "the case",
+        "mend it and try again",
+    )
 }
 
 /// Draws the futures of a planned season.
@@ -186,7 +194,12 @@ pub(crate) fn draw(
         threads: options.threads,
         keep_arrivals: false,
     };
-    let progress = |done| (watch.progress)(Stage::Futures { done, of: options.futures });
+    let progress = |done| {
+        (watch.progress)(Stage::Futures {
+            done,
+            of: options.futures,
+        })
+    };
     simulate(case, &settings, Some(&progress), Some(&watch.stop)).map_err(|error| match error {
         SimulateError::Invalid(problems) => bad_case(&problems),
         SimulateError::Canceled => AppError::new(

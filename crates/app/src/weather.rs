@@ -45,7 +45,9 @@ pub struct SumOptions {
 /// without both temperatures are left out and show in the number of days.
 pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError> {
     let bytes = read_file(path)?;
-    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let name = path
+        .file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let hourly_file = name.to_lowercase().ends_with(".epw");
     let refused = |problems| AppError::of_problems(path.display().to_string(), problems);
     if hourly_file {
@@ -106,14 +108,27 @@ fn daily_sums(record: &DailyRecord, rule: &DegreeDayRule) -> Vec<YearSum> {
     let dates = record.first().series(jiff::Span::new().days(1));
     let days: Vec<(Date, Option<Extremes>)> = dates
         .zip(record.days())
-        .map(|(date, day)| (date, day.tmin.zip(day.tmax).map(|(low, high)| Extremes::new(low, high))))
+        .map(|(date, day)| {
+            (
+                date,
+                day.tmin
+                    .zip(day.tmax)
+                    .map(|(low, high)| Extremes::new(low, high)),
+            )
+        })
         .collect();
     for (index, (date, day)) in days.iter().enumerate() {
         let Some(day) = day else { continue };
         // Double methods look at the next day's low; the record's last day takes its own.
-        let next = days.get(index + 1).and_then(|(_, next)| *next).unwrap_or(*day);
+        let next = days
+            .get(index + 1)
+            .and_then(|(_, next)| *next)
+            .unwrap_or(*day);
         let heat = degree_days(rule, *day, next.tmin);
-        years.entry(date.year()).or_insert_with(|| YearSum::of_year(date.year())).add(*day, heat);
+        years
+            .entry(date.year())
+            .or_insert_with(|| YearSum::of_year(date.year()))
+            .add(*day, heat);
     }
     years.into_values().collect()
 }

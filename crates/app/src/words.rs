@@ -4,8 +4,9 @@ use jiff::civil::Date;
 use nursery::Nursery;
 use nursery::ids::{RootstockName, VarietyName};
 
-const MONTHS: [&str; 12] =
-    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+const MONTHS: [&str; 12] = [
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+];
 
 /// A date as `3 Mar 2027`.
 pub fn date_words(date: Date) -> String {
@@ -28,7 +29,11 @@ pub fn money_words(amount: f64) -> String {
         }
         words.push(digit);
     }
-    if rounded < 0.0 { format!("\u{2212}{words}") } else { words }
+    if rounded < 0.0 {
+        format!("\u{2212}{words}")
+    } else {
+        words
+    }
 }
 
 /// Looks up the names that people read.

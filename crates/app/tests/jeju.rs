@@ -48,13 +48,13 @@ const FILES: &[(&str, &str)] = &[
          A,2,C-1,satsuma-owari,trifoliate,4L,180,2021-02-01,2021-04-05,2021-06-07,1300,true\n\
          B,1,C-2,satsuma-owari,trifoliate,4L,200,2022-03-07,2022-05-02,2022-07-04,1300,false\n\
          B,2,C-2,satsuma-owari,trifoliate,4L,250,2023-03-06,2023-05-01,2023-07-03,1300,false\n\
-         C,1,C-3,okitsu,trifoliate,4L,80,2020-03-02,2020-04-06,2020-06-01,1400,true\n",
+         C,1,C-3,satsuma-okitsu,trifoliate,4L,80,2020-03-02,2020-04-06,2020-06-01,1400,true\n",
     ),
     (
         "mother_trees.csv",
         "mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months\n\
          M-1,satsuma-owari,900,05-01/10-31,2019-10-01,clean,24\n\
-         M-2,okitsu,300,05-01/10-31,2019-10-01,clean,24\n",
+         M-2,satsuma-okitsu,300,05-01/10-31,2019-10-01,clean,24\n",
     ),
     (
         "seed.csv",
@@ -128,8 +128,7 @@ fn mean_c(from: (i8, i8), until: (i8, i8)) -> f64 {
 #[test]
 fn buds_are_due_for_unwrapping_after_two_to_six_weeks_by_temperature() {
     let model = season::build(&loaded().nursery, &loaded().weather).expect("a season");
-    let mut mild = 0;
-    let mut warm = 0;
+    let (mut cool, mut mild, mut warm) = (0, 0, 0);
     for operation in of_step(&model, "bud_row").chain(of_step(&model, "bud_row_dormant")) {
         assert!(
             !operation.starts.is_empty(),
@@ -140,23 +139,33 @@ fn buds_are_due_for_unwrapping_after_two_to_six_weeks_by_temperature() {
             let weeks = mean_weeks(start);
             let day = model.calendar.thursday(start.week as i64);
             assert!((2.0..=6.0).contains(&weeks), "{day}: {weeks:.1} weeks");
-            // June is the mild season there (22 C), mid-July to mid-August the warm one (28 C).
-            if day.month() == 6 {
-                mild += 1;
-                assert!((2.75..=4.25).contains(&weeks), "{day}: {weeks:.1} weeks");
-            }
-            if (day.month(), day.day()) >= (7, 15) && (day.month(), day.day()) <= (8, 10) {
-                warm += 1;
-                assert!((2.0..=3.0).contains(&weeks), "{day}: {weeks:.1} weeks");
+            // The four weeks after the week of budding.
+            let from = day.saturating_add(jiff::Span::new().days(4));
+            let until = day.saturating_add(jiff::Span::new().days(31));
+            match mean_c((from.month(), from.day()), (until.month(), until.day())) {
+                warmth if warmth < 20.5 => {
+                    cool += 1;
+                    assert!(weeks > 3.5, "{day}, {warmth:.1} C: {weeks:.1} weeks");
+                }
+                warmth if (21.0..24.0).contains(&warmth) => {
+                    mild += 1;
+                    assert!(
+                        (2.8..=4.2).contains(&weeks),
+                        "{day}, {warmth:.1} C: {weeks:.1} weeks"
+                    );
+                }
+                warmth if warmth > 26.0 => {
+                    warm += 1;
+                    assert!(weeks < 3.0, "{day}, {warmth:.1} C: {weeks:.1} weeks");
+                }
+                _ => {}
             }
         }
     }
     assert!(
-        (20.0..24.0).contains(&mean_c((6, 1), (6, 30))),
-        "June is mild"
+        cool > 0 && mild > 0 && warm > 0,
+        "{cool} cool, {mild} mild, {warm} warm"
     );
-    assert!(mean_c((7, 15), (8, 15)) > 26.0, "high summer is warm");
-    assert!(mild > 0 && warm > 0);
 }
 
 /// Common practice: a field nursery takes 24 to 36 months and more in a mild climate.
@@ -240,8 +249,8 @@ fn plan_and_odds_come_out_and_agree_with_what_stands() {
     for (name, odds) in &odds.summary.orders {
         assert!(odds.on_time <= odds.by_latest + 1e-12, "{name}");
     }
-    // Three years from seed, the later line can be grown and mostly is.
-    assert!(line("B/2").by_latest > 0.3, "{:?}", line("B/2"));
+    // Three years from seed, most of the later line can be grown in most futures.
+    assert!(line("B/2").mean_short < 0.3 * 250.0, "{:?}", line("B/2"));
     let short: BTreeMap<&str, String> = run
         .plan
         .short

@@ -270,6 +270,7 @@ impl Builder<'_> {
             let starts = allowed
                 .into_iter()
                 .map(|week| arrivals.start(phase, heat, week))
+                .filter(|start| ready_in_time(start, step.ready_within_weeks))
                 .collect();
             if let Some((name, rootstock, place)) = &window {
                 windows.insert(name.clone(), (rootstock.clone(), place.clone()));
@@ -509,6 +510,18 @@ impl ArrivalsOfStarts {
             otherwise,
         }
     }
+}
+
+/// Whether the mean plant of a start is ready within the weeks a step allows.
+fn ready_in_time(start: &Start, within_weeks: Option<u32>) -> bool {
+    let Some(most) = within_weeks else {
+        return true;
+    };
+    let parts = start.ready.iter().chain(&start.otherwise);
+    let (weeks, shares) = parts.fold((0.0, 0.0), |(weeks, shares), part| {
+        (weeks + part.week as f64 * part.share, shares + part.share)
+    });
+    weeks <= f64::from(most) * shares
 }
 
 fn link_id(link: &Link) -> String {

@@ -27,4 +27,4 @@ pub use model::{
     Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot, Start,
     Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
 };
-pub use trace::{Taken, Trace, trace};
+pub use trace::{Served, Taken, Trace, trace};

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::civil::Date;
 use nursery::Nursery;
 use nursery::ids::{RootstockName, VarietyName};
 use nursery::records::{MotherTree, Price, PriceOf, SeedBatch, TestResult};
@@ -146,8 +147,9 @@ fn cuts(
     warnings: &mut Vec<String>,
 ) -> BTreeMap<VarietyName, Vec<SupplyBatch>> {
     let mut cuts: BTreeMap<VarietyName, Vec<SupplyBatch>> = BTreeMap::new();
+    warnings.extend(retests(nursery, calendar, weeks));
     for tree in &nursery.mother_trees {
-        if !usable(nursery, tree, calendar, weeks, warnings) {
+        if !usable(nursery, tree, warnings) {
             continue;
         }
         let amount = f64::from(tree.buds_per_year) / tree.cut_seasons.len().max(1) as f64;
@@ -171,13 +173,7 @@ fn cuts(
     cuts
 }
 
-fn usable(
-    nursery: &Nursery,
-    tree: &MotherTree,
-    calendar: &Calendar,
-    weeks: usize,
-    warnings: &mut Vec<String>,
-) -> bool {
+fn usable(nursery: &Nursery, tree: &MotherTree, warnings: &mut Vec<String>) -> bool {
     let name = &tree.mother_tree;
     match (tree.result, tree.usable_until()) {
         (TestResult::Found, _) => {
@@ -195,16 +191,36 @@ fn usable(
                 "No buds from {name}: its test lapsed on {until}. Test it again."
             ));
         }
-        (TestResult::Clean, Some(until)) => {
-            if calendar.week_of(until) < weeks as i64 {
-                warnings.push(format!(
-                    "{name}: test it again before {until}; the plan counts on its buds after that."
-                ));
-            }
-            return true;
-        }
+        (TestResult::Clean, Some(_)) => return true,
     }
     false
+}
+
+/// One sentence for all tests that lapse within the plan, the soonest named.
+fn retests(nursery: &Nursery, calendar: &Calendar, weeks: usize) -> Option<String> {
+    const NAMED: usize = 5;
+    let mut lapsing: Vec<(Date, &MotherTree)> = nursery
+        .mother_trees
+        .iter()
+        .filter_map(|tree| Some((tree.usable_until()?, tree)))
+        .filter(|(until, _)| *until >= nursery.as_of && calendar.week_of(*until) < weeks as i64)
+        .collect();
+    lapsing.sort_by_key(|(until, tree)| (*until, &tree.mother_tree));
+    let named: Vec<String> = lapsing
+        .iter()
+        .take(NAMED)
+        .map(|(until, tree)| format!("{} before {until}", tree.mother_tree))
+        .collect();
+    let more = match lapsing.len().checked_sub(NAMED) {
+        None | Some(0) => String::new(),
+        Some(more) => format!(" and {more} more later"),
+    };
+    (!named.is_empty()).then(|| {
+        format!(
+            "The plan counts on buds of mother trees whose tests lapse; test again: {}{more}.",
+            named.join(", ")
+        )
+    })
 }
 
 /// First and last week of a season in every year of the plan.

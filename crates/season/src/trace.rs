@@ -30,6 +30,24 @@ pub enum Taken {
     },
 }
 
+impl Taken {
+    /// Plants taken, on average.
+    pub fn plants(&self) -> f64 {
+        match self {
+            Self::Lot { plants, .. } | Self::Job { plants, .. } => *plants,
+        }
+    }
+}
+
+/// A line and how many of its trees come from a job, on average.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Served {
+    /// The line's name.
+    pub line: String,
+    /// Trees.
+    pub trees: f64,
+}
+
 /// What the flow says of jobs and lines.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Trace {
@@ -37,8 +55,8 @@ pub struct Trace {
     pub taken: Vec<Vec<Taken>>,
     /// By line name: where its plants come from.
     pub shipped: BTreeMap<String, Vec<Taken>>,
-    /// By job: names of the lines that its plants end in, directly or through later jobs.
-    pub serves: Vec<Vec<String>>,
+    /// By job: the lines that its plants end in, directly or through later jobs.
+    pub serves: Vec<Vec<Served>>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -211,30 +229,41 @@ impl<'a> Flow<'a> {
     }
 }
 
-/// Lines that each job's plants end in. Jobs are in order of weeks and take from earlier ones
-/// only, so that one pass backward suffices.
-fn serves(trace: &Trace, jobs: usize) -> Vec<Vec<String>> {
-    let mut serves: Vec<Vec<String>> = vec![Vec::new(); jobs];
-    let note = |names: &mut Vec<String>, name: &String| {
-        if !names.contains(name) {
-            names.push(name.clone());
-        }
-    };
+/// Lines that each job's plants end in, the most trees first. Jobs are in order of weeks and take
+/// from earlier ones only, so that one pass backward suffices.
+fn serves(trace: &Trace, jobs: usize) -> Vec<Vec<Served>> {
+    let mut trees: Vec<BTreeMap<&str, f64>> = vec![BTreeMap::new(); jobs];
     for (line, taken) in &trace.shipped {
         for part in taken {
-            if let Taken::Job { job, .. } = part {
-                note(&mut serves[*job], line);
+            if let Taken::Job { job, plants } = part {
+                *trees[*job].entry(line).or_default() += plants;
             }
         }
     }
     for later in (0..jobs).rev() {
+        let all: f64 = trace.taken[later].iter().map(Taken::plants).sum();
         for part in &trace.taken[later] {
-            if let Taken::Job { job, .. } = part {
-                for name in serves[later].clone() {
-                    note(&mut serves[*job], &name);
+            if let Taken::Job { job, plants } = part {
+                for (line, served) in trees[later].clone() {
+                    *trees[*job].entry(line).or_default() += served * plants / all;
                 }
             }
         }
     }
-    serves
+    trees.into_iter().map(worth_naming).collect()
+}
+
+/// Lines that get half a tree or more.
+fn worth_naming(trees: BTreeMap<&str, f64>) -> Vec<Served> {
+    const LEAST_TREES: f64 = 0.5;
+    let mut served: Vec<Served> = trees
+        .into_iter()
+        .filter(|(_, trees)| *trees >= LEAST_TREES)
+        .map(|(line, trees)| Served {
+            line: line.to_owned(),
+            trees,
+        })
+        .collect();
+    served.sort_by(|one, other| other.trees.total_cmp(&one.trees));
+    served
 }

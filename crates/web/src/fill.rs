@@ -1,10 +1,12 @@
 //! Fills the sheets from runs.
 
-use app::answers::{self, driver_words, line_words, resource_words, why_short};
-use app::{FuturesRun, PlanRun, Resource, ShadowPrice, Taken, Words, date_words, money_words};
 use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     ScarceRow, ShortRow, WeekLabel, WeekRange,
+};
+use app::answers::{self, driver_words, line_words, resource_words, why_short};
+use app::{
+    FuturesRun, PlanRun, Resource, Served, ShadowPrice, Taken, Words, date_words, money_words,
 };
 
 /// Operations in which blades are used.
@@ -96,7 +98,10 @@ fn job(run: &PlanRun, index: usize) -> JobRow {
         week: job.week,
         operation: step.map_or_else(|| operation.step.to_string(), |step| step.name.clone()),
         what: Words(&run.nursery).plant(into.variety.as_ref(), &into.rootstock),
-        size: into.size.as_ref().map_or_else(String::new, ToString::to_string),
+        size: into
+            .size
+            .as_ref()
+            .map_or_else(String::new, ToString::to_string),
         place: into.place.to_string(),
         plants: u64::from(job.plants),
         crew: first.map_or_else(String::new, |work| work.crew.to_string()),
@@ -105,8 +110,11 @@ fn job(run: &PlanRun, index: usize) -> JobRow {
             .into_iter()
             .map(|row| (row.supply, row.amount))
             .collect(),
-        takes_from: run.trace.taken[index].iter().map(|taken| source(run, taken)).collect(),
-        serves: serves.clone(),
+        takes_from: run.trace.taken[index]
+            .iter()
+            .map(|taken| source(run, taken))
+            .collect(),
+        serves: named(serves),
         why: why(run, serves),
         slip: String::new(),
         blades: step.is_some_and(|step| BLADES.contains(&step.operation.as_str())),
@@ -116,7 +124,11 @@ fn job(run: &PlanRun, index: usize) -> JobRow {
 fn source(run: &PlanRun, taken: &Taken) -> String {
     match taken {
         Taken::Lot { lot, plants } => {
-            format!("{} of lot {}", money_words(*plants), run.model.standing[*lot].lot)
+            format!(
+                "{} of lot {}",
+                money_words(*plants),
+                run.model.standing[*lot].lot
+            )
         }
         Taken::Job { job, plants } => {
             let week = run.model.calendar.iso(run.jobs[*job].week as i64);
@@ -126,13 +138,27 @@ fn source(run: &PlanRun, taken: &Taken) -> String {
     }
 }
 
-/// Why a job is done: the first line it serves, by due week.
-fn why(run: &PlanRun, serves: &[String]) -> String {
+/// Lines served, the first few by name.
+fn named(serves: &[Served]) -> Vec<String> {
+    const NAMED: usize = 3;
+    let mut names: Vec<String> = serves
+        .iter()
+        .take(NAMED)
+        .map(|served| format!("{} ({})", served.line, money_words(served.trees)))
+        .collect();
+    if serves.len() > NAMED {
+        names.push(format!("{} more", serves.len() - NAMED));
+    }
+    names
+}
+
+/// Why a job is done: the line it serves that is due first.
+fn why(run: &PlanRun, serves: &[Served]) -> String {
     let first = run
         .model
         .lines
         .iter()
-        .filter(|line| serves.contains(&line.id))
+        .filter(|line| serves.iter().any(|served| served.line == line.id))
         .min_by_key(|line| line.due);
     match first {
         None => "Stock for the end of the plan and for losses.".to_owned(),
@@ -140,14 +166,18 @@ fn why(run: &PlanRun, serves: &[String]) -> String {
             let due = run.model.calendar.iso(line.due);
             match serves.len() {
                 1 => format!("For {}, due {due}.", line.id),
-                more => format!("For {} lines, the first {}, due {due}.", more, line.id),
+                more => format!("For {more} lines, first {}, due {due}.", line.id),
             }
         }
     }
 }
 
 fn by_operation(run: &PlanRun) -> Vec<OperationSeries> {
-    let steps = run.nursery.catalogue.routes.steps_in_use(&run.nursery.settings.planning.routes);
+    let steps = run
+        .nursery
+        .catalogue
+        .routes
+        .steps_in_use(&run.nursery.settings.planning.routes);
     steps
         .into_iter()
         .map(|step| {
@@ -157,7 +187,10 @@ fn by_operation(run: &PlanRun) -> Vec<OperationSeries> {
                     plants_by_week[job.week] += u64::from(job.plants);
                 }
             }
-            OperationSeries { operation: step.name.clone(), plants_by_week }
+            OperationSeries {
+                operation: step.name.clone(),
+                plants_by_week,
+            }
         })
         .filter(|series| series.plants_by_week.iter().any(|plants| *plants > 0))
         .collect()
@@ -206,16 +239,21 @@ fn places(run: &PlanRun) -> Vec<LimitSeries> {
             used: planned.used.clone(),
             limit: planned.area.clone(),
             hired: Vec::new(),
-            price: prices(run, |resource| {
-                matches!(resource, Resource::Area { place } if *place == planned.place)
-            }),
+            price: prices(
+                run,
+                |resource| matches!(resource, Resource::Area { place } if *place == planned.place),
+            ),
         })
         .collect()
 }
 
 fn scarce(run: &PlanRun) -> Vec<ScarceRow> {
-    let mut prices: Vec<&ShadowPrice> =
-        run.plan.prices.iter().filter(|price| price.price >= 0.01).collect();
+    let mut prices: Vec<&ShadowPrice> = run
+        .plan
+        .prices
+        .iter()
+        .filter(|price| price.price >= 0.01)
+        .collect();
     prices.sort_by(|one, other| other.price.total_cmp(&one.price));
     let currency = &run.nursery.settings.currency;
     prices
@@ -271,7 +309,9 @@ fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
                 size: line.size.to_string(),
                 plants: line.plants.round() as u64,
                 due: run.model.calendar.iso(line.due),
-                due_week: usize::try_from(line.due).ok().filter(|week| *week < run.model.weeks),
+                due_week: usize::try_from(line.due)
+                    .ok()
+                    .filter(|week| *week < run.model.weeks),
                 on_time: odds.map(|odds| odds.on_time),
                 by_latest: odds.map(|odds| odds.by_latest),
                 target: line.target,
@@ -324,7 +364,10 @@ fn notes(run: &PlanRun) -> Vec<String> {
              yields luck still decides: read the odds of each line.",
             plan.columns,
             plan.rows,
-            plan.checks.primal_residual.max(plan.checks.dual_residual).max(1e-9)
+            plan.checks
+                .primal_residual
+                .max(plan.checks.dual_residual)
+                .max(1e-9)
         ),
         "Heat, losses, take, hours and costs are those of the routes in use; each has its source \
          and status in data/routes.toml or in your own routes.toml. A value from memory or common \

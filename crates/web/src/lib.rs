@@ -4,8 +4,8 @@
 //! can be mailed, printed or opened from a stick.
 
 mod chart;
-mod fill;
 mod figures;
+mod fill;
 mod frame;
 mod jobs;
 mod lines;

@@ -239,6 +239,10 @@ pub struct Step {
     /// Whether it needs bark to slip.
     #[serde(default)]
     pub needs_bark: bool,
+    /// It may start only where the mean plant is ready within so many weeks: a bud set later does
+    /// not unite before the cold.
+    #[serde(default)]
+    pub ready_within_weeks: Option<u32>,
     /// Cost of a ready plant waiting a week, minor units.
     #[serde(default)]
     pub wait_cost: f64,
