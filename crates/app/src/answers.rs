@@ -465,7 +465,7 @@ fn scarce(run: &PlanRun) -> Vec<ScarceAnswer> {
         })
         .filter(|row| row.price >= LEAST_PRICE)
         .collect();
-    scarce.sort_by(|one, other| other.price.cmp(&one.price));
+    scarce.sort_by_key(|row| std::cmp::Reverse(row.price));
     scarce
 }
 

@@ -38,10 +38,10 @@ pub fn load_folder(folder: &Path, as_of: Date) -> Result<Loaded, AppError> {
     let hourly = epw.is_some() && !set.files.contains_key("weather.csv");
     if let (true, Some(bytes)) = (hourly, epw) {
         set.files.insert("weather.csv".to_owned(), Vec::new());
-        return assemble(folder, &set, as_of, WeatherBytes::Hourly(bytes));
+        return assemble(folder, &set, as_of, &WeatherBytes::Hourly(bytes));
     }
     let daily = set.files.get("weather.csv").cloned().unwrap_or_default();
-    assemble(folder, &set, as_of, WeatherBytes::Daily(daily))
+    assemble(folder, &set, as_of, &WeatherBytes::Daily(daily))
 }
 
 enum WeatherBytes {
@@ -53,7 +53,7 @@ fn assemble(
     folder: &Path,
     set: &FileSet,
     as_of: Date,
-    weather: WeatherBytes,
+    weather: &WeatherBytes,
 ) -> Result<Loaded, AppError> {
     let mut problems = Problems::default();
     let nursery = Nursery::from_files(set, as_of)
@@ -63,7 +63,7 @@ fn assemble(
         .as_ref()
         .map_or(Units::Metric, |nursery| nursery.settings.units);
     let record = if set.files.contains_key("weather.csv") {
-        read_weather(&weather, units, as_of)
+        read_weather(weather, units, as_of)
             .map_err(|found| problems.extend(found.0))
             .ok()
     } else {
@@ -72,7 +72,7 @@ fn assemble(
     match (nursery, record) {
         (Some(nursery), Some(weather_record)) if problems.is_empty() => {
             let notes = weather_notes(&weather_record, as_of);
-            let digest = digest(set, as_of, &weather);
+            let digest = digest(set, as_of, weather);
             Ok(Loaded {
                 nursery,
                 weather: weather_record,
@@ -234,9 +234,7 @@ fn digest(set: &FileSet, as_of: Date, weather: &WeatherBytes) -> String {
         hash.update((bytes.len() as u64).to_le_bytes());
         hash.update(bytes);
     }
-    hash.finalize()
-        .iter()
-        .take(5)
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    let hash = hash.finalize();
+    let start: [u8; 8] = std::array::from_fn(|index| hash[index]);
+    format!("{:010x}", u64::from_be_bytes(start) >> 24)
 }

@@ -198,7 +198,7 @@ pub(crate) fn draw(
         (watch.progress)(Stage::Futures {
             done,
             of: options.futures,
-        })
+        });
     };
     simulate(case, &settings, Some(&progress), Some(&watch.stop)).map_err(|error| match error {
         SimulateError::Invalid(problems) => bad_case(&problems),

@@ -90,7 +90,7 @@ impl Builder<'_> {
             .collect();
         let (keys, supplies): (Vec<SupplyKey>, Vec<_>) = supplies(
             self.nursery,
-            &self.calendar,
+            self.calendar,
             self.weeks,
             &asked,
             &mut warnings,
@@ -106,7 +106,7 @@ impl Builder<'_> {
             &supplies,
             self.nursery.settings.planning.end_value_share,
         );
-        let (lines, unplanned) = lines::lines(self.nursery, &self.calendar, self.weeks, &stages);
+        let (lines, unplanned) = lines::lines(self.nursery, self.calendar, self.weeks, &stages);
         warnings.extend(self.missing_prices());
         SeasonModel {
             calendar: self.calendar,
@@ -327,12 +327,8 @@ impl Builder<'_> {
     fn limited_needs(&self, link: &Link) -> Vec<SupplyKey> {
         let needs = self.step(&link.step).supplies.iter();
         needs
-            .filter_map(|need| self.supply_key(link, &need.supply))
+            .filter_map(|need| supply_key(link, &need.supply))
             .collect()
-    }
-
-    fn supply_key(&self, link: &Link, supply: &str) -> Option<SupplyKey> {
-        SupplyKey::of_need(supply, &link.into.rootstock, link.into.variety.as_ref())
     }
 
     fn uses(&self, link: &Link, keys: &[SupplyKey]) -> Vec<SupplyUse> {
@@ -340,7 +336,7 @@ impl Builder<'_> {
             .supplies
             .iter()
             .filter_map(|need| {
-                let key = self.supply_key(link, &need.supply)?;
+                let key = supply_key(link, &need.supply)?;
                 let supply = keys.iter().position(|known| *known == key)?;
                 Some(SupplyUse {
                     supply,
@@ -532,6 +528,10 @@ fn link_id(link: &Link) -> String {
         }
         Some(from) => format!("{} from {} at {}", link.into.id(), from.node, from.place),
     }
+}
+
+fn supply_key(link: &Link, supply: &str) -> Option<SupplyKey> {
+    SupplyKey::of_need(supply, &link.into.rootstock, link.into.variety.as_ref())
 }
 
 fn work(step: &Step) -> Vec<Work> {

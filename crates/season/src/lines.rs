@@ -41,7 +41,7 @@ pub fn wanted(nursery: &Nursery) -> BTreeSet<Product> {
 /// Lines that can be planned for, and those that cannot with the reason.
 pub fn lines(
     nursery: &Nursery,
-    calendar: &Calendar,
+    calendar: Calendar,
     weeks: usize,
     stages: &[Stage],
 ) -> (Vec<Line>, Vec<Unplanned>) {
@@ -69,7 +69,7 @@ pub fn lines(
     (lines, unplanned)
 }
 
-fn order_line(nursery: &Nursery, calendar: &Calendar, stages: &[Stage], order: &OrderLine) -> Line {
+fn order_line(nursery: &Nursery, calendar: Calendar, stages: &[Stage], order: &OrderLine) -> Line {
     let price = order.price as f64 * MONEY;
     let planning = &nursery.settings.planning;
     let line = Line {
@@ -98,7 +98,7 @@ fn order_line(nursery: &Nursery, calendar: &Calendar, stages: &[Stage], order: &
 
 fn spec_line(
     nursery: &Nursery,
-    calendar: &Calendar,
+    calendar: Calendar,
     stages: &[Stage],
     demand: &Demand,
 ) -> Option<Line> {

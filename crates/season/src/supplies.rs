@@ -68,7 +68,7 @@ impl SupplyKey {
 /// The supplies asked for, in the order of their keys.
 pub fn supplies(
     nursery: &Nursery,
-    calendar: &Calendar,
+    calendar: Calendar,
     weeks: usize,
     asked: &BTreeSet<SupplyKey>,
     warnings: &mut Vec<String>,
@@ -109,7 +109,7 @@ pub fn material_price(nursery: &Nursery, name: &str) -> Option<f64> {
 /// counts as so many usual seeds.
 fn seed_batches(
     nursery: &Nursery,
-    calendar: &Calendar,
+    calendar: Calendar,
     rootstock: &RootstockName,
 ) -> Vec<SupplyBatch> {
     let usual = nursery
@@ -142,7 +142,7 @@ fn seed_batches(
 /// tested again in time (a warning says when); any other tree gives no buds.
 fn cuts(
     nursery: &Nursery,
-    calendar: &Calendar,
+    calendar: Calendar,
     weeks: usize,
     warnings: &mut Vec<String>,
 ) -> BTreeMap<VarietyName, Vec<SupplyBatch>> {
@@ -197,7 +197,7 @@ fn usable(nursery: &Nursery, tree: &MotherTree, warnings: &mut Vec<String>) -> b
 }
 
 /// One sentence for all tests that lapse within the plan, the soonest named.
-fn retests(nursery: &Nursery, calendar: &Calendar, weeks: usize) -> Option<String> {
+fn retests(nursery: &Nursery, calendar: Calendar, weeks: usize) -> Option<String> {
     const NAMED: usize = 5;
     let mut lapsing: Vec<(Date, &MotherTree)> = nursery
         .mother_trees
@@ -226,7 +226,7 @@ fn retests(nursery: &Nursery, calendar: &Calendar, weeks: usize) -> Option<Strin
 /// First and last week of a season in every year of the plan.
 fn seasons(
     span: nursery::season_days::YearSpan,
-    calendar: &Calendar,
+    calendar: Calendar,
     weeks: usize,
 ) -> Vec<(i64, i64)> {
     let first_year = calendar.monday(0).year() - 1;
