@@ -1,0 +1,120 @@
+//! A folder becomes a nursery and its weather, or every problem of every file at once.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+
+use app::{Kind, load_folder};
+use jiff::civil::{Date, date};
+
+const AS_OF: Date = date(2027, 3, 1);
+
+const NURSERY: &str = "name = \"Test nursery\"\nlatitude = 30.0\nlongitude = 10.0\n\
+    elevation_m = 5\ntime_zone = \"Etc/UTC\"\ncurrency = \"EUR\"\n[planning]\nroutes = [\"pot\"]\n";
+
+fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    let usual = [
+        ("nursery.toml", NURSERY),
+        ("places.csv", "place,kind,area_m2\nbed,seedbed,10\nhouse,house,50\nyard,yard,90\n"),
+        ("crews.csv", "crew,hours_per_week,wage\nbudding,10,2000\ngrowing,20,1500\n"),
+    ];
+    for (name, text) in usual.iter().chain(files) {
+        fs::write(folder.path().join(name), text).expect("a file");
+    }
+    folder
+}
+
+/// Two years up to the as-of day, and more after it.
+fn daily(tmin: f64, tmax: f64, after: f64) -> String {
+    let mut text = "date,tmin,tmax\n".to_owned();
+    for day in date(2025, 3, 1).series(jiff::Span::new().days(1)).take(800) {
+        let more = if day > AS_OF { after } else { 0.0 };
+        let _ = writeln!(text, "{day},{},{}", tmin + more, tmax + more);
+    }
+    text
+}
+
+fn hourly_year() -> String {
+    let mut text = String::from(
+        "LOCATION,Somewhere,XX,XXX,made,000000,30.00,10.00,0.0,5.0\nDESIGN CONDITIONS,0\n\
+         TYPICAL/EXTREME PERIODS,0\nGROUND TEMPERATURES,0\nHOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0\n\
+         COMMENTS 1,made\nCOMMENTS 2,made\nDATA PERIODS,1,1,Data,Sunday,1/1,12/31\n",
+    );
+    for day in date(2001, 1, 1).series(jiff::Span::new().days(1)).take(365) {
+        for hour in 1..=24 {
+            let warmth = if (9..=18).contains(&hour) { 26.0 } else { 16.0 };
+            let _ = writeln!(
+                text,
+                "{},{},{},{hour},0,made,{warmth},10.0,60,101300,0,0,300,0,0,0,0,0,0,0,180,2.0,5,5,\
+                 9999,99999,9,999999999,0,0.1,0,88,0.2,0.0,0.0",
+                day.year(),
+                day.month(),
+                day.day()
+            );
+        }
+    }
+    text
+}
+
+#[test]
+fn an_hourly_typical_year_serves_as_weather() {
+    let folder = folder(&[("weather.epw", &hourly_year())]);
+    let loaded = load_folder(folder.path(), AS_OF).unwrap_or_else(|error| panic!("{error}"));
+    let day = loaded.weather.on(date(2026, 7, 1)).expect("the year before the as-of day");
+    assert!((day.tmin - 16.0).abs() < 1e-9 && (day.tmax - 26.0).abs() < 1e-9, "{day:?}");
+}
+
+#[test]
+fn weather_after_the_as_of_day_is_not_known_then() {
+    let cool = load_folder(folder(&[("weather.csv", &daily(10.0, 20.0, 0.0))]).path(), AS_OF);
+    let warm = load_folder(folder(&[("weather.csv", &daily(10.0, 20.0, 9.0))]).path(), AS_OF);
+    let last = |loaded: &app::Loaded| loaded.weather.last();
+    let (cool, warm) = (cool.expect("a nursery"), warm.expect("a nursery"));
+    assert_eq!((last(&cool), last(&warm)), (AS_OF, AS_OF));
+    assert_eq!(cool.weather.days(), warm.weather.days());
+}
+
+#[test]
+fn degrees_fahrenheit_are_read_where_the_nursery_says_so() {
+    let settings = NURSERY.replace("[planning]", "units = \"us\"\n[planning]");
+    let files = [("nursery.toml", settings.as_str()), ("weather.csv", &daily(50.0, 68.0, 0.0))];
+    let loaded = load_folder(folder(&files).path(), AS_OF).expect("a nursery");
+    let day = loaded.weather.days()[0];
+    assert!((day.tmin - 10.0).abs() < 1e-9 && (day.tmax - 20.0).abs() < 1e-9, "{day:?}");
+}
+
+#[test]
+fn problems_of_all_files_come_at_once() {
+    let weather = daily(10.0, 20.0, 0.0).replacen("2025-03-03,10,20", "2025-03-03,30,20", 1);
+    let lots = "lot,stage,rootstock,place,growing,ready,entered\nL,liner,carizo,bed,5,0,2026-01-01\n";
+    let places = "place,kind,area_m2\nbed,seedbed,-3\nhouse,house,50\nyard,yard,90\n";
+    let folder = folder(&[("weather.csv", &weather), ("lots.csv", lots), ("places.csv", places)]);
+    let error = load_folder(folder.path(), AS_OF).expect_err("three problems");
+    assert_eq!(error.kind, Kind::Invalid);
+    for file in ["weather.csv", "lots.csv", "places.csv"] {
+        let named = error.problems.0.iter().any(|problem| problem.file == file);
+        assert!(named, "{file} is not named: {error}");
+    }
+    for problem in &error.problems.0 {
+        assert!(!problem.rule.is_empty() && !problem.mend.is_empty(), "{problem}");
+    }
+    assert_eq!(error.to_json()["error"]["problems"].as_array().map(Vec::len), Some(error.problems.0.len()));
+}
+
+#[test]
+fn a_missing_folder_or_file_is_said_so() {
+    let error = load_folder(Path::new("no-such-folder"), AS_OF).expect_err("nothing there");
+    assert_eq!(error.kind, Kind::NotFound);
+    let error = load_folder(folder(&[]).path(), AS_OF).expect_err("no weather");
+    assert!(error.to_string().contains("weather.csv"), "{error}");
+}
+
+#[test]
+fn the_same_files_and_day_name_the_same_run() {
+    let digest = |text: &str| {
+        load_folder(folder(&[("weather.csv", text)]).path(), AS_OF).expect("a nursery").digest
+    };
+    assert_eq!(digest(&daily(10.0, 20.0, 0.0)), digest(&daily(10.0, 20.0, 0.0)));
+    assert_ne!(digest(&daily(10.0, 20.0, 0.0)), digest(&daily(10.0, 21.0, 0.0)));
+}
