@@ -17,7 +17,7 @@ pub struct Fraction {
 pub type Shares = (Vec<Fraction>, Vec<Fraction>);
 
 /// Shares below this part of all that live are joined to the next week's.
-const LEAST_SHARE: f64 = 0.001;
+const LEAST_SHARE: f64 = 0.01;
 
 /// Nodes of the quadrature over a standard normal, spread evenly over ±6 standard deviations: the
 /// trapezoid rule on a smooth, fast falling function is exact to far below the other errors.
