@@ -37,7 +37,7 @@ fn daily(tmin: f64, tmax: f64, after: f64) -> String {
 
 fn hourly_year() -> String {
     let mut text = String::from(
-        "LOCATION,Somewhere,XX,XXX,made,000000,30.00,10.00,0.0,5.0\nDESIGN CONDITIONS,0\n\
+        "LOCATION,Somewhere,YY,YYY,made,000000,30.00,10.00,0.0,5.0\nDESIGN CONDITIONS,0\n\
          TYPICAL/EXTREME PERIODS,0\nGROUND TEMPERATURES,0\nHOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0\n\
          COMMENTS 1,made\nCOMMENTS 2,made\nDATA PERIODS,1,1,Data,Sunday,1/1,12/31\n",
     );
