@@ -479,12 +479,17 @@ fn short(run: &PlanRun) -> Vec<ShortAnswer> {
             why: why_short(run, short),
         })
     });
-    let unplanned = run.model.unplanned.iter().map(|line| ShortAnswer {
-        order: line.order.clone(),
-        line: line.line.clone(),
-        plants: f64::from(line.plants),
-        why: format!("Not planned: {}.", line.why),
-    });
+    let unplanned = run
+        .model
+        .unplanned
+        .iter()
+        .filter(|line| !line.later)
+        .map(|line| ShortAnswer {
+            order: line.order.clone(),
+            line: line.line.clone(),
+            plants: f64::from(line.plants),
+            why: format!("Not planned: {}.", line.why),
+        });
     planned.chain(unplanned).collect()
 }
 

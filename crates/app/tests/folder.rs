@@ -16,8 +16,14 @@ fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     let usual = [
         ("nursery.toml", NURSERY),
-        ("places.csv", "place,kind,area_m2\nbed,seedbed,10\nhouse,house,50\nyard,yard,90\n"),
-        ("crews.csv", "crew,hours_per_week,wage\nbudding,10,2000\ngrowing,20,1500\n"),
+        (
+            "places.csv",
+            "place,kind,area_m2\nbed,seedbed,10\nhouse,house,50\nyard,yard,90\n",
+        ),
+        (
+            "crews.csv",
+            "crew,hours_per_week,wage\nbudding,10,2000\ngrowing,20,1500\n",
+        ),
     ];
     for (name, text) in usual.iter().chain(files) {
         fs::write(folder.path().join(name), text).expect("a file");
@@ -61,14 +67,26 @@ fn hourly_year() -> String {
 fn an_hourly_typical_year_serves_as_weather() {
     let folder = folder(&[("weather.epw", &hourly_year())]);
     let loaded = load_folder(folder.path(), AS_OF).unwrap_or_else(|error| panic!("{error}"));
-    let day = loaded.weather.on(date(2026, 7, 1)).expect("the year before the as-of day");
-    assert!((day.tmin - 16.0).abs() < 1e-9 && (day.tmax - 26.0).abs() < 1e-9, "{day:?}");
+    let day = loaded
+        .weather
+        .on(date(2026, 7, 1))
+        .expect("the year before the as-of day");
+    assert!(
+        (day.tmin - 16.0).abs() < 1e-9 && (day.tmax - 26.0).abs() < 1e-9,
+        "{day:?}"
+    );
 }
 
 #[test]
 fn weather_after_the_as_of_day_is_not_known_then() {
-    let cool = load_folder(folder(&[("weather.csv", &daily(10.0, 20.0, 0.0))]).path(), AS_OF);
-    let warm = load_folder(folder(&[("weather.csv", &daily(10.0, 20.0, 9.0))]).path(), AS_OF);
+    let cool = load_folder(
+        folder(&[("weather.csv", &daily(10.0, 20.0, 0.0))]).path(),
+        AS_OF,
+    );
+    let warm = load_folder(
+        folder(&[("weather.csv", &daily(10.0, 20.0, 9.0))]).path(),
+        AS_OF,
+    );
     let last = |loaded: &app::Loaded| loaded.weather.last();
     let (cool, warm) = (cool.expect("a nursery"), warm.expect("a nursery"));
     assert_eq!((last(&cool), last(&warm)), (AS_OF, AS_OF));
@@ -78,18 +96,29 @@ fn weather_after_the_as_of_day_is_not_known_then() {
 #[test]
 fn degrees_fahrenheit_are_read_where_the_nursery_says_so() {
     let settings = NURSERY.replace("[planning]", "units = \"us\"\n[planning]");
-    let files = [("nursery.toml", settings.as_str()), ("weather.csv", &daily(50.0, 68.0, 0.0))];
+    let files = [
+        ("nursery.toml", settings.as_str()),
+        ("weather.csv", &daily(50.0, 68.0, 0.0)),
+    ];
     let loaded = load_folder(folder(&files).path(), AS_OF).expect("a nursery");
     let day = loaded.weather.days()[0];
-    assert!((day.tmin - 10.0).abs() < 1e-9 && (day.tmax - 20.0).abs() < 1e-9, "{day:?}");
+    assert!(
+        (day.tmin - 10.0).abs() < 1e-9 && (day.tmax - 20.0).abs() < 1e-9,
+        "{day:?}"
+    );
 }
 
 #[test]
 fn problems_of_all_files_come_at_once() {
     let weather = daily(10.0, 20.0, 0.0).replacen("2025-03-03,10,20", "2025-03-03,30,20", 1);
-    let lots = "lot,stage,rootstock,place,growing,ready,entered\nL,liner,carizo,bed,5,0,2026-01-01\n";
+    let lots =
+        "lot,stage,rootstock,place,growing,ready,entered\nL,liner,carizo,bed,5,0,2026-01-01\n";
     let places = "place,kind,area_m2\nbed,seedbed,-3\nhouse,house,50\nyard,yard,90\n";
-    let folder = folder(&[("weather.csv", &weather), ("lots.csv", lots), ("places.csv", places)]);
+    let folder = folder(&[
+        ("weather.csv", &weather),
+        ("lots.csv", lots),
+        ("places.csv", places),
+    ]);
     let error = load_folder(folder.path(), AS_OF).expect_err("three problems");
     assert_eq!(error.kind, Kind::Invalid);
     for file in ["weather.csv", "lots.csv", "places.csv"] {
@@ -97,9 +126,17 @@ fn problems_of_all_files_come_at_once() {
         assert!(named, "{file} is not named: {error}");
     }
     for problem in &error.problems.0 {
-        assert!(!problem.rule.is_empty() && !problem.mend.is_empty(), "{problem}");
+        assert!(
+            !problem.rule.is_empty() && !problem.mend.is_empty(),
+            "{problem}"
+        );
     }
-    assert_eq!(error.to_json()["error"]["problems"].as_array().map(Vec::len), Some(error.problems.0.len()));
+    assert_eq!(
+        error.to_json()["error"]["problems"]
+            .as_array()
+            .map(Vec::len),
+        Some(error.problems.0.len())
+    );
 }
 
 #[test]
@@ -113,8 +150,16 @@ fn a_missing_folder_or_file_is_said_so() {
 #[test]
 fn the_same_files_and_day_name_the_same_run() {
     let digest = |text: &str| {
-        load_folder(folder(&[("weather.csv", text)]).path(), AS_OF).expect("a nursery").digest
+        load_folder(folder(&[("weather.csv", text)]).path(), AS_OF)
+            .expect("a nursery")
+            .digest
     };
-    assert_eq!(digest(&daily(10.0, 20.0, 0.0)), digest(&daily(10.0, 20.0, 0.0)));
-    assert_ne!(digest(&daily(10.0, 20.0, 0.0)), digest(&daily(10.0, 21.0, 0.0)));
+    assert_eq!(
+        digest(&daily(10.0, 20.0, 0.0)),
+        digest(&daily(10.0, 20.0, 0.0))
+    );
+    assert_ne!(
+        digest(&daily(10.0, 20.0, 0.0)),
+        digest(&daily(10.0, 21.0, 0.0))
+    );
 }

@@ -13,7 +13,7 @@ use crate::arrivals::{Shares, fresh_arrivals, standing_arrivals};
 use crate::calendar::Calendar;
 use crate::model::{
     Crew, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot, Start,
-    SupplyUse, Work,
+    SupplyUse, Unplanned, Work,
 };
 use crate::sky::Sky;
 use crate::stages::{Link, StageKey, Web, missed};
@@ -108,6 +108,7 @@ impl Builder<'_> {
         );
         let (lines, unplanned) = lines::lines(self.nursery, self.calendar, self.weeks, &stages);
         warnings.extend(self.missing_prices());
+        warnings.extend(self.later_lines(&unplanned));
         SeasonModel {
             calendar: self.calendar,
             weeks: self.weeks,
@@ -381,6 +382,15 @@ impl Builder<'_> {
                 "No price for {}: counted as free. Add them to prices.csv.",
                 names.join(", ")
             )
+        })
+    }
+
+    /// Lines that begin after the plan ends, counted.
+    fn later_lines(&self, unplanned: &[Unplanned]) -> Option<String> {
+        let later = unplanned.iter().filter(|line| line.later).count();
+        let end = self.calendar.iso(self.weeks as i64);
+        (later > 0).then(|| {
+            format!("Not planned yet: {later} order lines that begin in {end}, when the plan ends, or later.")
         })
     }
 

@@ -56,6 +56,7 @@ pub fn lines(
                 line: order.line.clone(),
                 plants: order.plants,
                 why,
+                later: line.earliest >= weeks as i64,
             }),
         }
     }

@@ -304,6 +304,8 @@ pub struct Unplanned {
     pub plants: u32,
     /// Why.
     pub why: String,
+    /// Whether it is only too early: the line begins after the plan ends.
+    pub later: bool,
 }
 
 /// One past year, and those after it, as weather to come.

@@ -63,21 +63,29 @@ const FILES: &[(&str, &str)] = &[
 ];
 
 fn weather() -> FilledRecord {
-    let days = date(2021, 3, 1).series(jiff::Span::new().days(1)).take(2192).map(|day| {
-        let turn = f64::from(day.day_of_year()) / 365.25;
-        // Warmest at the end of July, 10 to 26 C on average, years a little unlike.
-        let warmth = 18.0 - 8.0 * libm::cos((turn - 0.08) * std::f64::consts::TAU)
-            + f64::from(day.year() % 3);
-        let day_of = Day { tmin: Some(warmth - 5.0), tmax: Some(warmth + 5.0), ..Day::default() };
-        (day, day_of)
-    });
+    let days = date(2021, 3, 1)
+        .series(jiff::Span::new().days(1))
+        .take(2192)
+        .map(|day| {
+            let turn = f64::from(day.day_of_year()) / 365.25;
+            // Warmest at the end of July, 10 to 26 C on average, years a little unlike.
+            let warmth = 18.0 - 8.0 * libm::cos((turn - 0.08) * std::f64::consts::TAU)
+                + f64::from(day.year() % 3);
+            let day_of = Day {
+                tmin: Some(warmth - 5.0),
+                tmax: Some(warmth + 5.0),
+                ..Day::default()
+            };
+            (day, day_of)
+        });
     fill(&DailyRecord::new(None, days).expect("days")).expect("years")
 }
 
 fn nursery() -> Nursery {
     let mut set = FileSet::default();
     for (name, text) in FILES {
-        set.files.insert((*name).to_owned(), text.as_bytes().to_vec());
+        set.files
+            .insert((*name).to_owned(), text.as_bytes().to_vec());
     }
     Nursery::from_files(&set, AS_OF).unwrap_or_else(|problems| panic!("{problems}"))
 }
@@ -90,7 +98,11 @@ fn model() -> SeasonModel {
 fn lots_find_their_stage_by_kind_place_and_season() {
     let model = model();
     let node = |lot: &str| {
-        let lot = model.standing.iter().find(|known| known.lot.as_str() == lot).expect("a lot");
+        let lot = model
+            .standing
+            .iter()
+            .find(|known| known.lot.as_str() == lot)
+            .expect("a lot");
         model.stages[lot.stage].node.to_string()
     };
     assert_eq!(node("L-1"), "line_out");
@@ -100,7 +112,11 @@ fn lots_find_their_stage_by_kind_place_and_season() {
     assert_eq!(node("M-1"), "missed_row");
     assert_eq!(node("F-1"), "lift_4L");
     // Missed stocks are ready at once.
-    let missed = model.standing.iter().find(|lot| lot.lot.as_str() == "M-1").expect("a lot");
+    let missed = model
+        .standing
+        .iter()
+        .find(|lot| lot.lot.as_str() == "M-1")
+        .expect("a lot");
     assert_eq!((missed.growing, missed.ready), (0, 12));
 }
 
@@ -111,26 +127,55 @@ fn an_incompatible_combination_is_never_budded_anew() {
         model.operations.iter().any(|operation| {
             let into = &model.stages[operation.into];
             into.rootstock.as_str() == rootstock
-                && into.variety.as_ref().is_some_and(|variety| variety.as_str() == "eureka")
+                && into
+                    .variety
+                    .as_ref()
+                    .is_some_and(|variety| variety.as_str() == "eureka")
         })
     };
     assert!(eureka_on("benton"));
     assert!(!eureka_on("carrizo"));
-    let refused = model.unplanned.iter().find(|line| line.line == "3").expect("line 3");
+    let refused = model
+        .unplanned
+        .iter()
+        .find(|line| line.line == "3")
+        .expect("line 3");
     assert!(refused.why.contains("incompatible"), "{}", refused.why);
-    let passed = model.unplanned.iter().find(|line| line.line == "4").expect("line 4");
+    let passed = model
+        .unplanned
+        .iter()
+        .find(|line| line.line == "4")
+        .expect("line 4");
     assert!(passed.why.contains("has passed"), "{}", passed.why);
 }
 
 #[test]
 fn only_clean_and_valid_mother_trees_give_buds() {
     let model = model();
-    let of = |id: &str| model.supplies.iter().find(|supply| supply.id == id).expect("a supply");
-    let sources = |id: &str| -> Vec<&str> {
-        of(id).batches.iter().filter_map(|batch| batch.source.split(',').next()).collect()
+    let of = |id: &str| {
+        model
+            .supplies
+            .iter()
+            .find(|supply| supply.id == id)
+            .expect("a supply")
     };
-    assert!(sources("buds of valencia").iter().all(|source| *source == "M-1"));
-    assert!(sources("buds of eureka").iter().all(|source| *source == "M-4"));
+    let sources = |id: &str| -> Vec<&str> {
+        of(id)
+            .batches
+            .iter()
+            .filter_map(|batch| batch.source.split(',').next())
+            .collect()
+    };
+    assert!(
+        sources("buds of valencia")
+            .iter()
+            .all(|source| *source == "M-1")
+    );
+    assert!(
+        sources("buds of eureka")
+            .iter()
+            .all(|source| *source == "M-4")
+    );
     // 400 buds over two seasons, used from the first week of the cut to four weeks after it.
     let first = &of("buds of valencia").batches[0];
     assert!((first.amount - 200.0).abs() < 1e-9);
@@ -139,8 +184,10 @@ fn only_clean_and_valid_mother_trees_give_buds() {
     // Seed that comes up half as well counts half: 42.5 % against the usual 85 %.
     assert!((of("seed of carrizo").batches[0].amount - 500.0).abs() < 1e-9);
     for (tree, said) in [("M-2", "lapsed"), ("M-3", "found something")] {
-        let warned =
-            model.warnings.iter().any(|text| text.contains(tree) && text.contains(said));
+        let warned = model
+            .warnings
+            .iter()
+            .any(|text| text.contains(tree) && text.contains(said));
         assert!(warned, "{tree}: {:?}", model.warnings);
     }
 }
@@ -148,12 +195,23 @@ fn only_clean_and_valid_mother_trees_give_buds() {
 #[test]
 fn t_buds_start_only_where_bark_slips_in_enough_years() {
     let model = model();
-    for operation in model.operations.iter().filter(|operation| operation.window.is_some()) {
+    for operation in model
+        .operations
+        .iter()
+        .filter(|operation| operation.window.is_some())
+    {
         let window = operation.window.as_ref().expect("a window");
         assert!(!operation.starts.is_empty(), "{}", operation.id);
         for start in &operation.starts {
-            let slipping = model.paths.iter().filter(|path| path.windows[window][start.week] > 0.0);
-            assert!(slipping.count() * 4 >= model.paths.len() * 3, "{}", operation.id);
+            let slipping = model
+                .paths
+                .iter()
+                .filter(|path| path.windows[window][start.week] > 0.0);
+            assert!(
+                slipping.count() * 4 >= model.paths.len() * 3,
+                "{}",
+                operation.id
+            );
         }
     }
 }
@@ -161,14 +219,22 @@ fn t_buds_start_only_where_bark_slips_in_enough_years() {
 #[test]
 fn crews_costs_and_ages_follow_the_files() {
     let model = model();
-    let budding = model.crews.iter().find(|crew| crew.crew.as_str() == "budding").expect("a crew");
+    let budding = model
+        .crews
+        .iter()
+        .find(|crew| crew.crew.as_str() == "budding")
+        .expect("a crew");
     // March to October only; a hired hour costs 10 more than the wage.
     assert!((budding.hours[0] - 10.0).abs() < 1e-9 && budding.hours[40].abs() < 1e-9);
     assert!((budding.hired_extra_cost[0] - 10.0).abs() < 1e-9);
     for stage in &model.stages {
         assert!(stage.end_value <= stage.cost_so_far, "{}", stage.id);
         let out = |week: usize| week as i64 + i64::from(stage.over_age[week]);
-        assert!((1..model.weeks).all(|week| out(week) >= out(week - 1)), "{}", stage.id);
+        assert!(
+            (1..model.weeks).all(|week| out(week) >= out(week - 1)),
+            "{}",
+            stage.id
+        );
     }
     let (lifted, budded) = (cost_of(&model, "lift_4L"), cost_of(&model, "bud_row"));
     assert!(lifted > budded && budded > 0.0, "{lifted} {budded}");
@@ -176,7 +242,11 @@ fn crews_costs_and_ages_follow_the_files() {
 
 fn cost_of(model: &SeasonModel, node: &str) -> f64 {
     let stage = model.stages.iter().find(|stage| {
-        stage.node.as_str() == node && stage.variety.as_ref().is_some_and(|v| v.as_str() == "valencia")
+        stage.node.as_str() == node
+            && stage
+                .variety
+                .as_ref()
+                .is_some_and(|v| v.as_str() == "valencia")
     });
     stage.expect("a stage").cost_so_far
 }
@@ -198,7 +268,11 @@ fn the_planning_case_is_right_and_its_jobs_trace_to_lots_and_lines() {
     for (index, job) in jobs.iter().enumerate() {
         let taken: f64 = flow.taken[index].iter().map(season::Taken::plants).sum();
         if model.operations[job.operation].from.is_some() {
-            assert!((taken - f64::from(job.plants)).abs() < 1.5, "{}: {taken}", job.job);
+            assert!(
+                (taken - f64::from(job.plants)).abs() < 1.5,
+                "{}: {taken}",
+                job.job
+            );
         } else {
             assert!(flow.taken[index].is_empty());
         }
@@ -215,12 +289,23 @@ fn seasons_move_by_half_a_year_south_of_the_equator() {
     south.settings.latitude = -37.0;
     let weeks = |nursery: &Nursery, step: &str| -> Vec<i8> {
         let model = build(nursery, &weather()).expect("a season");
-        let starts = model.operations.iter().filter(|op| op.step.as_str() == step);
+        let starts = model
+            .operations
+            .iter()
+            .filter(|op| op.step.as_str() == step);
         starts
             .flat_map(|op| &op.starts)
             .map(|start| model.calendar.thursday(start.week as i64).month())
             .collect()
     };
-    assert!(weeks(&nursery(), "line_out").iter().all(|month| [2, 3, 4, 5, 6, 9, 10].contains(month)));
-    assert!(weeks(&south, "line_out").iter().all(|month| [8, 9, 10, 11, 12, 3, 4].contains(month)));
+    assert!(
+        weeks(&nursery(), "line_out")
+            .iter()
+            .all(|month| [2, 3, 4, 5, 6, 9, 10].contains(month))
+    );
+    assert!(
+        weeks(&south, "line_out")
+            .iter()
+            .all(|month| [8, 9, 10, 11, 12, 3, 4].contains(month))
+    );
 }

@@ -282,15 +282,43 @@ fn short(run: &PlanRun) -> Vec<ShortRow> {
             mend: String::new(),
         })
     });
-    let unplanned = run.model.unplanned.iter().map(|line| ShortRow {
-        order: line.order.clone(),
-        line: line.line.clone(),
-        what: String::new(),
-        plants: u64::from(line.plants),
-        why: format!("Not planned: {}.", line.why),
-        mend: String::new(),
-    });
+    let unplanned = run
+        .model
+        .unplanned
+        .iter()
+        .filter(|line| !line.later)
+        .map(|line| ShortRow {
+            order: line.order.clone(),
+            line: line.line.clone(),
+            what: ordered_words(run, &line.order, &line.line),
+            plants: u64::from(line.plants),
+            why: format!("Not planned: {}.", line.why),
+            mend: String::new(),
+        });
     planned.chain(unplanned).collect()
+}
+
+/// What a line of the order book asks for, as `Valencia on Carrizo, 4L`.
+fn ordered_words(run: &PlanRun, order: &str, line: &str) -> String {
+    let words = Words(&run.nursery);
+    let known = run
+        .nursery
+        .orders
+        .iter()
+        .find(|row| row.order == order && row.line == line);
+    known.map_or_else(String::new, |row| {
+        let rootstocks: Vec<String> = row
+            .rootstocks
+            .iter()
+            .map(|name| words.rootstock(name))
+            .collect();
+        format!(
+            "{} on {}, {}",
+            words.variety(&row.variety),
+            rootstocks.join(" or "),
+            row.size
+        )
+    })
 }
 
 fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
