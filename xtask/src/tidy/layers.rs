@@ -16,11 +16,14 @@ const MAY_KNOW: [(&str, &[&str]); 10] = [
     ("solver", &[]),
     ("futures", &[]),
     ("planner", &["solver"]),
-    ("season", &["nursery", "models", "planner", "futures"]),
+    (
+        "season",
+        &["intake", "nursery", "models", "planner", "futures"],
+    ),
     (
         "app",
         &[
-            "intake", "nursery", "models", "solver", "futures", "planner", "season",
+            "intake", "nursery", "models", "futures", "planner", "season",
         ],
     ),
     ("web", &["app"]),
