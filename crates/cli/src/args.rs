@@ -5,9 +5,11 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use crate::typed;
+
 /// Plans and runs a nursery that raises budded citrus trees.
 #[derive(Debug, Parser)]
-#[command(name = "barkslip", version, about, propagate_version = true)]
+#[command(name = "barkslip", version, propagate_version = true)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
@@ -19,9 +21,15 @@ impl Cli {
     pub fn wants_json(&self) -> bool {
         match &self.command {
             Command::Plan(season) | Command::Futures(season) => season.json,
-            Command::Weather { command: WeatherCommand::Sums(sums) } => sums.json,
-            Command::Case { command: CaseCommand::Plan(case) } => case.json,
-            Command::Case { command: CaseCommand::Futures(case) } => case.json,
+            Command::Weather {
+                command: WeatherCommand::Sums(sums),
+            } => sums.json,
+            Command::Case {
+                command: CaseCommand::Plan(case),
+            } => case.json,
+            Command::Case {
+                command: CaseCommand::Futures(case),
+            } => case.json,
             Command::Template { .. } | Command::Demo(_) => false,
         }
     }
@@ -61,22 +69,22 @@ pub struct Season {
     /// Folder with the nursery's files
     pub folder: PathBuf,
     /// The day to look ahead from, as 2027-03-01; today without it
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = typed::day)]
     pub as_of: Option<Date>,
     /// Folder to write the page and the answer to
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
-    /// Futures to draw; 0 for none
-    #[arg(long, default_value_t = 1000, value_name = "N")]
+    /// Futures to draw; 0 for a plan without odds
+    #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures_or_none, allow_negative_numbers = true)]
     pub futures: u32,
     /// Seed of the futures: the same seed gives the same odds
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, value_name = "N", value_parser = typed::seed, allow_negative_numbers = true)]
     pub seed: u64,
     /// Threads to use; all without it
-    #[arg(long, value_name = "K")]
+    #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true)]
     pub threads: Option<usize>,
     /// Give up the plan after so many seconds
-    #[arg(long, value_name = "SECONDS")]
+    #[arg(long, value_name = "SECONDS", value_parser = typed::seconds, allow_negative_numbers = true)]
     pub time_limit: Option<f64>,
     /// Answer in JSON
     #[arg(long)]
@@ -96,13 +104,13 @@ pub struct Sums {
     /// The weather file
     pub file: PathBuf,
     /// Temperature from which heat counts, °C
-    #[arg(long, default_value_t = 12.8)]
+    #[arg(long, default_value_t = 12.8, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true)]
     pub base: f64,
     /// Temperature above which more heat is cut off, °C
-    #[arg(long, default_value_t = 36.0)]
+    #[arg(long, default_value_t = 36.0, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true)]
     pub upper: f64,
     /// How a day's warmth is drawn between its low and high
-    #[arg(long, value_enum, default_value_t = MethodArg::SingleSine)]
+    #[arg(long, value_enum, default_value_t = MethodArg::SingleSine, value_name = "METHOD")]
     pub method: MethodArg,
     /// What warmth above the upper temperature does
     #[arg(long, value_enum, default_value_t = CutOffArg::Horizontal)]
@@ -160,10 +168,10 @@ pub struct CasePlan {
     /// The case, JSON
     pub file: PathBuf,
     /// Threads to use; all without it
-    #[arg(long, value_name = "K")]
+    #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true)]
     pub threads: Option<usize>,
     /// Give up after so many seconds
-    #[arg(long, value_name = "SECONDS")]
+    #[arg(long, value_name = "SECONDS", value_parser = typed::seconds, allow_negative_numbers = true)]
     pub time_limit: Option<f64>,
     /// Answer in JSON
     #[arg(long)]
@@ -176,13 +184,13 @@ pub struct CaseFutures {
     /// The case, JSON
     pub file: PathBuf,
     /// Futures to draw
-    #[arg(long, default_value_t = 1000, value_name = "N")]
+    #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true)]
     pub futures: u32,
     /// Seed: the same seed gives the same numbers on any number of threads
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, value_name = "N", value_parser = typed::seed, allow_negative_numbers = true)]
     pub seed: u64,
     /// Threads to use; all without it
-    #[arg(long, value_name = "K")]
+    #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true)]
     pub threads: Option<usize>,
     /// Answer in JSON
     #[arg(long)]
@@ -196,12 +204,12 @@ pub struct Demo {
     #[arg(long, default_value = "out/demo", value_name = "FOLDER")]
     pub out: PathBuf,
     /// Futures to draw
-    #[arg(long, default_value_t = 1000, value_name = "N")]
+    #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true)]
     pub futures: u32,
     /// Seed of the futures
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, value_name = "N", value_parser = typed::seed, allow_negative_numbers = true)]
     pub seed: u64,
     /// Threads to use; all without it
-    #[arg(long, value_name = "K")]
+    #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true)]
     pub threads: Option<usize>,
 }

@@ -1,5 +1,6 @@
 //! What each command does: hand over to `app`, print or write what comes back.
 
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -20,6 +21,7 @@ use crate::args::{
     CaseCommand, CaseFutures, CasePlan, Cli, Command, CutOffArg, Demo, MethodArg, Season, Sums,
     WeatherCommand,
 };
+use crate::out;
 use crate::progress::Progress;
 use crate::tables;
 
@@ -29,34 +31,49 @@ pub fn run(cli: Cli) -> Result<(), AppError> {
         Command::Plan(season) => plan(&season),
         Command::Futures(season) => futures(&season),
         Command::Template { name } => print_template(name.as_deref()),
-        Command::Weather { command: WeatherCommand::Sums(sums) } => print_sums(&sums),
-        Command::Case { command: CaseCommand::Plan(case) } => case_plan(&case),
-        Command::Case { command: CaseCommand::Futures(case) } => case_futures(&case),
+        Command::Weather {
+            command: WeatherCommand::Sums(sums),
+        } => print_sums(&sums),
+        Command::Case {
+            command: CaseCommand::Plan(case),
+        } => case_plan(&case),
+        Command::Case {
+            command: CaseCommand::Futures(case),
+        } => case_futures(&case),
         Command::Demo(demo) => run_demo(&demo),
     }
 }
 
 /// A stopwatch; the only place where time passes.
-#[expect(clippy::disallowed_methods, reason = "the command line is where time is measured")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the command line is where time is measured"
+)]
 fn stopwatch() -> impl Fn() -> f64 {
     let start = Instant::now();
     move || start.elapsed().as_secs_f64()
 }
 
-#[expect(clippy::disallowed_methods, reason = "the command line is where today is read")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the command line is where today is read"
+)]
 fn today() -> Date {
     jiff::ZonedDateTime::now().date()
 }
 
 fn threads(asked: Option<usize>) -> usize {
     let all = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    asked.unwrap_or_else(all).clamp(1, 256)
+    asked.unwrap_or_else(all).min(256)
 }
 
 fn with_watch<T>(run: impl FnOnce(&Watch<'_>) -> Result<T, AppError>) -> Result<T, AppError> {
     let progress = Progress::new();
     let tell = |stage| progress.tell(stage);
-    run(&Watch { progress: &tell, stop: Arc::new(AtomicBool::new(false)) })
+    run(&Watch {
+        progress: &tell,
+        stop: Arc::new(AtomicBool::new(false)),
+    })
 }
 
 struct SeasonRun {
@@ -77,7 +94,12 @@ fn run_season(loaded: &Loaded, options: &RunOptions) -> Result<SeasonRun, AppErr
         } else {
             None
         };
-        Ok(SeasonRun { plan, plan_seconds, odds, odds_seconds: clock() })
+        Ok(SeasonRun {
+            plan,
+            plan_seconds,
+            odds,
+            odds_seconds: clock(),
+        })
     })
 }
 
@@ -90,7 +112,22 @@ fn season_options(season: &Season) -> RunOptions {
     }
 }
 
+/// A folder to write to must be a folder, or become one: known before minutes of planning.
+fn check_out(out: Option<&Path>) -> Result<(), AppError> {
+    let Some(out) = out else { return Ok(()) };
+    match out.ancestors().find(|part| part.exists()) {
+        Some(there) if !there.is_dir() => Err(AppError::new(
+            Kind::Unavailable,
+            format!("{} is a file, not a folder", there.display()),
+            out.display().to_string(),
+            "name another folder after --out",
+        )),
+        _ => Ok(()),
+    }
+}
+
 fn plan(season: &Season) -> Result<(), AppError> {
+    check_out(season.out.as_deref())?;
     let loaded = load_folder(&season.folder, season.as_of.unwrap_or_else(today))?;
     let run = run_season(&loaded, &season_options(season))?;
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
@@ -100,8 +137,7 @@ fn plan(season: &Season) -> Result<(), AppError> {
     if season.json {
         print_json(&answer)
     } else {
-        print!("{}", tables::plan(&answer));
-        Ok(())
+        out::answer(&tables::plan(&answer))
     }
 }
 
@@ -114,6 +150,7 @@ fn futures(season: &Season) -> Result<(), AppError> {
             "leave it out for 1000",
         ));
     }
+    check_out(season.out.as_deref())?;
     let loaded = load_folder(&season.folder, season.as_of.unwrap_or_else(today))?;
     let run = run_season(&loaded, &season_options(season))?;
     let Some(odds) = &run.odds else { return Ok(()) };
@@ -124,17 +161,17 @@ fn futures(season: &Season) -> Result<(), AppError> {
     if season.json {
         print_json(&answer)
     } else {
-        print!("{}", tables::odds(&answer));
-        Ok(())
+        out::answer(&tables::odds(&answer))
     }
 }
 
 fn run_demo(demo: &Demo) -> Result<(), AppError> {
+    check_out(Some(&demo.out))?;
     let folder = demo.out.join("nursery");
     demo::write(&folder)?;
     let loaded = load_folder(&folder, demo::AS_OF)?;
     let options = RunOptions {
-        futures: demo.futures.max(1),
+        futures: demo.futures,
         seed: demo.seed,
         threads: threads(demo.threads),
         time_limit_s: None,
@@ -143,17 +180,18 @@ fn run_demo(demo: &Demo) -> Result<(), AppError> {
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
     let plan_page = write_plan(&demo.out, &run)?;
     let odds_page = write_odds(&demo.out, &run)?;
-    print!("{}", tables::plan(&answer));
-    println!(
+    let mut text = tables::plan(&answer);
+    let _ = write!(
+        text,
         "\n{} futures took {:.1} s.\n\nThe demo nursery is invented. Its files: {}\nThe plan as a \
-         page: {}\nThe odds as a page: {}",
+         page: {}\nThe odds as a page: {}\n",
         options.futures,
         run.odds_seconds,
         folder.display(),
         plan_page.display(),
         odds_page.display()
     );
-    Ok(())
+    out::answer(&text)
 }
 
 fn write_plan(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
@@ -162,7 +200,7 @@ fn write_plan(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
     let page = out.join("plan.html");
     let sheet = web::plan_sheet(&run.plan, run.odds.as_ref());
     write_file(&page, web::plan_page(&sheet).as_bytes())?;
-    eprintln!("Wrote {}", page.display());
+    out::tell(&format!("Wrote {}", page.display()));
     Ok(page)
 }
 
@@ -173,35 +211,36 @@ fn write_odds(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
         write_file(&out.join("odds.json"), &json_bytes(&answer)?)?;
         let sheet = web::odds_sheet(&run.plan, odds);
         write_file(&page, web::odds_page(&sheet).as_bytes())?;
-        eprintln!("Wrote {}", page.display());
+        out::tell(&format!("Wrote {}", page.display()));
     }
     Ok(page)
 }
 
 fn print_template(name: Option<&str>) -> Result<(), AppError> {
     let Some(name) = name else {
-        for (name, _) in TEMPLATES {
-            println!("{name}");
-        }
-        return Ok(());
+        let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
+        return out::answer(&format!("{}\n", names.join("\n")));
     };
     let text = template(name).ok_or_else(|| {
         let names: Vec<&str> = TEMPLATES.iter().map(|(name, _)| *name).collect();
         AppError::new(
             Kind::NotFound,
-            format!("there is no file of the name {name}"),
-            "template",
+            format!("there is no template of the name {name}"),
+            "barkslip template",
             format!("name one of {}", names.join(", ")),
         )
     })?;
-    print!("{text}");
-    Ok(())
+    out::answer(text)
 }
 
 fn print_sums(sums: &Sums) -> Result<(), AppError> {
     let thresholds = Thresholds::try_new(sums.base, sums.upper).map_err(|error| {
-        let mend = "give a base below the upper temperature, both in degrees C";
-        AppError::new(Kind::Invalid, error.to_string(), "--base and --upper", mend)
+        let what = format!(
+            "base {} °C and upper {} °C must lie between -20 and 60 °C, the base below the upper",
+            error.base_c, error.upper_c
+        );
+        let mend = "check the two values and their unit";
+        AppError::new(Kind::Invalid, what, "--base and --upper", mend)
     })?;
     let options = SumOptions {
         rule: DegreeDayRule {
@@ -210,14 +249,17 @@ fn print_sums(sums: &Sums) -> Result<(), AppError> {
             cut_off: cut_off(sums.cut_off),
         },
         hourly: matches!(sums.method, MethodArg::Hourly),
-        unit: if sums.fahrenheit { TemperatureUnit::Fahrenheit } else { TemperatureUnit::Celsius },
+        unit: if sums.fahrenheit {
+            TemperatureUnit::Fahrenheit
+        } else {
+            TemperatureUnit::Celsius
+        },
     };
     let years = weather::sums(&sums.file, &options)?;
     if sums.json {
         print_json(&years)
     } else {
-        print!("{}", tables::sums(&years));
-        Ok(())
+        out::answer(&tables::sums(&years))
     }
 }
 
@@ -253,8 +295,7 @@ fn case_plan(case: &CasePlan) -> Result<(), AppError> {
     if case.json {
         print_json(&answer)
     } else {
-        print!("{}", tables::case_plan(&answer));
-        Ok(())
+        out::answer(&tables::case_plan(&answer))
     }
 }
 
@@ -269,8 +310,7 @@ fn case_futures(case: &CaseFutures) -> Result<(), AppError> {
     if case.json {
         return print_json(&answer);
     }
-    print!("{}", tables::case_odds(&answer));
-    Ok(())
+    out::answer(&tables::case_odds(&answer))
 }
 
 fn json_bytes<T: Serialize>(answer: &T) -> Result<Vec<u8>, AppError> {
@@ -281,6 +321,8 @@ fn json_bytes<T: Serialize>(answer: &T) -> Result<Vec<u8>, AppError> {
 }
 
 fn print_json<T: Serialize>(answer: &T) -> Result<(), AppError> {
-    println!("{}", String::from_utf8_lossy(&json_bytes(answer)?));
-    Ok(())
+    out::answer(&format!(
+        "{}\n",
+        String::from_utf8_lossy(&json_bytes(answer)?)
+    ))
 }

@@ -1,45 +1,57 @@
 //! `barkslip`: arguments, wiring, words on the terminal, exit codes. The only crate that reads the
 //! clock and prints.
 
-#![expect(clippy::print_stdout, clippy::print_stderr, reason = "a program talks to its terminal")]
-
 mod args;
 mod commands;
+mod out;
 mod progress;
 mod tables;
+mod typed;
 
 use std::process::ExitCode;
 
 use app::{AppError, Kind};
 use clap::Parser;
+use clap::error::ErrorKind;
 
 use args::Cli;
 
 fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
-        Err(error) => {
-            // Help and version come this way, too; printing can only fail on a closed pipe.
-            let _ = error.print();
-            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
-        }
+        Err(error) => return not_run(&error),
     };
     let json = cli.wants_json();
     match commands::run(cli) {
         Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            fail(&error, json);
-            ExitCode::from(code(error.kind))
-        }
+        Err(error) => fail(&error, json),
     }
 }
 
-/// The failure as the caller reads it: JSON on stdout where asked for, words on stderr always.
-fn fail(error: &AppError, json: bool) {
-    if json {
-        println!("{}", error.to_json());
+/// Help and version, which come as errors of reading arguments, or what is wrong with these.
+fn not_run(error: &clap::Error) -> ExitCode {
+    let wants_help = error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
+    if wants_help || !error.use_stderr() {
+        // Printing can only fail on a closed pipe, whose reader has seen enough.
+        let _ = error.print();
+        return ExitCode::from(if error.use_stderr() {
+            code(Kind::Invalid)
+        } else {
+            0
+        });
     }
-    eprintln!("{error}");
+    let json = std::env::args_os().any(|typed| typed == "--json");
+    fail(&typed::refusal(error), json)
+}
+
+/// The failure as the caller reads it: JSON on stdout where asked for, words on stderr always.
+fn fail(error: &AppError, json: bool) -> ExitCode {
+    if json {
+        // Where even this cannot be written, the words and the exit code still say it.
+        let _ = out::answer(&format!("{}\n", error.to_json()));
+    }
+    out::tell(&error.to_string());
+    ExitCode::from(code(error.kind))
 }
 
 fn code(kind: Kind) -> u8 {

@@ -4,6 +4,8 @@ use std::sync::Mutex;
 
 use app::Stage;
 
+use crate::out;
+
 /// Tells what a run is at; futures are told in tenths.
 pub struct Progress {
     tenth: Mutex<u32>,
@@ -12,16 +14,22 @@ pub struct Progress {
 impl Progress {
     /// Nothing told yet.
     pub fn new() -> Self {
-        Self { tenth: Mutex::new(0) }
+        Self {
+            tenth: Mutex::new(0),
+        }
     }
 
     /// Tells a stage.
     pub fn tell(&self, stage: Stage) {
         match stage {
-            Stage::Building => eprintln!("Putting lots, routes, orders and weather together …"),
-            Stage::Planning { stages, operations, weeks } => eprintln!(
+            Stage::Building => out::tell("Putting lots, routes, orders and weather together …"),
+            Stage::Planning {
+                stages,
+                operations,
+                weeks,
+            } => out::tell(&format!(
                 "Planning {weeks} weeks of {stages} kinds of plant and {operations} kinds of work …"
-            ),
+            )),
             Stage::Futures { done, of } => self.tell_futures(done, of),
         }
     }
@@ -30,10 +38,13 @@ impl Progress {
         let now = u64::from(done) * 10 / u64::from(of.max(1));
         let now = u32::try_from(now).unwrap_or(10);
         // A thread that panicked while telling leaves the count as it was, which is good enough.
-        let mut told = self.tenth.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut told = self
+            .tenth
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
         if now > *told {
             *told = now;
-            eprintln!("{done} of {of} futures …");
+            out::tell(&format!("{done} of {of} futures …"));
         }
     }
 }

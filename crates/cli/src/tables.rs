@@ -1,14 +1,33 @@
-//! Answers as a person reads them on a terminal.
+//! Answers as a person reads them on a terminal: first the sentence that answers the question, then
+//! what to do next, then what is behind it. Writing into a text cannot fail.
 
-use app::answers::{JobAnswer, LineAnswer, PlanAnswer};
+use std::fmt::Write as _;
+
+use app::answers::{FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, ScarceAnswer};
 use app::cases::CasePlan;
 use app::weather::YearSum;
-use app::money_words;
+use app::{date_words, money_words};
+use jiff::civil::ISOWeekDate;
+use nursery::files::parse_week;
 
 /// Weeks of jobs shown.
 const WEEKS_SHOWN: usize = 4;
 /// Rows of a list shown before the rest is counted.
 const ROWS_SHOWN: usize = 12;
+/// Warnings of one kind shown before the rest is counted.
+const ALIKE_SHOWN: usize = 3;
+/// Orders under this name are expected demand, which nobody has asked for yet.
+const ON_SPEC: &str = "on spec";
+
+/// Words by which warnings of one kind are known.
+const KINDS_OF_WARNING: [&str; 6] = [
+    "its test lapsed",
+    "it is not tested",
+    "its last test found something",
+    "no data on this combination",
+    "declines",
+    "doubtful",
+];
 
 /// A plan in words: the answer in a sentence, the next weeks' jobs, what is short and scarce.
 pub fn plan(answer: &PlanAnswer) -> String {
@@ -18,80 +37,206 @@ pub fn plan(answer: &PlanAnswer) -> String {
         .short
         .iter()
         .map(|short| {
-            format!("  {}/{}: {:.0} plants. {}", short.order, short.line, short.plants, short.why)
+            let plants = money_words(short.plants);
+            format!(
+                "  {}/{}, {plants} plants: {}",
+                short.order, short.line, short.why
+            )
         })
         .collect();
     text.push_str(&list("Short lines, and why", &short));
-    let scarce: Vec<String> = answer
-        .scarce
-        .iter()
-        .map(|row| {
-            let week = row.week.as_deref().unwrap_or("all its weeks");
-            let price = row.price as f64 / 100.0;
-            format!("  {} in {week}: {price:.2} {} per {}", row.what, answer.currency, row.unit)
-        })
-        .collect();
+    let scarce = scarce(&answer.scarce, &answer.currency);
     text.push_str(&list("Scarcest, and what one more would earn", &scarce));
-    let warnings: Vec<String> =
-        answer.warnings.iter().map(|warning| format!("  {warning}")).collect();
-    text.push_str(&list("Know this first", &warnings));
+    text.push_str(&list("Know this too", &warnings(&answer.warnings)));
     text
 }
 
 fn plan_sentence(answer: &PlanAnswer) -> String {
-    let orders: Vec<&LineAnswer> = ordered(answer).collect();
-    let full = orders
+    let lines: Vec<&LineAnswer> = answer
+        .lines
+        .iter()
+        .filter(|line| line.order != ON_SPEC)
+        .collect();
+    let known = |order: &str, line: &str| {
+        lines
+            .iter()
+            .any(|known| known.order == order && known.line == line)
+    };
+    let unplanned = answer
+        .short
+        .iter()
+        .filter(|short| !known(&short.order, &short.line))
+        .count();
+    let all = lines.len() + unplanned;
+    let full = lines
         .iter()
         .filter(|line| line.planned_on_time + line.planned_late + 0.5 >= f64::from(line.plants))
         .count();
-    let likely = orders
-        .iter()
-        .filter(|line| line.on_time.is_some_and(|odds| odds >= line.target))
-        .count();
-    let mut text = format!(
-        "The plan fills {full} of {} order lines at mean yields",
-        orders.len()
-    );
-    if orders.iter().any(|line| line.on_time.is_some()) {
-        text.push_str(&format!("; {likely} reach their target odds of being on time"));
+    let mut text = if all == 0 {
+        "There are no order lines to plan for".to_owned()
+    } else {
+        format!(
+            "At average losses and take, the plan fills {full} of {}",
+            order_lines(all)
+        )
+    };
+    if lines.iter().any(|line| line.on_time.is_some()) {
+        let likely = lines
+            .iter()
+            .filter(|line| line.on_time.is_some_and(|odds| odds >= line.target))
+            .count();
+        let _ = write!(
+            text,
+            ".\n{likely} of them {} the target odds of being on time",
+            if likely == 1 { "reaches" } else { "reach" }
+        );
     }
-    text.push_str(&format!(
-        ".\nIt earns {} {} ({}, found in {:.1} s).\n",
+    let _ = writeln!(
+        text,
+        ".\nIt earns {} {}, with the worth of what still stands at its end.\n{} It took {:.1} s.",
         money_words(answer.profit as f64 / 100.0),
         answer.currency,
         answer.status,
         answer.seconds
-    ));
+    );
     text
 }
 
-fn ordered(answer: &PlanAnswer) -> impl Iterator<Item = &LineAnswer> {
-    answer.lines.iter().filter(|line| line.order != "on spec")
+fn order_lines(count: usize) -> String {
+    format!("{count} order line{}", if count == 1 { "" } else { "s" })
 }
 
 fn jobs(jobs: &[JobAnswer]) -> String {
     let mut weeks: Vec<&str> = jobs.iter().map(|job| job.week.as_str()).collect();
     weeks.dedup();
     let mut text = String::new();
-    for week in weeks.into_iter().take(WEEKS_SHOWN) {
-        let rows: Vec<String> =
-            jobs.iter().filter(|job| job.week == week).map(job_row).collect();
-        text.push_str(&list(&format!("Jobs of {week}"), &rows));
+    for week in weeks.iter().take(WEEKS_SHOWN) {
+        let of_week: Vec<&JobAnswer> = jobs.iter().filter(|job| job.week == *week).collect();
+        let hours: f64 = of_week.iter().map(|job| job.hours).sum();
+        let monday = parse_week(week).map(ISOWeekDate::date);
+        let from = monday.map_or_else(String::new, |day| format!(", from {}", date_words(day)));
+        let head = format!("Jobs of {week}{from}: {hours:.1} hours");
+        text.push_str(&list(&head, &job_rows(&of_week)));
+    }
+    if let Some(next) = weeks.get(WEEKS_SHOWN) {
+        let _ = writeln!(text, "\nThe jobs from {next} on are in --json and --out.");
     }
     text
 }
 
-fn job_row(job: &JobAnswer) -> String {
-    let plant = match &job.variety {
-        Some(variety) => format!("{variety} on {}", job.rootstock),
-        None => job.rootstock.clone(),
+/// Jobs in columns: what, how many, of what, hours, where to and where from.
+fn job_rows(jobs: &[&JobAnswer]) -> Vec<String> {
+    let steps: Vec<String> = jobs.iter().map(|job| job.step.replace('_', " ")).collect();
+    let plants: Vec<String> = jobs.iter().map(|job| plant(job)).collect();
+    let widest = |texts: &[String]| {
+        texts
+            .iter()
+            .map(|text| text.chars().count())
+            .max()
+            .unwrap_or(0)
     };
-    let from = job.lot.as_ref().map_or_else(String::new, |lot| format!(", lot {lot}"));
-    let size = job.size.as_ref().map_or_else(String::new, |size| format!(", {size}"));
-    format!(
-        "  {:<16} {:>6} {plant}{size} at {}{from} ({:.1} h)",
-        job.step, job.plants, job.place, job.hours
-    )
+    let (step_width, plant_width) = (widest(&steps), widest(&plants));
+    jobs.iter()
+        .zip(steps.iter().zip(&plants))
+        .map(|(job, (step, plant))| {
+            let from = job
+                .lot
+                .as_ref()
+                .map_or_else(String::new, |lot| format!(", from {lot}"));
+            format!(
+                "  {step:<step_width$}  {count:>6}  {plant:<plant_width$}  {hours:>5.1} h  {place}{from}",
+                count = money_words(f64::from(job.plants)),
+                hours = job.hours,
+                place = job.place,
+            )
+        })
+        .collect()
+}
+
+fn plant(job: &JobAnswer) -> String {
+    let size = job
+        .size
+        .as_ref()
+        .map_or_else(String::new, |size| format!(", {size}"));
+    match &job.variety {
+        Some(variety) => format!("{variety} on {}{size}", job.rootstock),
+        None => format!("{}{size}", job.rootstock),
+    }
+}
+
+/// What is scarce, each thing once: its dearest week and how many other weeks it is scarce in.
+fn scarce(rows: &[ScarceAnswer], currency: &str) -> Vec<String> {
+    let mut dearest: Vec<(&ScarceAnswer, usize)> = Vec::new();
+    for row in rows {
+        match dearest.iter_mut().find(|(first, _)| first.what == row.what) {
+            Some((_, others)) => *others += 1,
+            None => dearest.push((row, 0)),
+        }
+    }
+    dearest
+        .into_iter()
+        .map(|(row, others)| {
+            let price = row.price as f64 / 100.0;
+            let unit = if row.unit == "unit" {
+                ""
+            } else {
+                row.unit.as_str()
+            };
+            let week = row
+                .week
+                .as_ref()
+                .map_or_else(String::new, |week| format!(" in {week}"));
+            let weeks = match others {
+                0 => String::new(),
+                1 => "; scarce in 1 more week".to_owned(),
+                others => format!("; scarce in {others} more weeks"),
+            };
+            let one = ["one more", unit].join(" ");
+            format!(
+                "  {}: {} earns {price:.2} {currency}{week}{weeks}",
+                row.what,
+                one.trim_end()
+            )
+        })
+        .collect()
+}
+
+/// Warnings in their order; of those that say the same of many things, the first few.
+fn warnings(warnings: &[String]) -> Vec<String> {
+    let kind = |warning: &str| {
+        KINDS_OF_WARNING
+            .into_iter()
+            .find(|kind| warning.contains(kind))
+    };
+    let mut rows = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    for warning in warnings {
+        let Some(of) = kind(warning) else {
+            rows.push(format!("  {warning}"));
+            continue;
+        };
+        if told.contains(&of) {
+            continue;
+        }
+        told.push(of);
+        let alike: Vec<&String> = warnings
+            .iter()
+            .filter(|other| kind(other) == Some(of))
+            .collect();
+        rows.extend(
+            alike
+                .iter()
+                .take(ALIKE_SHOWN)
+                .map(|warning| format!("  {warning}")),
+        );
+        if alike.len() > ALIKE_SHOWN {
+            rows.push(format!(
+                "    and {} more like these",
+                alike.len() - ALIKE_SHOWN
+            ));
+        }
+    }
+    rows
 }
 
 fn list(head: &str, rows: &[String]) -> String {
@@ -104,54 +249,83 @@ fn list(head: &str, rows: &[String]) -> String {
         text.push('\n');
     }
     if rows.len() > ROWS_SHOWN {
-        text.push_str(&format!("  and {} more (--json or --out has all)\n", rows.len() - ROWS_SHOWN));
+        let rest = rows.len() - ROWS_SHOWN;
+        let _ = writeln!(text, "  and {rest} more; --json and --out have all");
     }
     text
 }
 
 /// The odds of every line, least likely first.
-pub fn odds(answer: &app::answers::FuturesAnswer) -> String {
-    let mut lines: Vec<_> = answer.lines.iter().filter(|line| line.order != "on spec").collect();
+pub fn odds(answer: &FuturesAnswer) -> String {
+    let mut lines: Vec<_> = answer
+        .lines
+        .iter()
+        .filter(|line| line.order != ON_SPEC)
+        .collect();
     lines.sort_by(|one, other| one.on_time.total_cmp(&other.on_time));
     let safe = lines.iter().filter(|line| line.on_time >= 0.95).count();
-    let mut text = format!(
-        "{safe} of {} order lines are on time in at least 95 of 100 futures ({} futures, seed {}, \
-         {:.1} s).\n\n{:<20} {:>8} {:>10} {:>11}  {:<9} driver\n",
-        lines.len(),
-        answer.futures,
+    let mut text = if lines.is_empty() {
+        "There are no order lines to ask about.\n".to_owned()
+    } else {
+        format!(
+            "{safe} of {} {} complete by the due week in at least 95 of 100 futures.\n",
+            order_lines(lines.len()),
+            if safe == 1 { "is" } else { "are" }
+        )
+    };
+    let _ = writeln!(
+        text,
+        "{} futures were drawn with seed {} in {:.1} s.",
+        money_words(f64::from(answer.futures)),
         answer.seed,
-        answer.seconds,
-        "line",
-        "on time",
-        "by latest",
-        "mean short",
-        "half by"
+        answer.seconds
     );
+    if !lines.is_empty() {
+        let _ = writeln!(
+            text,
+            "\n{:<14}  {:>7}  {:>9}  {:>10}  {:<8}  what decides",
+            "order/line", "on time", "by latest", "mean short", "half by"
+        );
+    }
     for line in lines {
         let name = format!("{}/{}", line.order, line.line);
-        let week = line.week.p50.as_deref().unwrap_or("later");
-        text.push_str(&format!(
-            "{name:<20} {:>7.0}% {:>9.0}% {:>11.1}  {week:<9} {}\n",
-            line.on_time * 100.0,
-            line.by_latest * 100.0,
+        let week = line.week.p50.as_deref().unwrap_or("no week");
+        let _ = writeln!(
+            text,
+            "{name:<14}  {:>7}  {:>9}  {:>10.1}  {week:<8}  {}",
+            percent(line.on_time),
+            percent(line.by_latest),
             line.mean_short,
             line.driver
-        ));
+        );
     }
+    text.push_str(&list("Know this too", &warnings(&answer.warnings)));
     text
+}
+
+/// Odds in whole percent; 100 and 0 only where they are meant.
+fn percent(share: f64) -> String {
+    if share > 0.0 && share < 0.01 {
+        return "<1%".to_owned();
+    }
+    if share > 0.99 && share < 1.0 {
+        return ">99%".to_owned();
+    }
+    format!("{:.0}%", share * 100.0)
 }
 
 /// Heat sums by year.
 pub fn sums(years: &[YearSum]) -> String {
     let mut text = format!(
-        "{:>4}  {:>4}  {:>11}  {:>8}  {:>9}  {:>10}\n",
-        "year", "days", "degree-days", "lowest C", "highest C", "frost days"
+        "{:>4}  {:>4}  {:>11}  {:>9}  {:>10}  {:>10}\n",
+        "year", "days", "degree-days", "lowest °C", "highest °C", "frost days"
     );
     for year in years {
-        text.push_str(&format!(
-            "{:>4}  {:>4}  {:>11.1}  {:>8.1}  {:>9.1}  {:>10}\n",
+        let _ = writeln!(
+            text,
+            "{:>4}  {:>4}  {:>11.1}  {:>9.1}  {:>10.1}  {:>10}",
             year.year, year.days, year.degree_days, year.lowest_c, year.highest_c, year.frost_days
-        ));
+        );
     }
     text
 }
@@ -159,8 +333,8 @@ pub fn sums(years: &[YearSum]) -> String {
 /// A planned case.
 pub fn case_plan(plan: &CasePlan) -> String {
     let mut text = format!(
-        "Profit {:.5} ({}, {} rows, {} columns, {:.1} s).\nCounted again outside the solver: \
-         primal residual {:.1e}, dual residual {:.1e}, gap {:.1e}.\n",
+        "The plan earns {:.5}. {}\nIt has {} rows and {} columns and took {:.1} s.\nCounted again \
+         outside the solver: primal residual {:.1e}, dual residual {:.1e}, gap {:.1e}.\n",
         plan.profit,
         plan.status,
         plan.rows,
@@ -173,7 +347,7 @@ pub fn case_plan(plan: &CasePlan) -> String {
     let short: Vec<String> = plan
         .short
         .iter()
-        .map(|(line, plants, why)| format!("  {line}: {plants:.1} plants. {why}"))
+        .map(|(line, plants, why)| format!("  {line}, {plants:.1} plants: {why}"))
         .collect();
     text.push_str(&list("Short lines, and why", &short));
     text
@@ -181,21 +355,57 @@ pub fn case_plan(plan: &CasePlan) -> String {
 
 /// The odds of a case's lines.
 pub fn case_odds(answer: &serde_json::Map<String, serde_json::Value>) -> String {
-    let mut text = format!(
-        "{:<24} {:>8} {:>10} {:>11}\n",
-        "line", "on time", "by latest", "mean short"
-    );
     let lines = answer.get("orders").and_then(serde_json::Value::as_object);
     let number = |line: &serde_json::Value, key: &str| {
-        line.get(key).and_then(serde_json::Value::as_f64).unwrap_or(0.0)
+        line.get(key)
+            .and_then(serde_json::Value::as_f64)
+            .unwrap_or(0.0)
     };
+    let widest = lines
+        .into_iter()
+        .flatten()
+        .map(|(name, _)| name.chars().count())
+        .max();
+    let width = widest.unwrap_or(0).max("line".len());
+    let mut text = format!(
+        "{:<width$}  {:>7}  {:>9}  {:>10}\n",
+        "line", "on time", "by latest", "mean short"
+    );
     for (name, line) in lines.into_iter().flatten() {
-        text.push_str(&format!(
-            "{name:<24} {:>7.0}% {:>9.0}% {:>11.1}\n",
-            number(line, "on_time") * 100.0,
-            number(line, "by_latest") * 100.0,
+        let _ = writeln!(
+            text,
+            "{name:<width$}  {:>7}  {:>9}  {:>10.1}",
+            percent(number(line, "on_time")),
+            percent(number(line, "by_latest")),
             number(line, "mean_short")
-        ));
+        );
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{percent, warnings};
+
+    #[test]
+    fn odds_are_certain_only_where_they_are() {
+        assert_eq!(percent(1.0), "100%");
+        assert_eq!(percent(0.9996), ">99%");
+        assert_eq!(percent(0.0), "0%");
+        assert_eq!(percent(0.001), "<1%");
+        assert_eq!(percent(0.744), "74%");
+    }
+
+    #[test]
+    fn warnings_of_one_kind_do_not_flood() {
+        let mut many: Vec<String> = (1..=9)
+            .map(|tree| format!("No buds from M-{tree}: it is not tested. Test it first."))
+            .collect();
+        many.insert(4, "No price for stakes: counted as free.".to_owned());
+        let shown = warnings(&many);
+        assert_eq!(shown.len(), 5);
+        assert!(shown[0].contains("M-1") && shown[2].contains("M-3"));
+        assert_eq!(shown[3], "    and 6 more like these");
+        assert!(shown[4].contains("stakes"));
+    }
 }

@@ -1,0 +1,204 @@
+//! What may be typed after an option, and what is said where something else is.
+
+use clap::error::{ContextKind, ContextValue, ErrorKind};
+use jiff::civil::Date;
+
+use app::{AppError, Kind};
+
+/// Most threads that can be asked for.
+const MOST_THREADS: u32 = 256;
+/// Most futures that can be asked for.
+const MOST_FUTURES: u32 = 10_000_000;
+
+/// A day to look ahead from.
+pub fn day(text: &str) -> Result<Date, String> {
+    let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+    let written = text.len() == 10
+        && text.split('-').map(str::len).eq([4, 2, 2])
+        && text.split('-').all(digits);
+    let date: Option<Date> = if written { text.parse().ok() } else { None };
+    match date {
+        Some(date) if (1900..=2199).contains(&date.year()) => Ok(date),
+        Some(_) => Err("must lie in the years 1900 to 2199".to_owned()),
+        None => Err("must be a day of the calendar, written as 2027-03-01".to_owned()),
+    }
+}
+
+/// Seconds to wait.
+pub fn seconds(text: &str) -> Result<f64, String> {
+    let seconds = text
+        .parse()
+        .ok()
+        .filter(|seconds: &f64| seconds.is_finite() && *seconds > 0.0);
+    seconds.ok_or_else(|| "must be a number of seconds above 0, as 60".to_owned())
+}
+
+/// A temperature, °C.
+pub fn temperature(text: &str) -> Result<f64, String> {
+    let degrees = text
+        .parse()
+        .ok()
+        .filter(|degrees: &f64| degrees.is_finite());
+    degrees.ok_or_else(|| "must be a temperature in °C, as 12.8".to_owned())
+}
+
+/// A number of threads.
+pub fn threads(text: &str) -> Result<usize, String> {
+    count(text, 1, MOST_THREADS).map(|threads| threads as usize)
+}
+
+/// A number of futures, none included.
+pub fn futures_or_none(text: &str) -> Result<u32, String> {
+    count(text, 0, MOST_FUTURES)
+}
+
+/// A number of futures.
+pub fn futures(text: &str) -> Result<u32, String> {
+    count(text, 1, MOST_FUTURES)
+}
+
+/// A seed.
+pub fn seed(text: &str) -> Result<u64, String> {
+    text.parse()
+        .map_err(|_| format!("must be a whole number from 0 to {}", u64::MAX))
+}
+
+fn count(text: &str, least: u32, most: u32) -> Result<u32, String> {
+    let count = text
+        .parse()
+        .ok()
+        .filter(|count| (least..=most).contains(count));
+    count.ok_or_else(|| format!("must be a whole number from {least} to {most}"))
+}
+
+/// What is wrong with the words that were typed, in the shape of every other failure.
+pub fn refusal(error: &clap::Error) -> AppError {
+    let (what, place) = match error.kind() {
+        ErrorKind::InvalidSubcommand => {
+            let typed = told(error, ContextKind::InvalidSubcommand);
+            (
+                format!("there is no command \"{typed}\"{}", meant(error)),
+                None,
+            )
+        }
+        ErrorKind::UnknownArgument => {
+            let typed = told(error, ContextKind::InvalidArg);
+            (
+                format!("nobody knows \"{typed}\" here{}", meant(error)),
+                None,
+            )
+        }
+        ErrorKind::InvalidValue | ErrorKind::ValueValidation => {
+            let place = told(error, ContextKind::InvalidArg);
+            let value = told(error, ContextKind::InvalidValue);
+            let rule = match std::error::Error::source(error) {
+                Some(rule) => rule.to_string(),
+                None if value.is_empty() => "needs a value".to_owned(),
+                None => format!("must be one of {}", told(error, ContextKind::ValidValue)),
+            };
+            let value = if value.is_empty() {
+                value
+            } else {
+                format!("\"{value}\" ")
+            };
+            (format!("{value}{rule}"), Some(place))
+        }
+        ErrorKind::MissingRequiredArgument => (
+            format!("{} is missing", told(error, ContextKind::InvalidArg)),
+            None,
+        ),
+        ErrorKind::ArgumentConflict => (
+            format!("{} is given twice", told(error, ContextKind::InvalidArg)),
+            None,
+        ),
+        _ => (first_line(error), None),
+    };
+    match place {
+        Some(place) => {
+            let option = place.split_whitespace().next().unwrap_or_default();
+            AppError::new(
+                Kind::Invalid,
+                what,
+                option,
+                "mend it, or leave the option out",
+            )
+        }
+        None => AppError::new(Kind::Invalid, what, "what you typed", help(error)),
+    }
+}
+
+/// Where more can be read: the help of the command that was typed, as far as it is known.
+fn help(error: &clap::Error) -> String {
+    let usage = told(error, ContextKind::Usage);
+    let words = usage.split_whitespace().skip(2);
+    let command: Vec<&str> = words
+        .take_while(|word| word.starts_with(|c: char| c.is_ascii_lowercase()))
+        .collect();
+    let typed: Vec<&str> = ["barkslip"].into_iter().chain(command).collect();
+    format!("see `{} --help`", typed.join(" "))
+}
+
+fn meant(error: &clap::Error) -> String {
+    let near = [ContextKind::SuggestedSubcommand, ContextKind::SuggestedArg]
+        .into_iter()
+        .map(|kind| told(error, kind))
+        .find(|near| !near.is_empty());
+    near.map_or_else(String::new, |near| format!("; {near} may be meant"))
+}
+
+fn told(error: &clap::Error, kind: ContextKind) -> String {
+    match error.get(kind) {
+        Some(ContextValue::String(text)) => text.clone(),
+        Some(ContextValue::Strings(texts)) => texts.join(", "),
+        Some(ContextValue::StyledStr(text)) => text.to_string(),
+        _ => String::new(),
+    }
+}
+
+fn first_line(error: &clap::Error) -> String {
+    let text = error.to_string();
+    let line = text.lines().next().unwrap_or_default();
+    line.trim_start_matches("error: ")
+        .trim_end_matches('.')
+        .to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{count, day, seconds, temperature};
+
+    #[test]
+    fn days_are_written_in_full() {
+        assert_eq!(day("2027-03-01"), Ok(jiff::civil::date(2027, 3, 1)));
+        for text in [
+            "2027-02-30",
+            "1.3.2027",
+            "20270301",
+            "2027-3-1",
+            "+027-03-01",
+            "today",
+            "",
+        ] {
+            assert!(
+                day(text).is_err_and(|rule| rule.contains("2027-03-01")),
+                "{text}"
+            );
+        }
+        assert!(day("0027-03-01").is_err_and(|rule| rule.contains("1900")));
+    }
+
+    #[test]
+    fn numbers_are_numbers_within_reach() {
+        for text in ["nan", "inf", "-inf", "-1", "0", "", "ten"] {
+            assert!(seconds(text).is_err(), "{text}");
+        }
+        for text in ["nan", "inf", "", "warm"] {
+            assert!(temperature(text).is_err(), "{text}");
+        }
+        assert_eq!(temperature("-2.5"), Ok(-2.5));
+        assert_eq!(count("4", 1, 4), Ok(4));
+        assert!(
+            count("5", 1, 4).is_err() && count("0", 1, 4).is_err() && count("-1", 0, 4).is_err()
+        );
+    }
+}
