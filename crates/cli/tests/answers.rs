@@ -1,0 +1,186 @@
+//! What the program answers: the keys that other programs count on, and the same answer each time.
+
+mod common;
+
+use std::path::Path;
+
+use common::{barkslip, folder};
+use serde_json::Value;
+
+/// The answer in JSON to a command on the small nursery, `seconds` taken out.
+fn answer(folder: &Path, command: &str, options: &str) -> Value {
+    let typed = ["my-nursery", "--as-of", "2027-03-01", "--json"];
+    let run = barkslip(folder)
+        .arg(command)
+        .args(typed)
+        .args(options.split_whitespace())
+        .assert();
+    let stdout = run.success().get_output().stdout.clone();
+    let mut answer: Value = serde_json::from_slice(&stdout).expect("JSON on standard output");
+    let seconds = answer.as_object_mut().expect("an object").remove("seconds");
+    assert!(seconds.is_some_and(|seconds| seconds.is_f64()));
+    answer
+}
+
+/// Asserts that every named key is there; `lines.week.p10` looks into the first entry of a list.
+fn has_keys(answer: &Value, keys: &[&str]) {
+    for path in keys {
+        let mut at = answer;
+        for key in path.split('.') {
+            at = if at.is_array() { &at[0] } else { at };
+            at = at.get(key).unwrap_or_else(|| panic!("{path}: no {key}"));
+        }
+    }
+}
+
+#[test]
+fn a_plan_has_every_key_of_the_contract() {
+    let folder = folder();
+    let plan = answer(folder.path(), "plan", "--futures 50");
+    has_keys(
+        &plan,
+        &[
+            "run",
+            "status",
+            "profit",
+            "jobs.job",
+            "jobs.operation",
+            "jobs.week",
+            "jobs.lot",
+            "jobs.rootstock",
+            "jobs.variety",
+            "jobs.size",
+            "jobs.place",
+            "jobs.plants",
+            "jobs.crew",
+            "jobs.hours",
+            "jobs.supplies.supply",
+            "jobs.supplies.amount",
+            "lines.order",
+            "lines.line",
+            "lines.plants",
+            "lines.on_time",
+            "lines.by_latest",
+            "lines.target",
+            "scarce.what",
+            "scarce.week",
+            "scarce.price",
+            "scarce.unit",
+            "short.order",
+            "short.line",
+            "short.plants",
+            "short.why",
+        ],
+    );
+    assert!(plan["profit"].is_i64() && plan["jobs"][0]["plants"].is_u64());
+}
+
+#[test]
+fn odds_have_every_key_of_the_contract() {
+    let folder = folder();
+    let odds = answer(folder.path(), "futures", "--futures 50");
+    has_keys(
+        &odds,
+        &[
+            "run",
+            "futures",
+            "seed",
+            "lines.order",
+            "lines.line",
+            "lines.on_time",
+            "lines.by_latest",
+            "lines.mean_short",
+            "lines.week.p10",
+            "lines.week.p50",
+            "lines.week.p90",
+            "lines.driver",
+            "products.variety",
+            "products.rootstock",
+            "products.size",
+            "products.free.week",
+            "products.free.p05",
+            "products.free.p50",
+            "products.free.p95",
+        ],
+    );
+}
+
+#[test]
+fn the_same_folder_and_day_give_the_same_plan() {
+    let folder = folder();
+    let [one, other] = [(); 2].map(|()| answer(folder.path(), "plan", "--futures 0"));
+    for key in ["run", "jobs", "profit"] {
+        assert_eq!(one[key], other[key], "{key}");
+    }
+    let later = barkslip(folder.path())
+        .args([
+            "plan",
+            "my-nursery",
+            "--as-of",
+            "2027-03-02",
+            "--futures",
+            "0",
+            "--json",
+        ])
+        .assert()
+        .success();
+    let later: Value = serde_json::from_slice(&later.get_output().stdout).expect("JSON");
+    assert_ne!(one["run"], later["run"], "another day is another run");
+}
+
+#[test]
+fn odds_do_not_depend_on_threads_but_on_the_seed() {
+    let folder = folder();
+    let of = |options| answer(folder.path(), "futures", options);
+    let one = of("--threads 1 --futures 300 --seed 5");
+    assert_eq!(one, of("--threads 2 --futures 300 --seed 5"));
+    assert_ne!(
+        one["lines"],
+        of("--threads 2 --futures 300 --seed 6")["lines"]
+    );
+}
+
+#[test]
+fn what_is_written_is_what_is_answered() {
+    let folder = folder();
+    let plan = answer(folder.path(), "plan", "--futures 0 --out out/here");
+    let out = folder.path().join("out/here");
+    let written = std::fs::read(out.join("plan.json")).expect("plan.json");
+    let mut written: Value = serde_json::from_slice(&written).expect("JSON");
+    written
+        .as_object_mut()
+        .expect("an object")
+        .remove("seconds");
+    assert_eq!(plan, written);
+    let page = std::fs::read_to_string(out.join("plan.html")).expect("plan.html");
+    assert!(page.contains("Small Nursery") && page.contains("2027-W"));
+}
+
+#[test]
+fn the_first_sentence_counts_every_line_and_the_jobs_follow() {
+    let folder = folder();
+    let orders = folder.path().join("my-nursery/orders.csv");
+    let mut table = std::fs::read_to_string(&orders).expect("orders.csv");
+    table.push_str("O-104,1,C-02,valencia,carrizo,10L,9,2027-03-01,2027-04-05,2027-05-03,2000,,\n");
+    std::fs::write(&orders, table).expect("orders.csv written");
+    let typed = [
+        "plan",
+        "my-nursery",
+        "--as-of",
+        "2027-03-01",
+        "--futures",
+        "0",
+    ];
+    let run = barkslip(folder.path()).args(typed).assert().success();
+    let text = String::from_utf8(run.get_output().stdout.clone()).expect("UTF-8");
+    let first = text.lines().next().unwrap_or_default();
+    assert!(first.ends_with("of 5 order lines."), "{first}");
+    let at = |words: &str| {
+        text.find(words)
+            .unwrap_or_else(|| panic!("no {words} in {text}"))
+    };
+    assert!(at("Jobs of 2027-W") < at("Short lines, and why"));
+    assert!(at("Short lines, and why") < at("Scarcest, and what one more would earn"));
+    assert!(at("Scarcest") < at("Know this too"));
+    assert!(!text.contains("target odds"), "no odds were drawn");
+}

@@ -1,0 +1,334 @@
+//! docs/cli.md says what is there: its examples run, and it names every command, option, column and
+//! key, and none that is not there.
+
+mod common;
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use common::{barkslip, folder};
+use intake_columns::{columns_of, tables};
+use serde_json::Value;
+
+const DOC: &str = include_str!("../../../docs/cli.md");
+
+/// The columns of every table as their readers know them.
+mod intake_columns {
+    use nursery::{catalogue, files};
+
+    /// Tables of the nursery with the readers' columns: names, and which must be there.
+    pub fn tables() -> Vec<(&'static str, Vec<(&'static str, bool)>)> {
+        [
+            ("places.csv", files::PLACES),
+            ("crews.csv", files::CREWS),
+            ("lots.csv", files::LOTS),
+            ("orders.csv", files::ORDERS),
+            ("mother_trees.csv", files::MOTHER_TREES),
+            ("seed.csv", files::SEED),
+            ("prices.csv", files::PRICES),
+            ("demand.csv", files::DEMAND),
+            ("varieties.csv", catalogue::VARIETIES),
+            ("rootstocks.csv", catalogue::ROOTSTOCKS),
+            ("traits.csv", catalogue::TRAITS),
+            ("combinations.csv", catalogue::COMBINATIONS),
+        ]
+        .into_iter()
+        .map(|(table, columns)| {
+            let needed = columns.required.iter().map(|name| (*name, true));
+            let optional = columns.optional.iter().map(|name| (*name, false));
+            (table, needed.chain(optional).collect())
+        })
+        .collect()
+    }
+
+    /// Columns that the document gives a table: names, and which must be there.
+    pub fn columns_of(section: &str) -> Vec<(&str, bool)> {
+        section
+            .lines()
+            .filter_map(|line| {
+                let mut cells = line.strip_prefix("| `")?.split('|').map(str::trim);
+                let name = cells.next()?.trim_matches('`');
+                Some((name, cells.next()? == "yes"))
+            })
+            .collect()
+    }
+}
+
+/// The text under a heading, up to the next one of its level or above.
+fn section<'d>(level: &str, heading: &str) -> &'d str {
+    let head = format!("\n{level} {heading}");
+    let at = DOC
+        .find(&head)
+        .unwrap_or_else(|| panic!("no section {heading}"));
+    let text = &DOC[at + head.len()..];
+    let ends =
+        (2..=level.len()).filter_map(|count| text.find(&format!("\n{} ", "#".repeat(count))));
+    &text[..ends.min().unwrap_or(text.len())]
+}
+
+/// The lines `$ barkslip …` of the document's blocks that begin with `fence`, as typed words.
+fn examples(text: &str, fence: &str) -> Vec<Vec<String>> {
+    text.split(&format!("\n```{fence}\n"))
+        .skip(1)
+        .filter_map(|block| block.split_once("\n```"))
+        .flat_map(|(block, _)| block.lines())
+        .map(|line| {
+            let typed = line
+                .strip_prefix("$ barkslip")
+                .expect("an example begins `$ barkslip`");
+            typed.split_whitespace().map(str::to_owned).collect()
+        })
+        .collect()
+}
+
+/// The cases that the document shows, and a table in °F, beside the small nursery.
+fn prepare(folder: &Path) {
+    for name in ["plan-case.json", "futures-case.json"] {
+        let shown = DOC
+            .split_once(&format!("`{name}`:\n\n```json\n"))
+            .expect("the case")
+            .1;
+        let case = shown.split_once("```").expect("its end").0;
+        fs::write(folder.join(name), case).expect("a case written");
+    }
+    let table = "date,tmin,tmax\n2026-06-01,59.5,84\n2026-06-02,61,86\n";
+    fs::write(folder.join("weather-in-f.csv"), table).expect("a table written");
+}
+
+fn help(folder: &Path, command: &[String]) -> String {
+    let run = barkslip(folder)
+        .args(command)
+        .arg("--help")
+        .assert()
+        .success();
+    String::from_utf8(run.get_output().stdout.clone()).expect("UTF-8")
+}
+
+/// Every command that does something, found by asking each for its help.
+fn commands(folder: &Path, at: &[String]) -> Vec<Vec<String>> {
+    let help = help(folder, at);
+    let Some((_, list)) = help.split_once("\nCommands:\n") else {
+        return vec![at.to_vec()];
+    };
+    list.lines()
+        .take_while(|line| line.starts_with(' '))
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .filter(|name| *name != "help")
+        .flat_map(|name| {
+            let below: Vec<String> = at.iter().cloned().chain([name.to_owned()]).collect();
+            commands(folder, &below)
+        })
+        .collect()
+}
+
+/// The long options that a text names, `--help` and `--version` left out.
+fn options(text: &str) -> BTreeSet<&str> {
+    let of_option = |c: char| c.is_ascii_lowercase() || c == '-';
+    text.match_indices("--")
+        .filter(|(at, _)| !text[..*at].ends_with(|c: char| of_option(c) || c == '|'))
+        .map(|(at, _)| {
+            let rest = &text[at..];
+            &rest[..rest.find(|c| !of_option(c)).unwrap_or(rest.len())]
+        })
+        .filter(|name| name.len() > 2 && !["--help", "--version"].contains(name))
+        .collect()
+}
+
+#[test]
+fn every_example_runs() {
+    let folder = folder();
+    prepare(folder.path());
+    let examples = examples(DOC, "console");
+    assert!(examples.len() >= 15, "{} examples", examples.len());
+    for typed in examples {
+        let run = barkslip(folder.path()).args(&typed).assert().success();
+        let output = run.get_output();
+        assert!(!output.stdout.is_empty(), "{typed:?} says nothing");
+        if typed.iter().any(|word| word == "--json") {
+            let answer: Result<Value, _> = serde_json::from_slice(&output.stdout);
+            assert!(answer.is_ok(), "{typed:?} does not answer in JSON");
+        }
+    }
+    for page in [
+        "my-plan/plan.html",
+        "my-plan/plan.json",
+        "my-odds/odds.html",
+        "my-odds/odds.json",
+    ] {
+        assert!(folder.path().join(page).is_file(), "{page}");
+    }
+}
+
+/// The demo takes too long for every run of the tests: of the examples in blocks marked `not-run`
+/// only the words are checked, against the command's help.
+#[test]
+fn examples_that_are_not_run_name_what_is_there() {
+    let folder = folder();
+    let examples = examples(DOC, "console not-run");
+    assert_eq!(examples.len(), 2);
+    for typed in examples {
+        let help = help(folder.path(), &typed[..1]);
+        for word in typed.iter().filter(|word| word.starts_with("--")) {
+            assert!(options(&help).contains(word.as_str()), "{word}");
+        }
+    }
+}
+
+#[test]
+fn commands_and_options_are_those_of_the_program() {
+    let folder = folder();
+    let there = commands(folder.path(), &[]);
+    let headed: Vec<&str> = DOC
+        .lines()
+        .filter_map(|line| line.strip_prefix("### `barkslip "))
+        .map(|head| head.split(['`', '[']).next().unwrap_or_default())
+        .map(|head| head.trim_end_matches(|c: char| c.is_ascii_uppercase() || c == ' '))
+        .collect();
+    let names: Vec<String> = there.iter().map(|command| command.join(" ")).collect();
+    assert_eq!(
+        headed, names,
+        "the headings are the commands, in the order of the help"
+    );
+    for command in &there {
+        let section = section("###", &format!("`barkslip {}", command.join(" ")));
+        let help = help(folder.path(), command);
+        assert_eq!(options(section), options(&help), "options of {command:?}");
+        let shown = format!("$ barkslip {}", command.join(" "));
+        assert!(section.contains(&shown), "no example of {command:?}");
+    }
+}
+
+#[test]
+fn columns_are_those_of_the_readers() {
+    for (table, columns) in tables() {
+        let section = section("###", &format!("`{table}`\n"));
+        let sorted = |mut columns: Vec<(&'static str, bool)>| {
+            columns.sort_unstable();
+            columns
+        };
+        assert_eq!(
+            sorted(columns_of(section)),
+            sorted(columns),
+            "columns of {table}"
+        );
+    }
+}
+
+/// The reader of weather keeps its columns to itself; it reads a table that has all those of the
+/// document.
+#[test]
+fn weather_has_the_columns_of_the_document() {
+    let folder = folder();
+    let columns = columns_of(section("###", "`weather.csv`\n"));
+    let names: Vec<&str> = columns.iter().map(|(name, _)| *name).collect();
+    let row = format!("2026-06-01,15,30{}", ",".repeat(names.len() - 3));
+    let table = folder.path().join("all.csv");
+    fs::write(&table, format!("{}\n{row}\n", names.join(","))).expect("a table");
+    barkslip(folder.path())
+        .args(["weather", "sums", "all.csv"])
+        .assert()
+        .success();
+    for (name, needed) in columns {
+        let kept: Vec<usize> = (0..names.len()).filter(|at| names[*at] != name).collect();
+        let without = |line: &str| {
+            let cells: Vec<&str> = line.split(',').collect();
+            kept.iter()
+                .map(|at| cells[*at])
+                .collect::<Vec<_>>()
+                .join(",")
+        };
+        let text = format!("{}\n{}\n", without(&names.join(",")), without(&row));
+        fs::write(&table, text).expect("a table");
+        let run = barkslip(folder.path())
+            .args(["weather", "sums", "all.csv"])
+            .assert();
+        assert_eq!(run.get_output().status.success(), !needed, "{name}");
+    }
+}
+
+/// Keys of a settings or routes file at the beginning of its lines, as `group.key`.
+fn toml_keys(text: &str, with_group: bool) -> BTreeSet<String> {
+    let mut group = String::new();
+    let mut keys = BTreeSet::new();
+    for line in text.lines() {
+        if let Some(head) = line.strip_prefix('[') {
+            let name = head.split(']').next().unwrap_or_default();
+            group = if with_group {
+                format!("{name}.")
+            } else {
+                String::new()
+            };
+        } else if let Some((key, _)) = line.split_once(" = ")
+            && !line.starts_with([' ', '#'])
+        {
+            keys.insert(format!("{group}{key}"));
+        }
+    }
+    keys
+}
+
+#[test]
+fn settings_and_routes_have_the_keys_of_the_document() {
+    let template = nursery::templates::template("nursery.toml").expect("a template");
+    let section_of = |file: &str| section("###", &format!("`{file}`\n"));
+    let named: BTreeSet<String> = columns_of(section_of("nursery.toml"))
+        .iter()
+        .map(|(key, _)| (*key).to_owned())
+        .collect();
+    assert_eq!(named, toml_keys(template, true));
+    let routes = section_of("routes.toml");
+    for key in toml_keys(include_str!("../../../data/routes.toml"), false) {
+        assert!(routes.contains(&format!("`{key}`")), "{key} of routes.toml");
+    }
+    for (file, _) in nursery::templates::TEMPLATES {
+        section_of(file);
+    }
+}
+
+/// Every key of an answer, those that are names of stages or lines left out.
+fn keys(answer: &Value, named: &mut BTreeSet<String>) {
+    match answer {
+        Value::Array(entries) => entries.iter().for_each(|entry| keys(entry, named)),
+        Value::Object(entries) => {
+            for (key, value) in entries {
+                named.insert(key.clone());
+                match value {
+                    Value::Object(of_names) if ["orders", "free"].contains(&key.as_str()) => {
+                        of_names.values().for_each(|value| keys(value, named));
+                    }
+                    value => keys(value, named),
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn every_key_of_an_answer_is_named() {
+    let folder = folder();
+    prepare(folder.path());
+    let season = "my-nursery --as-of 2027-03-01 --futures 20";
+    for (command, typed) in [
+        ("plan", season),
+        ("futures", season),
+        ("weather sums", "my-nursery/weather.csv"),
+        ("case plan", "plan-case.json"),
+        ("case futures", "futures-case.json --futures 20"),
+    ] {
+        let typed = format!("{command} {typed} --json");
+        let run = barkslip(folder.path())
+            .args(typed.split_whitespace())
+            .assert()
+            .success();
+        let answer = serde_json::from_slice(&run.get_output().stdout).expect("JSON");
+        let mut named = BTreeSet::new();
+        keys(&answer, &mut named);
+        let section = section("###", &format!("`barkslip {command} "));
+        for key in named {
+            assert!(section.contains(&format!("`{key}`")), "{key} of {command}");
+        }
+    }
+}

@@ -1,0 +1,341 @@
+//! What the program says when something is wrong: the exit code, plain words on standard error,
+//! JSON on standard output where asked for, and never a panic.
+
+mod common;
+
+use std::fs;
+use std::io::pipe;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use common::{barkslip, folder};
+use serde_json::Value;
+
+const AS_OF: [&str; 2] = ["--as-of", "2027-03-01"];
+
+/// Standard error of a run that fails with a code and says nothing else.
+fn refused(folder: &Path, typed: &str, code: i32) -> String {
+    let run = barkslip(folder)
+        .args(typed.split_whitespace())
+        .assert()
+        .code(code);
+    let output = run.get_output();
+    assert!(output.stdout.is_empty(), "{typed}: {output:?}");
+    let words = String::from_utf8(output.stderr.clone()).expect("UTF-8");
+    assert!(
+        !words.contains("panicked") && !words.contains("error:"),
+        "{typed}: {words}"
+    );
+    words
+}
+
+/// The error in JSON of a run that fails with a code; the words stand on standard error, too.
+fn refused_json(folder: &Path, typed: &str, code: i32) -> Value {
+    let typed = format!("{typed} --json");
+    let run = barkslip(folder)
+        .args(typed.split_whitespace())
+        .assert()
+        .code(code);
+    let output = run.get_output();
+    let answer: Value = serde_json::from_slice(&output.stdout).expect("JSON on standard output");
+    let error = answer["error"].clone();
+    let words = String::from_utf8_lossy(&output.stderr);
+    for key in ["kind", "what", "where", "mend"] {
+        let text = error[key]
+            .as_str()
+            .unwrap_or_else(|| panic!("{typed}: no {key}"));
+        assert!(key == "kind" || words.contains(text), "{typed}: {words}");
+    }
+    error
+}
+
+#[test]
+fn what_is_not_there_is_named() {
+    let folder = folder();
+    let words = refused(folder.path(), "plan nowhere", 3);
+    assert!(
+        words.starts_with("nowhere: there is no such folder"),
+        "{words}"
+    );
+    assert_eq!(
+        refused_json(folder.path(), "futures nowhere", 3)["kind"],
+        "not_found"
+    );
+    for typed in [
+        "case plan none.json",
+        "case futures none.json",
+        "weather sums none.csv",
+    ] {
+        let error = refused_json(folder.path(), typed, 3);
+        assert_eq!(error["what"], "there is no such file", "{typed}");
+    }
+    let words = refused(folder.path(), "template plants.csv", 3);
+    assert!(words.contains("lots.csv"), "{words}");
+}
+
+#[test]
+fn all_problems_of_all_files_come_at_once() {
+    let folder = folder();
+    let nursery = folder.path().join("my-nursery");
+    let mend = |file: &str, right: &str, wrong: &str| {
+        let text = fs::read_to_string(nursery.join(file)).expect("a table");
+        assert!(text.contains(right), "{file} has {right}");
+        fs::write(nursery.join(file), text.replacen(right, wrong, 1)).expect("a damaged table");
+    };
+    mend("lots.csv", "seedling", "seedlng");
+    mend("lots.csv", "700", "7oo");
+    mend("lots.csv", "2026-04-06", "2026-04-31");
+    mend("nursery.toml", "37.4", "374.0");
+    mend("weather.csv", "date,tmin", "date,tlow");
+    fs::remove_file(nursery.join("crews.csv")).expect("no crews");
+
+    let typed = "plan my-nursery --as-of 2027-03-01";
+    let words = refused(folder.path(), typed, 2);
+    let error = refused_json(folder.path(), typed, 2);
+    assert_eq!(error["kind"], "invalid");
+    let problems = error["problems"].as_array().expect("problems");
+    let expected = [
+        ("lots.csv", "stage", "seedlng"),
+        ("lots.csv", "growing", "7oo"),
+        ("lots.csv", "entered", "2026-04-31"),
+        ("nursery.toml", "latitude", "374"),
+    ];
+    for (file, column, value) in expected {
+        let found = problems.iter().any(|problem| {
+            problem["file"] == file && problem["column"] == column && problem["value"] == value
+        });
+        assert!(found, "{file}, {column} in {problems:?}");
+        assert!(words.contains(column) && words.contains(value), "{words}");
+    }
+    assert!(
+        problems
+            .iter()
+            .any(|problem| problem["file"] == "crews.csv")
+    );
+    assert!(
+        problems
+            .iter()
+            .any(|problem| problem["file"] == "weather.csv")
+    );
+    assert_eq!(words.lines().count(), problems.len() + 1, "{words}");
+}
+
+#[test]
+fn slips_in_typing_are_told_plainly() {
+    let folder = folder();
+    let cases = [
+        ("plam my-nursery", "no command \"plam\"; plan may be meant"),
+        ("weather sum x.csv", "sums may be meant"),
+        ("plan", "<FOLDER> is missing; see `barkslip plan --help`"),
+        ("plan my-nursery --thread 2", "--threads may be meant"),
+        ("plan my-nursery other", "nobody knows \"other\" here"),
+        ("plan my-nursery --seed", "--seed: needs a value"),
+        (
+            "plan my-nursery --as-of 1.3.2027",
+            "day of the calendar, written as 2027-03-01",
+        ),
+        ("plan my-nursery --as-of 2027-02-30", "day of the calendar"),
+        ("plan my-nursery --as-of 9999-01-01", "1900 to 2199"),
+        (
+            "plan my-nursery --threads 0",
+            "--threads: \"0\" must be a whole number from 1 to 256",
+        ),
+        ("plan my-nursery --threads -1", "from 1 to 256"),
+        ("plan my-nursery --futures -5", "from 0 to"),
+        ("plan my-nursery --futures 1e3", "whole number"),
+        ("plan my-nursery --seed -1", "whole number"),
+        ("plan my-nursery --time-limit nan", "seconds above 0"),
+        ("plan my-nursery --time-limit -1", "seconds above 0"),
+        ("plan my-nursery --time-limit 0", "seconds above 0"),
+        ("case plan x.json --time-limit inf", "seconds above 0"),
+        ("case futures x.json --futures 0", "whole number from 1"),
+        ("demo --futures 0", "whole number from 1"),
+        (
+            "futures my-nursery --as-of 2027-03-01 --futures 0",
+            "at least 1 future",
+        ),
+        (
+            "weather sums x.csv --base nan",
+            "--base: \"nan\" must be a temperature",
+        ),
+        ("weather sums x.csv --upper inf", "must be a temperature"),
+        (
+            "weather sums x.csv --method sine",
+            "must be one of single-sine, ",
+        ),
+        (
+            "weather sums my-nursery/weather.csv --base 40",
+            "the base below the upper",
+        ),
+        (
+            "weather sums my-nursery/weather.csv --base -99",
+            "between -20 and 60",
+        ),
+        (
+            "weather sums my-nursery/weather.csv --method hourly",
+            "has no hours",
+        ),
+    ];
+    for (typed, words) in cases {
+        let said = refused(folder.path(), typed, 2);
+        assert!(said.contains(words), "{typed}: {said}");
+        assert_eq!(said.lines().count(), 1, "{typed}: {said}");
+    }
+    let error = refused_json(folder.path(), "plan my-nursery --as-of soon", 2);
+    assert_eq!(
+        (&error["kind"], &error["where"]),
+        (&"invalid".into(), &"--as-of".into())
+    );
+}
+
+#[test]
+fn damaged_cases_and_weather_are_told() {
+    let folder = folder();
+    let write = |name: &str, text: &str| {
+        fs::write(folder.path().join(name), text).expect("a damaged file");
+    };
+    let doc = include_str!("../../../docs/cli.md");
+    let case = |name: &str| {
+        let after = doc
+            .split_once(&format!("`{name}`:\n\n```json\n"))
+            .expect("a case")
+            .1;
+        after.split_once("```").expect("its end").0.to_owned()
+    };
+    let (plan, futures) = (case("plan-case.json"), case("futures-case.json"));
+    write("no.json", "lot,stage\n");
+    write("empty.json", "");
+    write("bytes.json", "\u{0}\u{1}");
+    write("keys.json", "{\"format\": 2}");
+    write("list.json", "[]");
+    for command in ["plan", "futures"] {
+        for name in ["no", "empty", "bytes", "keys", "list"] {
+            let error = refused_json(folder.path(), &format!("case {command} {name}.json"), 2);
+            let what = error["what"].as_str().expect("what");
+            assert!(what.starts_with("this is not a case: "), "{what}");
+        }
+    }
+    write(
+        "old.json",
+        &plan.replacen("\"format\": 2", "\"format\": 1", 1),
+    );
+    write(
+        "oldf.json",
+        &futures.replacen("\"format\": 2", "\"format\": 1", 1),
+    );
+    for typed in ["case plan old.json", "case futures oldf.json"] {
+        let words = refused(folder.path(), typed, 2);
+        assert!(words.contains("in format 2"), "{words}");
+    }
+    let wrong = plan.replace("\"stage\": \"valencia 4L\"", "\"stage\": \"nova 4L\"");
+    write(
+        "ids.json",
+        &wrong.replace("\"supply\": \"liners\"", "\"supply\": \"liner\""),
+    );
+    write(
+        "idsf.json",
+        &futures.replace("\"crew\": \"budding\"", "\"crew\": \"potting\""),
+    );
+    let words = told(folder.path(), "case plan ids.json");
+    assert!(
+        words.contains("nova 4L") && words.contains("\"liner\""),
+        "{words}"
+    );
+    assert!(told(folder.path(), "case futures idsf.json").contains("crew potting"));
+    write(
+        "bad.csv",
+        "date,tmin,tmax\n2026-01-01,5,x\n2026-13-02,9,4\n",
+    );
+    let error = refused_json(folder.path(), "weather sums bad.csv", 2);
+    assert_eq!(error["problems"].as_array().map(Vec::len), Some(3));
+    write("bad.epw", "LOCATION,here\n");
+    refused(folder.path(), "weather sums bad.epw", 2);
+}
+
+/// Standard error of a run that was refused after it had begun to tell its progress.
+fn told(folder: &Path, typed: &str) -> String {
+    let run = barkslip(folder)
+        .args(typed.split_whitespace())
+        .assert()
+        .code(2);
+    String::from_utf8(run.get_output().stderr.clone()).expect("UTF-8")
+}
+
+#[test]
+fn no_time_and_no_room_have_codes_of_their_own() {
+    let folder = folder();
+    let typed = "plan my-nursery --as-of 2027-03-01 --time-limit 0.000001";
+    assert_eq!(refused_json(folder.path(), typed, 4)["kind"], "stopped");
+    for command in ["plan", "futures"] {
+        let typed = format!("{command} my-nursery --as-of 2027-03-01 --out my-nursery/lots.csv/x");
+        let words = refused(folder.path(), &typed, 5);
+        assert!(
+            words.contains("lots.csv is a file, not a folder"),
+            "{words}"
+        );
+    }
+    // A folder where a file should be.
+    assert_eq!(
+        refused_json(folder.path(), "weather sums my-nursery", 5)["kind"],
+        "unavailable"
+    );
+    fs::create_dir_all(folder.path().join("out/plan.json")).expect("a folder in the way");
+    let typed = ["plan", "my-nursery", "--futures", "0", "--out", "out"];
+    let run = barkslip(folder.path())
+        .args(typed)
+        .args(AS_OF)
+        .assert()
+        .code(5);
+    assert!(String::from_utf8_lossy(&run.get_output().stderr).contains("could not be written"));
+}
+
+#[test]
+fn a_reader_who_has_gone_away_ends_it_quietly() {
+    let folder = folder();
+    for (typed, code) in [
+        ("plan my-nursery --as-of 2027-03-01 --futures 10", 0),
+        (
+            "futures my-nursery --as-of 2027-03-01 --futures 10 --json",
+            0,
+        ),
+        ("template", 0),
+        ("template lots.csv", 0),
+        ("weather sums my-nursery/weather.csv", 0),
+        ("--help", 0),
+        ("plan nowhere --json", 3),
+        ("plam --json", 2),
+    ] {
+        let gone = || {
+            let (reader, writer) = pipe().expect("a pipe");
+            drop(reader);
+            writer
+        };
+        let run = |errors: Stdio| {
+            Command::new(env!("CARGO_BIN_EXE_barkslip"))
+                .current_dir(folder.path())
+                .args(typed.split_whitespace())
+                .stdout(gone())
+                .stderr(errors)
+                .output()
+                .expect("a run")
+        };
+        let output = run(Stdio::piped());
+        let words = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(code), "{typed}: {words}");
+        assert!(
+            !words.contains("panicked") && !words.contains("pipe"),
+            "{typed}: {words}"
+        );
+        assert_eq!(run(gone().into()).status.code(), Some(code), "{typed}");
+    }
+}
+
+#[test]
+fn help_is_for_people() {
+    let folder = folder();
+    let run = barkslip(folder.path()).arg("--help").assert().success();
+    let help = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+    assert!(help.starts_with("Plans and runs a nursery"), "{help}");
+    barkslip(folder.path()).assert().code(2);
+    barkslip(folder.path()).arg("--version").assert().success();
+}
