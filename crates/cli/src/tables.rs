@@ -110,13 +110,15 @@ fn jobs(jobs: &[JobAnswer]) -> String {
     let mut weeks: Vec<&str> = jobs.iter().map(|job| job.week.as_str()).collect();
     weeks.dedup();
     let mut text = String::new();
-    for week in weeks.iter().take(WEEKS_SHOWN) {
+    for (index, week) in weeks.iter().take(WEEKS_SHOWN).enumerate() {
         let of_week: Vec<&JobAnswer> = jobs.iter().filter(|job| job.week == *week).collect();
         let hours: f64 = of_week.iter().map(|job| job.hours).sum();
         let monday = parse_week(week).map(ISOWeekDate::date);
         let from = monday.map_or_else(String::new, |day| format!(", from {}", date_words(day)));
         let head = format!("Jobs of {week}{from}: {hours:.1} hours");
-        text.push_str(&list(&head, &job_rows(&of_week)));
+        // The first week's sheet is whole; later weeks are there to look ahead.
+        let shown = if index == 0 { usize::MAX } else { ROWS_SHOWN };
+        text.push_str(&first_of(&head, &job_rows(&of_week), shown));
     }
     if let Some(next) = weeks.get(WEEKS_SHOWN) {
         let _ = writeln!(text, "\nThe jobs from {next} on are in --json and --out.");
@@ -240,16 +242,20 @@ fn warnings(warnings: &[String]) -> Vec<String> {
 }
 
 fn list(head: &str, rows: &[String]) -> String {
+    first_of(head, rows, ROWS_SHOWN)
+}
+
+fn first_of(head: &str, rows: &[String], shown: usize) -> String {
     if rows.is_empty() {
         return String::new();
     }
     let mut text = format!("\n{head}\n");
-    for row in rows.iter().take(ROWS_SHOWN) {
+    for row in rows.iter().take(shown) {
         text.push_str(row);
         text.push('\n');
     }
-    if rows.len() > ROWS_SHOWN {
-        let rest = rows.len() - ROWS_SHOWN;
+    if rows.len() > shown {
+        let rest = rows.len() - shown;
         let _ = writeln!(text, "  and {rest} more; --json and --out have all");
     }
     text
