@@ -194,6 +194,12 @@ pub fn read_file(path: &Path) -> Result<Vec<u8>, AppError> {
             _ => unreadable(error.to_string(), "check that it may be read"),
         })?
         .len();
+    if path.is_dir() {
+        return Err(unreadable(
+            "this is a folder where a file is needed".to_owned(),
+            "name a file in it",
+        ));
+    }
     if length > LARGEST_FILE {
         return Err(unreadable(
             format!("the file has {length} bytes, more than {LARGEST_FILE}"),

@@ -133,7 +133,7 @@ pub(crate) fn find_plan(
         Ok(Outcome::Planned(plan)) => Ok(*plan),
         Ok(Outcome::NotPlanned(status)) => Err(AppError::new(
             Kind::Stopped,
-            format!("no plan was found: {status}"),
+            format!("no plan was found ({})", sentence_part(&status)),
             "the planner",
             "give it more time, or plan fewer weeks or routes",
         )),
@@ -147,13 +147,14 @@ pub(crate) fn find_plan(
     }
 }
 
+/// Words without the full stop, to stand within a sentence.
+fn sentence_part(words: &impl ToString) -> String {
+    words.to_string().trim_end_matches('.').to_owned()
+}
+
 pub(crate) fn bad_case<P: std::fmt::Display>(problems: &[P]) -> AppError {
     const SHOWN: usize = 20;
-    let mut what: Vec<String> = problems
-        .iter()
-        .take(SHOWN)
-        .map(ToString::to_string)
-        .collect();
+    let mut what: Vec<String> = problems.iter().take(SHOWN).map(sentence_part).collect();
     if problems.len() > SHOWN {
         what.push(format!("and {} more", problems.len() - SHOWN));
     }

@@ -267,6 +267,15 @@ fn day(text: &str) -> Result<Date, String> {
     })
 }
 
+/// Slips between two texts; a name cut short, as `rain` for `rain_mm`, counts as one.
+fn slips_or_cut(text: &str, name: &str) -> usize {
+    const LEAST_LETTERS: usize = 3;
+    if text.len() >= LEAST_LETTERS && name.starts_with(text) && name != text {
+        return 1;
+    }
+    slips(text, name)
+}
+
 /// The name that differs least from `text`, if it is near enough to be a slip of the hand.
 /// Capitals do not count.
 pub fn nearest<'a>(text: &str, names: &[&'a str]) -> Option<&'a str> {
@@ -279,7 +288,7 @@ pub fn nearest<'a>(text: &str, names: &[&'a str]) -> Option<&'a str> {
             let letters = name.chars().count();
             length.abs_diff(letters) * 2 <= letters
         })
-        .map(|name| (slips(&text, &name.to_lowercase()), *name))
+        .map(|name| (slips_or_cut(&text, &name.to_lowercase()), *name))
         .filter(|(slips, name)| *slips * 2 <= name.chars().count())
         .min()
         .map(|(_, name)| name)
@@ -346,6 +355,7 @@ mod tests {
         assert_eq!(nearest("seedlng", &["seedling", "liner"]), Some("seedling"));
         assert_eq!(nearest("LINER", &["seedling", "liner"]), Some("liner"));
         assert_eq!(nearest("xyz", &["seedling", "liner"]), None);
+        assert_eq!(nearest("rain", &["tmin", "rain_mm"]), Some("rain_mm"));
         assert_eq!(nearest("", &["a"]), None);
     }
 }
