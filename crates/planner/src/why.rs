@@ -38,12 +38,16 @@ pub enum Why {
         price: f64,
         /// What one tree of the line pays for the resource over all weeks, money.
         charge: f64,
+        /// What it pays for everything: hours, supplies and ground at their prices, and all other
+        /// cost. No less than its worth, but for rounding.
+        cost: f64,
         /// What one tree of the line earns, its short cost included, money.
         worth: f64,
     },
     /// One more tree costs more than it earns, even where nothing is scarce.
     DoesNotPay {
-        /// Hours, supplies and ground at their plan prices and all other cost, money per tree.
+        /// Hours, supplies and ground at their plan prices and all other cost, money per tree. No
+        /// less than its worth, but for rounding.
         cost: f64,
         /// What one tree of the line earns, its short cost included, money.
         worth: f64,
@@ -72,13 +76,20 @@ impl Why {
                 week,
                 price,
                 charge,
+                cost,
                 worth,
             } => format!(
-                "Too little to be had of {resource}, above all in {}: one {} more there is worth \
-                 {price:.2}, and one more tree of this line would use up {charge:.2} of it where \
-                 it earns {worth:.2}.",
+                "Too {} {resource}, above all in {}: one more {} then would earn {price:.2}; a tree \
+                 of this line takes {charge:.2} worth of {}, {cost:.2} with all else, and earns \
+                 {worth:.2}.",
+                if resource.is_counted() {
+                    "few"
+                } else {
+                    "little"
+                },
                 name(week_of(*week)),
                 resource.unit(),
+                if resource.is_counted() { "them" } else { "it" },
             ),
             Self::DoesNotPay { cost, worth } => format!(
                 "One more tree of this line would cost {cost:.2}; it earns {worth:.2}, its short \
@@ -190,10 +201,19 @@ struct Walk<'a> {
     answer: &'a Answer<'a>,
     /// Paid per tree: by resource, then week.
     paid: BTreeMap<Resource, BTreeMap<usize, f64>>,
-    /// Cost per tree that is no scarcity's: the operations'.
+    /// Cost per tree that is no scarcity's: operations, waiting, plants that nothing wants.
     other: f64,
     /// Where it ended at plants that stand: stage, week, plants per tree.
     standing: Option<(usize, usize, f64)>,
+}
+
+/// Plants of one start, ready in one week, that a plant may be taken from.
+struct Source<'a> {
+    operation: &'a NetOperation<'a>,
+    start: &'a NetStart,
+    ready: Ready,
+    /// Plants put through for each plant taken.
+    starts: f64,
 }
 
 impl<'a> Walk<'a> {
@@ -208,71 +228,75 @@ impl<'a> Walk<'a> {
     }
 
     /// Walks back from a stage's plants needed in a week. Every step goes to an earlier week, for
-    /// plants become ready a week or more after their start, so the walk ends.
+    /// plants become ready a week or more after their start, so the walk ends. What is charged on
+    /// the way is never less than the plants' worth in that week.
     fn back(&mut self, mut stage: usize, mut week: usize) {
         let mut plants = 1.0;
         loop {
-            let Some((operation, start)) = self.cheapest_start(stage, week) else {
+            let worth = value_taken(self.answer, stage, week);
+            if worth <= 0.0 {
+                // There are more than enough; taking some saves what they would cost.
+                self.other += plants * worth;
+                return;
+            }
+            let Some(source) = self.cheapest_source(stage, week) else {
                 self.standing = Some((stage, week, plants));
                 return;
             };
-            plants *= self.starts_per_plant(start, stage, week);
-            self.charge(operation, start, plants);
-            match operation.from {
-                Some(from) => (stage, week) = (from, start.week),
+            self.wait(source.ready, week, plants);
+            plants *= source.starts;
+            self.charge(source.operation, source.start, plants);
+            match source.operation.from {
+                Some(from) => (stage, week) = (from, source.start.week),
                 None => return,
             }
         }
     }
 
-    /// The start that brings plants of a stage in time for a week at the least loss each.
-    fn cheapest_start(
-        &self,
-        stage: usize,
-        week: usize,
-    ) -> Option<(&'a NetOperation<'a>, &'a NetStart)> {
-        let mut best: Option<(f64, &NetOperation, &NetStart)> = None;
+    /// Where a plant of a stage needed in a week comes from at the least cost.
+    ///
+    /// A start's whole cost, that of its unwanted plants included, is shared by its wanted ones
+    /// according to their worth, so that the missed stocks carry their part of a budding. Where a
+    /// start loses nothing, each plant costs just its worth; otherwise more.
+    fn cheapest_source(&self, stage: usize, week: usize) -> Option<Source<'a>> {
+        let mut best: Option<(f64, Source)> = None;
         for (operation, it) in self.net.operations.iter().enumerate() {
             for (position, start) in it.starts.iter().enumerate() {
-                let in_time = share_in_time(self.net, start, stage, week);
-                if in_time <= 0.0 || !self.net.can_start(it, start) {
+                if !comes_by(start, stage, week) || !self.net.can_start(it, start) {
                     continue;
                 }
                 let loss = -self.answer.gain(Column::Start {
                     operation,
                     start: position,
-                }) / in_time;
-                if best.as_ref().is_none_or(|(least, _, _)| loss < *least) {
-                    best = Some((loss, it, start));
+                });
+                let wanted = self.wanted(start);
+                let in_time = |ready: &&Ready| is_in_time(self.net, ready, stage, week);
+                for &ready in start.ready.iter().filter(in_time) {
+                    let worth = self.worth_when_ready(&ready).max(0.0);
+                    let starts = if worth > 0.0 { worth / wanted } else { 0.0 };
+                    let cost = worth + starts * loss.max(0.0) + self.cost_of_waiting(ready, week);
+                    if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                        let operation = it;
+                        best = Some((
+                            cost,
+                            Source {
+                                operation,
+                                start,
+                                ready,
+                                starts,
+                            },
+                        ));
+                    }
                 }
             }
         }
-        best.map(|(_, operation, start)| (operation, start))
+        best.map(|(_, source)| source)
     }
 
-    /// How many plants of a start one plant of a stage pays for. A start with several outcomes is
-    /// paid by each according to its worth, so that the missed stocks carry their part of a budding.
-    fn starts_per_plant(&self, start: &NetStart, stage: usize, week: usize) -> f64 {
-        let worth = |it: &Ready| it.fraction * self.worth_when_ready(it);
-        let all: f64 = start.ready.iter().map(worth).sum();
-        let mut in_time = (0.0, 0.0);
-        for ready in start
-            .ready
-            .iter()
-            .filter(|it| is_in_time(self.net, it, stage, week))
-        {
-            in_time = (in_time.0 + ready.fraction, in_time.1 + worth(ready));
-        }
-        let share = in_time.1 / in_time.0 / all;
-        if all > 0.0 && share > 0.0 {
-            return share;
-        }
-        let survive = start
-            .ready
-            .iter()
-            .filter(|it| it.stage == stage)
-            .map(|it| it.fraction);
-        1.0 / survive.sum::<f64>()
+    /// What the plants of a start that are worth something are worth together, per plant put through.
+    fn wanted(&self, start: &NetStart) -> f64 {
+        let worth = |it: &Ready| it.fraction * self.worth_when_ready(it).max(0.0);
+        start.ready.iter().map(worth).sum()
     }
 
     fn worth_when_ready(&self, ready: &Ready) -> f64 {
@@ -286,10 +310,41 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Charges a start's hours, supplies and ground, so many plants per tree.
+    /// What a ready plant pays from the week it becomes ready until it is taken.
+    fn cost_of_waiting(&self, ready: Ready, taken: usize) -> f64 {
+        let stage = &self.net.case.stages[ready.stage];
+        let (place, area) = (self.net.place_of[ready.stage], self.net.area(ready.stage));
+        let ground = |week| area * self.answer.price(Row::Area { place, week });
+        (ready.week..taken)
+            .map(|week| stage.wait_cost_per_plant_week + ground(week))
+            .sum()
+    }
+
+    /// Charges the wait of ready plants, so many per tree, until they are taken.
+    fn wait(&mut self, ready: Ready, taken: usize, plants: f64) {
+        let stage = &self.net.case.stages[ready.stage];
+        let (place, area) = (self.net.place_of[ready.stage], self.net.area(ready.stage));
+        let ground = Resource::Area {
+            place: stage.place.clone(),
+        };
+        for week in ready.week..taken {
+            self.other += plants * stage.wait_cost_per_plant_week;
+            self.pay(
+                ground.clone(),
+                week,
+                plants * area,
+                Row::Area { place, week },
+            );
+        }
+    }
+
+    /// Charges a start's hours, supplies, ground and unwanted plants, so many plants per tree.
     fn charge(&mut self, operation: &NetOperation, start: &NetStart, plants: f64) {
         let case = self.net.case;
         self.other += plants * operation.case.cost_per_plant;
+        for ready in &start.ready {
+            self.other -= plants * ready.fraction * self.worth_when_ready(ready).min(0.0);
+        }
         for &(after, crew, hours) in &operation.hours {
             let week = start.week.saturating_add(after);
             let resource = Resource::CrewHour {
@@ -361,6 +416,7 @@ impl<'a> Walk<'a> {
                     week,
                     price,
                     charge,
+                    cost: self.cost(),
                     worth,
                 }
             }
@@ -416,30 +472,37 @@ impl<'a> Walk<'a> {
     }
 }
 
-/// The share of a start that is ready in a stage and within its age in a week.
-fn share_in_time(net: &Net, start: &NetStart, stage: usize, week: usize) -> f64 {
-    let in_time = start
-        .ready
-        .iter()
-        .filter(|it| is_in_time(net, it, stage, week));
-    in_time.map(|it| it.fraction).sum()
-}
-
 fn is_in_time(net: &Net, ready: &Ready, stage: usize, week: usize) -> bool {
     ready.stage == stage && ready.week <= week && net.last_use(stage, ready.week) >= week
 }
 
-/// No plants of a stage can come by a week: the work that would bring some soonest, and when it would
-/// have had to be started, taking as many weeks as it takes then.
+/// The least share of a start's plants of a stage that must be ready by a week for the start to
+/// count as in time. A few early plants are no way to fill a line.
+const FAIR_SHARE: f64 = 0.05;
+
+/// Whether a fair share of a start's plants of a stage is ready by a week.
+fn comes_by(start: &NetStart, stage: usize, week: usize) -> bool {
+    let (mut by_then, mut all) = (0.0, 0.0);
+    for ready in start.ready.iter().filter(|it| it.stage == stage) {
+        all += ready.fraction;
+        if ready.week <= week {
+            by_then += ready.fraction;
+        }
+    }
+    by_then > 0.0 && by_then >= FAIR_SHARE * all
+}
+
+/// No plants of a stage can come by a week: the work that would bring a fair share soonest, and when
+/// it would have had to be started, taking as many weeks as it takes then.
 fn no_time_for(net: &Net, stage: usize, needed: usize) -> Why {
     let soonest = net
         .operations
         .iter()
         .flat_map(|it| it.starts.iter().map(move |start| (it, start)))
-        .flat_map(|(it, start)| start.ready.iter().map(move |ready| (it, start, ready)))
-        .filter(|(.., ready)| ready.stage == stage)
-        .min_by_key(|(_, start, ready)| (ready.week, std::cmp::Reverse(start.week)));
-    let lasts = |start: &NetStart, ready: &Ready| week_of(ready.week) - week_of(start.week);
+        .flat_map(|(it, start)| start.ready.iter().map(move |ready| (it, start, ready.week)))
+        .filter(|&(_, start, ready)| comes_by(start, stage, ready))
+        .min_by_key(|&(_, start, ready)| (ready, std::cmp::Reverse(start.week)));
+    let lasts = |start: &NetStart, ready: usize| week_of(ready) - week_of(start.week);
     Why::NoTime {
         stage: net.case.stages[stage].id.clone(),
         needed: week_of(needed),

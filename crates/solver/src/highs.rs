@@ -7,11 +7,14 @@ use highs_sys as sys;
 
 use crate::model::{Columns, Model, SolveError};
 use crate::options::Options;
-use crate::solution::{Basis, ColumnValue, RowValue, Solution, Status};
+use crate::solution::{Basis, ColumnValue, RowValue, Solution, Spot, Status};
 
 /// Events of HiGHS that ask whether to go on.
 const ASKS_IN_SIMPLEX: c_int = 1;
 const ASKS_IN_INTERIOR_POINT: c_int = 2;
+
+/// The simplex of HiGHS: primal from a corner that meets all rows, dual from any other.
+const AS_THE_CORNER_WANTS: c_int = 0;
 
 /// Runs HiGHS on a checked model.
 pub(crate) fn run(
@@ -54,6 +57,7 @@ fn without_columns(model: &Model) -> Solution {
         ],
         basis: None,
         iterations: 0,
+        seconds: 0.0,
     }
 }
 
@@ -87,6 +91,9 @@ impl Instance {
         self.set_text(c"run_crossover", on_or_off(options.crossover))?;
         self.set_number(c"primal_feasibility_tolerance", options.tolerance)?;
         self.set_number(c"dual_feasibility_tolerance", options.tolerance)?;
+        if options.start.is_some() {
+            self.set_whole(c"simplex_strategy", AS_THE_CORNER_WANTS)?;
+        }
         if let Some(seconds) = options.time_limit_s {
             self.set_number(c"time_limit", seconds.max(0.0))?;
         }
@@ -176,9 +183,11 @@ impl Instance {
         let Some(basis) = basis.filter(fits) else {
             return Ok(());
         };
+        let codes = |spots: &[Spot]| -> Vec<c_int> { spots.iter().map(|it| it.0).collect() };
+        let (columns, rows) = (codes(&basis.columns), codes(&basis.rows));
         // SAFETY: the instance lives and its model has as many columns and rows as the arrays.
         accepted("the starting basis", unsafe {
-            sys::Highs_setBasis(self.0, basis.columns.as_ptr(), basis.rows.as_ptr())
+            sys::Highs_setBasis(self.0, columns.as_ptr(), rows.as_ptr())
         })
     }
 
@@ -219,7 +228,7 @@ impl Instance {
         let [mut value, mut reduced_cost] = [vec![0.0; columns], vec![0.0; columns]];
         let [mut activity, mut dual] = [vec![0.0; rows], vec![0.0; rows]];
         // SAFETY: the instance lives; each array is as long as the library fills it.
-        let (objective, status) = unsafe {
+        let (objective, status, seconds) = unsafe {
             sys::Highs_getSolution(
                 self.0,
                 value.as_mut_ptr(),
@@ -230,6 +239,7 @@ impl Instance {
             (
                 sys::Highs_getObjectiveValue(self.0),
                 sys::Highs_getModelStatus(self.0),
+                sys::Highs_getRunTime(self.0),
             )
         };
         Solution {
@@ -250,6 +260,7 @@ impl Instance {
                 .collect(),
             basis: self.basis(columns, rows),
             iterations: ITERATIONS.iter().map(|name| self.info(name)).sum(),
+            seconds,
         }
     }
 
@@ -258,15 +269,15 @@ impl Instance {
         if self.info(c"basis_validity") == 0 {
             return None;
         }
-        let mut basis = Basis {
-            columns: vec![0; columns],
-            rows: vec![0; rows],
-        };
+        let [mut columns, mut rows] = [vec![0; columns], vec![0; rows]];
         // SAFETY: the instance lives; each array is as long as the library fills it.
-        let answer = unsafe {
-            sys::Highs_getBasis(self.0, basis.columns.as_mut_ptr(), basis.rows.as_mut_ptr())
-        };
-        (answer == sys::STATUS_OK).then_some(basis)
+        let answer =
+            unsafe { sys::Highs_getBasis(self.0, columns.as_mut_ptr(), rows.as_mut_ptr()) };
+        let spots = |codes: Vec<c_int>| codes.into_iter().map(Spot).collect();
+        (answer == sys::STATUS_OK).then(|| Basis {
+            columns: spots(columns),
+            rows: spots(rows),
+        })
     }
 
     /// A whole number about the run; none of those asked for is negative when it is known.

@@ -30,4 +30,4 @@ mod solution;
 
 pub use model::{Column, ColumnId, Columns, Model, Row, RowId, SolveError};
 pub use options::{Method, Options};
-pub use solution::{Basis, ColumnValue, RowValue, Solution, Status};
+pub use solution::{Basis, ColumnValue, RowValue, Solution, Spot, Status};

@@ -116,6 +116,15 @@ impl Model {
         self.rows.len() - 1
     }
 
+    /// Gives a row other bounds.
+    ///
+    /// # Panics
+    ///
+    /// For a row the model does not have.
+    pub fn set_row(&mut self, row: RowId, lower: f64, upper: f64) {
+        self.rows[row] = Row { lower, upper };
+    }
+
     /// Adds `value` to the entry of a row and column, zero until then.
     pub fn add_entry(&mut self, row: RowId, column: ColumnId, value: f64) {
         self.entries.push((column, row, value));

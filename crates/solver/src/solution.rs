@@ -25,6 +25,23 @@ pub enum Status {
     Failed,
 }
 
+impl Status {
+    /// The status in a word or two, as `optimal`; its `Display` is a sentence.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Optimal => "optimal",
+            Self::Infeasible => "infeasible",
+            Self::Unbounded => "unbounded",
+            Self::InfeasibleOrUnbounded => "infeasible or unbounded",
+            Self::TimeLimit => "time limit",
+            Self::IterationLimit => "step limit",
+            Self::Stopped => "stopped",
+            Self::Inaccurate => "inaccurate",
+            Self::Failed => "failed",
+        }
+    }
+}
+
 impl fmt::Display for Status {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
@@ -64,8 +81,21 @@ pub struct RowValue {
 /// Which columns and rows carry an answer, to start another run from.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Basis {
-    pub(crate) columns: Vec<i32>,
-    pub(crate) rows: Vec<i32>,
+    /// By column.
+    pub columns: Vec<Spot>,
+    /// By row.
+    pub rows: Vec<Spot>,
+}
+
+/// Where a column or row is in a corner: free to move (basic) or held at a bound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Spot(pub(crate) i32);
+
+impl Spot {
+    /// Held at its lower bound, or at the only value it may have.
+    pub const LOWER: Self = Self(0);
+    /// Not held: its value follows from the rest.
+    pub const BASIC: Self = Self(1);
 }
 
 /// What came of a run.
@@ -83,4 +113,6 @@ pub struct Solution {
     pub basis: Option<Basis>,
     /// Steps taken: simplex, interior point and crossover together.
     pub iterations: u64,
+    /// Wall time taken, seconds.
+    pub seconds: f64,
 }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use solver::{Method, Model, Options, SolveError, Status};
+use solver::{Method, Model, Options, SolveError, Spot, Status};
 
 /// Max 3a + 2b with a + b ≤ 4, a + 3b ≤ 7, a ≤ 3: a = 3, b = 1, worth 11.
 fn small() -> Model {
@@ -76,6 +76,13 @@ fn contradictions_and_endless_gains_are_statuses() {
 }
 
 #[test]
+fn a_status_is_a_word_or_a_sentence() {
+    assert_eq!(Status::Optimal.word(), "optimal");
+    assert_eq!(Status::TimeLimit.word(), "time limit");
+    assert_eq!(Status::Optimal.to_string(), "The best answer was found.");
+}
+
+#[test]
 fn numbers_that_are_none_are_refused() {
     let mut model = small();
     model.add_column(f64::NAN, 0.0, 1.0);
@@ -125,6 +132,27 @@ fn a_basis_starts_the_next_run_at_its_corner() {
     let again = small().solve(&options).unwrap();
     assert_eq!(again.iterations, 0);
     close(again.objective, first.objective);
+}
+
+/// A row added later cuts the corner off; the next run goes on from there.
+#[test]
+fn a_corner_leads_on_when_a_row_is_added() {
+    let mut model = small();
+    let first = model.solve(&Options::default()).unwrap();
+    let row = model.add_row(f64::NEG_INFINITY, 2.0);
+    model.add_entry(row, 0, 1.0);
+    let mut start = first.basis.unwrap();
+    start.rows.push(Spot::BASIC);
+    let options = Options {
+        method: Method::Simplex,
+        start: Some(start),
+        ..Options::default()
+    };
+    let second = model.solve(&options).unwrap();
+    // a = 2, b = 5 / 3.
+    close(second.objective, -6.0 - 10.0 / 3.0);
+    model.set_row(row, f64::NEG_INFINITY, 3.0);
+    close(model.solve(&Options::default()).unwrap().objective, -11.0);
 }
 
 #[test]

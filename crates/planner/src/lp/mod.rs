@@ -6,12 +6,14 @@
 //! [`Column::Growing`] is the ground under a place's growing plants rather than the plants by stage.
 
 mod build;
+mod short;
 
 use std::collections::BTreeMap;
 
 use solver::{ColumnId, Model, RowId};
 
 pub(crate) use build::build;
+pub(crate) use short::solve;
 
 /// What a column stands for; positions count the case's lists. All are zero or more but the sums
 /// `Arrived` and `Growing`, which follow from the rest.

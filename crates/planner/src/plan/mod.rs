@@ -4,7 +4,7 @@ mod money;
 mod prices;
 mod read;
 
-use solver::{Method, Options, SolveError, Status};
+use solver::{Options, SolveError, Status};
 
 use crate::case::{Case, CaseProblem};
 use crate::checks::Checks;
@@ -241,7 +241,7 @@ pub fn plan(case: &Case, options: &PlanOptions) -> Result<Outcome, PlanError> {
     }
     let net = Net::new(case);
     let lp = lp::build(&net);
-    let solution = lp.model.solve(&solver_options(options))?;
+    let solution = lp::solve(&net, &lp, &solver_options(options))?;
     if !matches!(solution.status, Status::Optimal | Status::Inaccurate) {
         return Ok(Outcome::NotPlanned(solution.status));
     }
@@ -249,15 +249,8 @@ pub fn plan(case: &Case, options: &PlanOptions) -> Result<Outcome, PlanError> {
     Ok(Outcome::Planned(Box::new(plan)))
 }
 
-/// From nothing, the interior point with crossover is quickest and ends in a corner, which keeps
-/// the number of different jobs low; from an earlier corner, the simplex is.
 fn solver_options(options: &PlanOptions) -> Options {
     Options {
-        method: if options.start.is_some() {
-            Method::Simplex
-        } else {
-            Method::InteriorPoint
-        },
         threads: options.threads,
         time_limit_s: options.time_limit_s,
         stop: options.stop.clone(),

@@ -44,13 +44,26 @@ pub enum Resource {
 }
 
 impl Resource {
-    /// What the price is for: `hour`, `m²` or `unit`.
+    /// What the price is for: `hour`, `m²`, or what the supply is counted in (`bud`, `seed`,
+    /// `liner`; `unit` for one named otherwise).
     pub fn unit(&self) -> &'static str {
         match self {
             Self::CrewHour { .. } | Self::HiredHour { .. } => "hour",
             Self::Area { .. } => "m²",
-            Self::Supply { .. } | Self::Batch { .. } | Self::BuyLimit { .. } => "unit",
+            Self::Supply { supply } | Self::Batch { supply, .. } | Self::BuyLimit { supply } => {
+                match supply.split(' ').next() {
+                    Some("buds") => "bud",
+                    Some("seed") => "seed",
+                    Some("liners") => "liner",
+                    _ => "unit",
+                }
+            }
         }
+    }
+
+    /// Whether its name is a plural: too few of them rather than too little of it.
+    pub(crate) fn is_counted(&self) -> bool {
+        matches!(self.unit(), "hour" | "bud" | "liner")
     }
 }
 
@@ -76,7 +89,7 @@ pub struct ShadowPrice {
     pub week: Option<usize>,
     /// Gain of profit per unit more, money; more than zero.
     pub price: f64,
-    /// The unit: `hour`, `m²` or `unit`.
+    /// The unit, as [`Resource::unit`] gives it.
     pub unit: &'static str,
 }
 

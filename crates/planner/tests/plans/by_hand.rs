@@ -210,6 +210,68 @@ fn a_line_without_time_says_when_it_would_have_had_to_begin() {
     );
 }
 
+/// A hundred liners that cost 2 each to throw out; budding one costs 1.5 and gives trees, of which a
+/// share is ready when five are wanted at 20 and the rest when nothing wants them, 3 each to throw
+/// out.
+fn surplus(in_time: f64) -> Case {
+    case(json!({
+        "format": 2, "weeks": 8,
+        "places": [{"id": "row", "area_m2": 900, "excess_cost_per_m2_week": 1}],
+        "crews": [], "supplies": [],
+        "stages": [
+            {"id": "liner", "place": "row", "area_m2_per_plant": 0, "over_age_after_weeks": 0,
+             "discard_cost_per_plant": 2},
+            {"id": "budded", "place": "row", "area_m2_per_plant": 1, "over_age_after_weeks": 0,
+             "discard_cost_per_plant": 3}],
+        "operations": [{"id": "bud", "takes_from": "liner", "moves_to": "budded",
+            "cost_per_plant": 1.5,
+            "starts": [{"week": 0, "ready_after": [[2, in_time], [6, 1.0 - in_time]]}]}],
+        "standing": [{"stage": "liner", "arrivals": [[0, 100]]}],
+        "orders": [{"id": "A", "accepts": [{"stage": "budded", "price": 20}], "plants": 5,
+            "earliest": 0, "due": 2, "latest": 2, "short_cost_per_plant": 1}]
+    }))
+}
+
+/// Ten liners for a tree: 15 to bud them and 27 for the nine trees nothing wants, less the 20 that
+/// the liners would have cost. That is 22 for a tree that earns 21. Nothing is budded, so that the
+/// prices may put the nine a little lower, but not so low that budding would gain.
+#[test]
+fn a_tree_pays_for_those_that_nothing_wants_beside_it() {
+    let plan = planned(&surplus(0.1));
+    let Why::DoesNotPay { cost, worth } = plan.short[0].why else {
+        panic!("{:?}", plan.short[0].why);
+    };
+    close(worth, 21.0);
+    assert!((21.0 - 1e-6..=22.0 + 1e-6).contains(&cost), "{cost}");
+}
+
+/// One tree in a hundred is ready in time: no way to fill a line. A fair share takes 6 weeks.
+#[test]
+fn a_few_early_trees_are_no_time() {
+    let plan = planned(&surplus(0.01));
+    assert_eq!(
+        plan.short[0].why,
+        Why::NoTime {
+            stage: "budded".to_owned(),
+            needed: 2,
+            operation: Some("bud".to_owned()),
+            last_start: Some(-4),
+        }
+    );
+}
+
+/// A plant budded in week 0 is worth 0.5 · 20 + 0.4 · 8 = 13.2 and takes a bud of 8.2. A tree, 20 of
+/// it, pays for 20 / 13.2 of one.
+#[test]
+fn scarcity_is_said_in_the_supplys_own_words() {
+    let plan = planned(&budding());
+    assert_eq!(
+        plan.short[0].why.to_string(),
+        "Too few buds, above all in week 0: one more bud then would earn 8.20; a tree of this line \
+         takes 12.42 worth of them, 21.00 with all else, and earns 21.00."
+    );
+}
+
 #[test]
 fn a_line_beyond_the_plan_says_so() {
     let mut case = sown(&json!([{"week": 0, "ready_after": [[2, 1]]}]), 50);

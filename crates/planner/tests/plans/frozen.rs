@@ -3,7 +3,7 @@
 use crate::cases::frozen;
 use crate::recount::recount;
 use crate::{close, planned};
-use planner::{Plan, PlanOptions, Status, plan};
+use planner::{Plan, PlanOptions, Status, Why, plan};
 
 fn best(name: &str, profit: f64) -> Plan {
     let case = frozen(name);
@@ -18,6 +18,15 @@ fn best(name: &str, profit: f64) -> Plan {
     );
     assert!(plan.checks.worst() <= 1e-6, "{:?}", plan.checks);
     assert!(plan.prices.iter().all(|it| it.price > 0.0));
+    for line in &plan.short {
+        if let Why::Scarce { cost, worth, .. } | Why::DoesNotPay { cost, worth } = line.why {
+            assert!(
+                cost.is_finite() && cost >= worth - 1e-6 * worth.abs().max(1.0),
+                "{}",
+                line.why
+            );
+        }
+    }
     let short: f64 = plan.lines.iter().map(|it| it.short).sum();
     assert!((short - plan.short.iter().map(|it| it.plants).sum::<f64>()).abs() < 1e-3);
     plan

@@ -1,6 +1,6 @@
 //! Random tiny seasons: a plan always exists, adds up, and earns what it says.
 
-use planner::Case;
+use planner::{Case, Why};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -127,6 +127,9 @@ proptest! {
         prop_assert!(plan.checks.worst() <= 1e-6, "{:?}", plan.checks);
         for line in &plan.short {
             prop_assert!(line.why.to_string().ends_with('.'));
+            if let Why::Scarce { cost, worth, .. } | Why::DoesNotPay { cost, worth } = line.why {
+                prop_assert!(cost.is_finite() && cost >= worth - 1e-6 * worth.abs().max(1.0), "{}", line.why);
+            }
         }
     }
 }
