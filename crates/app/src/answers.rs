@@ -292,7 +292,7 @@ pub fn warnings(run: &PlanRun) -> Vec<String> {
         .collect()
 }
 
-/// What decides a line's odds most, as a sentence.
+/// What decides a line's odds most.
 pub fn driver_words(driver: Driver) -> &'static str {
     match driver {
         Driver::None => "on time in every future",

@@ -298,6 +298,14 @@ fn short(run: &PlanRun) -> Vec<ShortRow> {
     planned.chain(unplanned).collect()
 }
 
+/// Words as a sentence: with a capital and a full stop.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        format!("{}{}.", first.to_uppercase(), letters.as_str())
+    })
+}
+
 /// What a line of the order book asks for, as `Valencia on Carrizo, 4L`.
 fn ordered_words(run: &PlanRun, order: &str, line: &str) -> String {
     let words = Words(&run.nursery);
@@ -349,7 +357,7 @@ fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
                     p50: week(odds.week.p50),
                     p90: week(odds.week.p90),
                 }),
-                driver: odds.map_or("", |odds| driver_words(odds.driver)).to_owned(),
+                driver: odds.map_or_else(String::new, |odds| sentence(driver_words(odds.driver))),
                 remedy: String::new(),
                 price: format!("{:.2} each", line.price),
             }
