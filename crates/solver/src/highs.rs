@@ -13,8 +13,9 @@ use crate::solution::{Basis, ColumnValue, RowValue, Solution, Spot, Status};
 const ASKS_IN_SIMPLEX: c_int = 1;
 const ASKS_IN_INTERIOR_POINT: c_int = 2;
 
-/// The simplex of HiGHS: primal from a corner that meets all rows, dual from any other.
-const AS_THE_CORNER_WANTS: c_int = 0;
+/// The dual simplex with weights that are guessed (Devex). Exact ones would first be counted for
+/// every row of the corner it starts from, which can take longer than all its steps.
+const GUESSED_WEIGHTS: c_int = 1;
 
 /// Runs HiGHS on a checked model.
 pub(crate) fn run(
@@ -92,7 +93,7 @@ impl Instance {
         self.set_number(c"primal_feasibility_tolerance", options.tolerance)?;
         self.set_number(c"dual_feasibility_tolerance", options.tolerance)?;
         if options.start.is_some() {
-            self.set_whole(c"simplex_strategy", AS_THE_CORNER_WANTS)?;
+            self.set_whole(c"simplex_dual_edge_weight_strategy", GUESSED_WEIGHTS)?;
         }
         if let Some(seconds) = options.time_limit_s {
             self.set_number(c"time_limit", seconds.max(0.0))?;
