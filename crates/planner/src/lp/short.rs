@@ -20,8 +20,23 @@ use crate::net::Net;
 /// Plants left over age beyond this break their row; it is the solver's own tolerance.
 const TOLERANCE: f64 = 1e-7;
 
+/// From so many columns on, slivers keep a model from being shortened.
+const LARGE: usize = 100_000;
+
+/// A share of a start's plants so small that corners which lean on it are hard to compute with:
+/// a thousand plants are started for one.
+const SLIVER: f64 = 1e-3;
+
 /// Solves the model of a case; the options' method is left aside.
 pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solution, SolveError> {
+    if lp.model.columns().len() >= LARGE && has_slivers(net) {
+        // Mending the shorter model's corner then takes longer than the whole model does.
+        let method = method(options.start.as_ref());
+        return lp.model.solve(&Options {
+            method,
+            ..options.clone()
+        });
+    }
     let matrix = lp.model.matrix()?;
     let mut short = Short::new(net, lp, &matrix);
     let mut options = options.clone();
@@ -49,6 +64,11 @@ pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solution, S
             start.rows.extend(broken.iter().map(|_| Spot::BASIC));
         }
     }
+}
+
+fn has_slivers(net: &Net) -> bool {
+    let mut starts = net.operations.iter().flat_map(|it| &it.starts);
+    starts.any(|start| start.ready.iter().any(|it| it.fraction < SLIVER))
 }
 
 /// From nothing, the interior point with crossover is quickest and ends in a corner, which keeps
@@ -166,12 +186,17 @@ impl<'a> Short<'a> {
         self.over_age.push((stage, week));
     }
 
-    /// `OverAge` rows of the last week and of weeks half an age apart before it. They keep any plant
-    /// from being held for more than one and a half times its age, which leaves few rows to break.
+    /// The `OverAge` rows to begin with: of the weeks in which standing plants come over age, of the
+    /// last week, and of weeks a quarter of an age apart before it. They keep any plant from being
+    /// held for much longer than its age, which leaves few rows to break.
     fn first_over_ages(&self) -> Vec<(usize, usize)> {
         let is_first = |&(stage, week): &(usize, usize)| {
-            let age = week + 1 - self.net.oldest_kept[stage][week].min(week);
-            (self.net.weeks - 1 - week).is_multiple_of((age / 2).max(1))
+            let oldest = &self.net.oldest_kept[stage];
+            let before = week.checked_sub(1).map_or(0, |it| oldest[it]);
+            let outgrown = &self.net.arrivals[stage][before..oldest[week]];
+            let age = week + 1 - oldest[week].min(week);
+            outgrown.iter().any(|plants| *plants > 0.0)
+                || (self.net.weeks - 1 - week).is_multiple_of((age / 4).max(1))
         };
         let all = self.over_ages().map(|(stage, week, _)| (stage, week));
         all.filter(is_first).collect()
