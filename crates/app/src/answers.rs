@@ -254,7 +254,7 @@ pub struct FreeAnswer {
 pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> PlanAnswer {
     PlanAnswer {
         run: run.run.clone(),
-        status: run.plan.status.to_string(),
+        status: run.plan.status.word().to_owned(),
         seconds,
         profit: minor(run.plan.profit),
         currency: run.nursery.settings.currency.clone(),
@@ -545,15 +545,5 @@ fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
 
 /// A line in words, as `Valencia on Carrizo`.
 pub fn line_words(run: &PlanRun, line: &season::Line) -> String {
-    let words = Words(&run.nursery);
-    let rootstocks: Vec<String> = line
-        .rootstocks
-        .iter()
-        .map(|name| words.rootstock(name))
-        .collect();
-    format!(
-        "{} on {}",
-        words.variety(&line.variety),
-        rootstocks.join(" or ")
-    )
+    Words(&run.nursery).ordered(&line.variety, &line.rootstocks)
 }

@@ -52,7 +52,7 @@ pub fn plan_case(
     });
     let plan = find_plan(&case, options, watch).map_err(|error| at(path, error))?;
     Ok(CasePlan {
-        status: plan.status.to_string(),
+        status: plan.status.word().to_owned(),
         profit: plan.profit,
         seconds: 0.0,
         rows: plan.rows,

@@ -53,6 +53,12 @@ impl Words<'_> {
         known.map_or_else(|| name.to_string(), |row| row.name.clone())
     }
 
+    /// What an order asks for, as `Valencia on Carrizo or Swingle`.
+    pub fn ordered(&self, variety: &VarietyName, rootstocks: &[RootstockName]) -> String {
+        let rootstocks: Vec<String> = rootstocks.iter().map(|name| self.rootstock(name)).collect();
+        format!("{} on {}", self.variety(variety), rootstocks.join(" or "))
+    }
+
     /// A plant, as `Valencia on Carrizo`.
     pub fn plant(&self, variety: Option<&VarietyName>, rootstock: &RootstockName) -> String {
         match variety {

@@ -93,7 +93,7 @@ fn plan_sentence(answer: &PlanAnswer) -> String {
     }
     let _ = writeln!(
         text,
-        ".\nIt earns {} {}, with the worth of what still stands at its end.\n{} It took {:.1} s.",
+        ".\nIt earns {} {}, with the worth of what still stands at its end.\nThe planner ended: {}. It took {:.1} s.",
         money_words(answer.profit as f64 / 100.0),
         answer.currency,
         answer.status,
@@ -339,7 +339,7 @@ pub fn sums(years: &[YearSum]) -> String {
 /// A planned case.
 pub fn case_plan(plan: &CasePlan) -> String {
     let mut text = format!(
-        "The plan earns {:.5}. {}\nIt has {} rows and {} columns and took {:.1} s.\nCounted again \
+        "The plan earns {:.5} ({}).\nIt has {} rows and {} columns and took {:.1} s.\nCounted again \
          outside the solver: primal residual {:.1e}, dual residual {:.1e}, gap {:.1e}.\n",
         plan.profit,
         plan.status,

@@ -315,15 +315,9 @@ fn ordered_words(run: &PlanRun, order: &str, line: &str) -> String {
         .iter()
         .find(|row| row.order == order && row.line == line);
     known.map_or_else(String::new, |row| {
-        let rootstocks: Vec<String> = row
-            .rootstocks
-            .iter()
-            .map(|name| words.rootstock(name))
-            .collect();
         format!(
-            "{} on {}, {}",
-            words.variety(&row.variety),
-            rootstocks.join(" or "),
+            "{}, {}",
+            words.ordered(&row.variety, &row.rootstocks),
             row.size
         )
     })
