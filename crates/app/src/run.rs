@@ -1,5 +1,6 @@
 //! Runs of planner and futures on a loaded nursery.
 
+use std::num::NonZero;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -22,7 +23,16 @@ pub struct RunOptions {
     pub threads: usize,
     /// Longest time for the plan, seconds.
     pub time_limit_s: Option<f64>,
+    /// Whether every start of a large season is weighed; it takes minutes.
+    pub weigh_all: bool,
 }
+
+/// More starts than this make a season large.
+const MANY_STARTS: usize = 10_000;
+
+/// Weeks of the periods by which a large season is first looked at: long enough to be quick, short
+/// enough to tell spring work from summer work.
+const PERIOD: NonZero<usize> = NonZero::new(6).expect("six is not zero");
 
 /// What a run is at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -104,6 +114,7 @@ pub fn plan_season(
         weeks: case.weeks,
     });
     let plan = find_plan(&case, options, watch)?;
+    let weighed = not_all_weighed(&case, &plan);
     let jobs = season::jobs(&model, &plan.starts);
     let trace = season::trace(&model, &jobs, &plan.shipments, &plan.discards);
     Ok(PlanRun {
@@ -113,7 +124,7 @@ pub fn plan_season(
         plan,
         jobs,
         trace,
-        notes: loaded.notes.clone(),
+        notes: loaded.notes.iter().cloned().chain(weighed).collect(),
     })
 }
 
@@ -128,6 +139,7 @@ pub(crate) fn find_plan(
         threads: u16::try_from(options.threads).ok(),
         stop: Some(Arc::clone(&watch.stop)),
         start: None,
+        period: (!options.weigh_all && starts_of(case) > MANY_STARTS).then_some(PERIOD),
     };
     match planner::plan(case, &settings) {
         Ok(Outcome::Planned(plan)) => Ok(*plan),
@@ -145,6 +157,23 @@ pub(crate) fn find_plan(
             "please report it with the files that led here",
         )),
     }
+}
+
+/// What to know of a plan that did not weigh every start.
+fn not_all_weighed(case: &planner::Case, plan: &Plan) -> Option<String> {
+    (plan.left_out > 0).then(|| {
+        format!(
+            "The season is large: {} of its {} possible starts were left out after a first look by periods of \
+             {PERIOD} weeks, so that the plan may earn a little less than the best one; --weigh-all weighs them all.",
+            plan.left_out,
+            starts_of(case),
+        )
+    })
+}
+
+/// The starts a case may choose among.
+fn starts_of(case: &planner::Case) -> usize {
+    case.operations.iter().map(|it| it.starts.len()).sum()
 }
 
 /// Words without the full stop, to stand within a sentence.

@@ -80,6 +80,7 @@ fn planned() -> (PlanRun, FuturesRun) {
         seed: 7,
         threads: 2,
         time_limit_s: None,
+        weigh_all: false,
     };
     let quiet = |_| {};
     let watch = Watch {

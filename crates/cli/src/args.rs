@@ -86,6 +86,9 @@ pub struct Season {
     /// Give up the plan after so many seconds
     #[arg(long, value_name = "SECONDS", value_parser = typed::seconds, allow_negative_numbers = true)]
     pub time_limit: Option<f64>,
+    /// Weigh every start of a large season: minutes more for a little better plan
+    #[arg(long)]
+    pub weigh_all: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,

@@ -109,6 +109,7 @@ fn season_options(season: &Season) -> RunOptions {
         seed: season.seed,
         threads: threads(season.threads),
         time_limit_s: season.time_limit,
+        weigh_all: season.weigh_all,
     }
 }
 
@@ -175,6 +176,7 @@ fn run_demo(demo: &Demo) -> Result<(), AppError> {
         seed: demo.seed,
         threads: threads(demo.threads),
         time_limit_s: None,
+        weigh_all: false,
     };
     let run = run_season(&loaded, &options)?;
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
@@ -288,6 +290,7 @@ fn case_plan(case: &CasePlan) -> Result<(), AppError> {
         seed: 0,
         threads: threads(case.threads),
         time_limit_s: case.time_limit,
+        weigh_all: true,
     };
     let clock = stopwatch();
     let mut answer = with_watch(|watch| cases::plan_case(&case.file, &options, watch))?;
@@ -305,6 +308,7 @@ fn case_futures(case: &CaseFutures) -> Result<(), AppError> {
         seed: case.seed,
         threads: threads(case.threads),
         time_limit_s: None,
+        weigh_all: true,
     };
     let answer = with_watch(|watch| cases::futures_case(&case.file, &options, watch))?;
     if case.json {

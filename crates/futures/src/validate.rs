@@ -4,6 +4,9 @@ use std::collections::BTreeSet;
 
 use crate::case::{Case, CaseProblem, FORMAT, Lot, Operation, Order, Path, Phase, Weekly};
 
+/// More degree-days of a week than any place on earth has: sums of any number of futures stay whole.
+const MAX_DEGREE_DAYS: f64 = 1e6;
+
 /// Collects problems; knows the stages, and nothing else, by name.
 struct Inspection<'a> {
     case: &'a Case,
@@ -95,7 +98,7 @@ impl Inspection<'_> {
             let place = format!("{place}, climate {climate}");
             self.long_enough(&place, series.len());
             for (week, value) in series.iter().enumerate() {
-                self.not_negative(&place, &format!("week {week}"), *value);
+                self.degree_days(&place, &format!("week {week}"), *value);
             }
         }
         for (window, series) in &path.windows {
@@ -292,6 +295,18 @@ impl Inspection<'_> {
                 format!("{name} is {value}"),
                 "it is a number, 0 or more",
                 "correct the number",
+            );
+        }
+    }
+
+    fn degree_days(&mut self, place: &str, name: &str, value: f64) {
+        self.not_negative(place, name, value);
+        if value.is_finite() && value > MAX_DEGREE_DAYS {
+            self.report(
+                place,
+                format!("{name} is {value}"),
+                "a week has 1000000 degree-days or fewer",
+                "correct the degree-days",
             );
         }
     }

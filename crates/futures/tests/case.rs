@@ -64,6 +64,10 @@ fn spoiled() -> Case {
         .values_mut()
         .for_each(|series| series[3] = f64::NAN);
     case.paths[2].climates.clear();
+    case.paths[5]
+        .climates
+        .values_mut()
+        .for_each(|series| series[0] = 2e6);
     case.paths[3].losses =
         serde_json::from_value(json!([{"week": 1, "stages": ["nowhere"], "fraction": 12.0}]))
             .expect("losses");
@@ -98,6 +102,7 @@ const TOLD: &[&str] = &[
     "format: 1 (the format is 2)",
     "path 0, climate open: 9 weeks of 130",
     "path 1, climate open: week 3 is NaN",
+    "path 5, climate open: week 0 is 2000000",
     "phase R0.liner: climate open is not in path 2",
     "path 3, loss of week 1: fraction is 12",
     "path 3, loss of week 1: stage nowhere is unknown",

@@ -125,6 +125,16 @@ impl Model {
         self.rows[row] = Row { lower, upper };
     }
 
+    /// Gives a column other bounds.
+    ///
+    /// # Panics
+    ///
+    /// For a column the model does not have.
+    pub fn set_column(&mut self, column: ColumnId, lower: f64, upper: f64) {
+        let it = &mut self.columns[column];
+        (it.lower, it.upper) = (lower, upper);
+    }
+
     /// Adds `value` to the entry of a row and column, zero until then.
     pub fn add_entry(&mut self, row: RowId, column: ColumnId, value: f64) {
         self.entries.push((column, row, value));

@@ -50,9 +50,9 @@ pub const VARIETIES: [Variety; 16] = [
     ),
     variety("lane-late", 1.0, [1250, 2250], &["carrizo", "swingle"], 1.2),
     variety("navelina", 0.9, [1150, 2100], &["carrizo", "benton"], 1.2),
-    variety("cara-cara", 0.8, [1350, 2450], &["carrizo", "swingle"], 0.6),
-    variety("salustiana", 0.6, [1100, 2000], &["carrizo", "benton"], 1.3),
-    variety("tarocco", 0.7, [1300, 2350], &["carrizo", "swingle"], 0.95),
+    variety("cara-cara", 0.8, [1350, 2450], &["swingle"], 0.6),
+    variety("salustiana", 0.6, [1100, 2000], &["carrizo"], 1.3),
+    variety("tarocco", 0.7, [1300, 2350], &["carrizo"], 0.95),
     variety(
         "clementine-nules",
         1.3,
@@ -60,20 +60,14 @@ pub const VARIETIES: [Variety; 16] = [
         &["carrizo", "benton"],
         1.2,
     ),
-    variety(
-        "satsuma-owari",
-        0.7,
-        [1200, 2200],
-        &["benton", "carrizo"],
-        1.1,
-    ),
+    variety("satsuma-owari", 0.7, [1200, 2200], &["benton"], 1.1),
     variety("afourer", 1.0, [1550, 2700], &["carrizo", "benton"], 0.55),
-    variety("minneola", 0.4, [1200, 2150], &["carrizo", "swingle"], 1.3),
-    variety("star-ruby", 0.8, [1200, 2200], &["swingle", "carrizo"], 1.1),
+    variety("minneola", 0.4, [1200, 2150], &["carrizo"], 1.3),
+    variety("star-ruby", 0.8, [1200, 2200], &["swingle"], 1.1),
     variety("eureka", 1.1, [1300, 2300], &["benton"], 1.1),
     variety("lisbon", 0.9, [1200, 2150], &["carrizo", "benton"], 1.2),
-    variety("tahiti", 0.8, [1400, 2500], &["swingle", "carrizo"], 1.0),
-    variety("chandler", 0.5, [1400, 2550], &["carrizo", "swingle"], 2.0),
+    variety("tahiti", 0.8, [1400, 2500], &["swingle"], 1.0),
+    variety("chandler", 0.5, [1400, 2550], &["carrizo"], 2.0),
 ];
 
 /// The rootstocks and their share of what stands.

@@ -6,13 +6,15 @@
 //! [`Column::Growing`] is the ground under a place's growing plants rather than the plants by stage.
 
 mod build;
+mod periods;
 mod short;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use solver::{ColumnId, Model, RowId};
 
 pub(crate) use build::build;
+pub(crate) use periods::solve_by_periods;
 pub(crate) use short::solve;
 
 /// What a column stands for; positions count the case's lists. All are zero or more but the sums
@@ -199,6 +201,22 @@ impl Lp {
         let id = self.model.add_column(0.0, f64::NEG_INFINITY, f64::INFINITY);
         self.columns.insert(column, id);
         id
+    }
+
+    /// Keeps starts at zero.
+    fn leave_out(&mut self, starts: &BTreeSet<Column>) {
+        self.limit(starts, 0.0);
+    }
+
+    /// Lets starts that were left out be chosen again.
+    fn weigh(&mut self, starts: &BTreeSet<Column>) {
+        self.limit(starts, f64::INFINITY);
+    }
+
+    fn limit(&mut self, columns: &BTreeSet<Column>, limit: f64) {
+        for column in columns {
+            self.model.set_column(self.columns[column], 0.0, limit);
+        }
     }
 
     fn equation(&mut self, row: Row, value: f64) -> RowId {

@@ -20,23 +20,8 @@ use crate::net::Net;
 /// Plants left over age beyond this break their row; it is the solver's own tolerance.
 const TOLERANCE: f64 = 1e-7;
 
-/// From so many columns on, slivers keep a model from being shortened.
-const LARGE: usize = 100_000;
-
-/// A share of a start's plants so small that corners which lean on it are hard to compute with:
-/// a thousand plants are started for one.
-const SLIVER: f64 = 1e-3;
-
 /// Solves the model of a case; the options' method is left aside.
 pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solution, SolveError> {
-    if lp.model.columns().len() >= LARGE && has_slivers(net) {
-        // Mending the shorter model's corner then takes longer than the whole model does.
-        let method = method(options.start.as_ref());
-        return lp.model.solve(&Options {
-            method,
-            ..options.clone()
-        });
-    }
     let matrix = lp.model.matrix()?;
     let mut short = Short::new(net, lp, &matrix);
     let mut options = options.clone();
@@ -64,11 +49,6 @@ pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solution, S
             start.rows.extend(broken.iter().map(|_| Spot::BASIC));
         }
     }
-}
-
-fn has_slivers(net: &Net) -> bool {
-    let mut starts = net.operations.iter().flat_map(|it| &it.starts);
-    starts.any(|start| start.ready.iter().any(|it| it.fraction < SLIVER))
 }
 
 /// From nothing, the interior point with crossover is quickest and ends in a corner, which keeps

@@ -4,6 +4,8 @@ mod money;
 mod prices;
 mod read;
 
+use std::num::NonZero;
+
 use solver::{Options, SolveError, Status};
 
 use crate::case::{Case, CaseProblem};
@@ -27,6 +29,10 @@ pub struct PlanOptions {
     /// The corner of an earlier plan of a case with the same lists and weeks, to start from; the
     /// plan of any other case is left aside.
     pub start: Option<solver::Basis>,
+    /// Weeks of a period: the case is first looked at by such periods, and then planned week by week
+    /// with the starts that are worth weighing, which is much quicker for a large case and close to
+    /// its best plan. None weighs every start.
+    pub period: Option<NonZero<usize>>,
 }
 
 /// What came of planning.
@@ -77,6 +83,8 @@ pub struct Plan {
     pub columns: usize,
     /// Entries of the model.
     pub nonzeros: usize,
+    /// Starts that were not weighed because a plan by periods has no use for them.
+    pub left_out: usize,
     /// Steps the solver took.
     pub iterations: u64,
     /// What to start, by operation and week.
@@ -228,7 +236,7 @@ pub struct SupplyUse {
     pub batches: Vec<f64>,
 }
 
-/// Plans a season: the best plan of the case in real plants.
+/// Plans a season: the best plan of the case in real plants, among the starts that are weighed.
 ///
 /// # Errors
 ///
@@ -240,12 +248,17 @@ pub fn plan(case: &Case, options: &PlanOptions) -> Result<Outcome, PlanError> {
         return Err(PlanError::BadCase(problems));
     }
     let net = Net::new(case);
-    let lp = lp::build(&net);
-    let solution = lp::solve(&net, &lp, &solver_options(options))?;
+    let mut lp = lp::build(&net);
+    let solver_options = solver_options(options);
+    let (solution, left_out) = match options.period {
+        Some(period) => lp::solve_by_periods(&net, &mut lp, period.get(), &solver_options)?,
+        None => (lp::solve(&net, &lp, &solver_options)?, 0),
+    };
     if !matches!(solution.status, Status::Optimal | Status::Inaccurate) {
         return Ok(Outcome::NotPlanned(solution.status));
     }
-    let plan = read::plan(&net, &lp, &solution)?;
+    let mut plan = read::plan(&net, &lp, &solution)?;
+    plan.left_out = left_out;
     Ok(Outcome::Planned(Box::new(plan)))
 }
 

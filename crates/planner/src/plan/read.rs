@@ -30,6 +30,7 @@ pub(super) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, Solv
         rows: lp.model.rows().len(),
         columns: lp.model.columns().len(),
         nonzeros: matrix.len(),
+        left_out: 0,
         iterations: solution.iterations,
         starts: starts(net, &answer),
         shipments: shipments(net, &answer),

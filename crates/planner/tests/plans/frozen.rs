@@ -3,19 +3,24 @@
 use crate::cases::frozen;
 use crate::recount::recount;
 use crate::{close, planned};
-use planner::{Plan, PlanOptions, Status, Why, plan};
+use planner::{Case, Plan, PlanOptions, Status, Why, plan};
+use std::num::NonZero;
 
 fn best(name: &str, profit: f64) -> Plan {
     let case = frozen(name);
     assert_eq!(case.validate(), []);
     let plan = planned(&case);
-    assert_eq!(plan.status, Status::Optimal);
     close(plan.profit / profit, 1.0);
-    close(plan.money.profit() / profit, 1.0);
-    close(
-        recount(&case, &plan).expect("the plan adds up") / profit,
-        1.0,
-    );
+    assert_sound(&case, &plan);
+    plan
+}
+
+/// Fails unless a plan adds up, is the best of what it weighed, and tells why lines go short.
+fn assert_sound(case: &Case, plan: &Plan) {
+    assert_eq!(plan.status, Status::Optimal);
+    close(plan.money.profit() / plan.profit, 1.0);
+    let counted = recount(case, plan).expect("the plan adds up");
+    close(counted / plan.profit, 1.0);
     assert!(plan.checks.worst() <= 1e-6, "{:?}", plan.checks);
     assert!(plan.prices.iter().all(|it| it.price > 0.0));
     for line in &plan.short {
@@ -29,7 +34,15 @@ fn best(name: &str, profit: f64) -> Plan {
     }
     let short: f64 = plan.lines.iter().map(|it| it.short).sum();
     assert!((short - plan.short.iter().map(|it| it.plants).sum::<f64>()).abs() < 1e-3);
-    plan
+}
+
+fn planned_by_periods(case: &Case, weeks: usize) -> Plan {
+    let options = PlanOptions {
+        period: NonZero::new(weeks),
+        ..PlanOptions::default()
+    };
+    let outcome = plan(case, &options).expect("the case can be planned");
+    outcome.plan().expect("there is a plan")
 }
 
 #[test]
@@ -56,4 +69,39 @@ fn a_plan_starts_from_the_corner_of_the_last() {
     close(warm.profit / cold.profit, 1.0);
     assert!(warm.iterations < 1000, "{} steps", warm.iterations);
     assert!(warm.checks.worst() <= 1e-6, "{:?}", warm.checks);
+}
+
+/// A look by periods of one week is the whole model, and leaves out nothing that its plan uses.
+#[test]
+fn a_look_by_single_weeks_leaves_out_only_what_is_not_worth_it() {
+    let case = frozen("plan-small");
+    let plan = planned_by_periods(&case, 1);
+    assert!(plan.left_out > 0);
+    close(plan.profit / 31_180.786_32, 1.0);
+    assert_sound(&case, &plan);
+}
+
+#[test]
+fn a_look_by_periods_costs_little_profit() {
+    let (small, medium) = (31_180.786_32, 171_669.686_86);
+    for (name, best, period) in [
+        ("plan-small", small, 2),
+        ("plan-small", small, 6),
+        ("plan-small", small, 13),
+        ("plan-medium", medium, 6),
+    ] {
+        let case = frozen(name);
+        let plan = planned_by_periods(&case, period);
+        let share = plan.profit / best;
+        let what = format!(
+            "{name} by {period} weeks: {share} of the best, {} left out",
+            plan.left_out
+        );
+        println!("{what}");
+        assert!(
+            plan.left_out > 0 && (0.99..=1.0 + 1e-6).contains(&share),
+            "{what}"
+        );
+        assert_sound(&case, &plan);
+    }
 }

@@ -1,0 +1,255 @@
+//! Which starts of a large case are worth weighing: those that a plan by periods of weeks would use.
+//!
+//! The model by periods follows from the whole one by two rules. What is done in a period is done
+//! evenly in all its weeks, so the columns of its weeks become one. What holds in each of its weeks
+//! is asked for in their sum only, so the rows become one. Its answer is no plan, for within a
+//! period plants may be used before they are ready; but it tells well where a plan puts its work.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use solver::{ColumnId, Method, Model, Options, RowId, Solution, SolveError, Status};
+
+use super::{Column, Lp, Row, solve};
+use crate::net::{Net, NetStart};
+
+/// Fewer plants are not taken as a use of a period, or as a line gone short.
+const FEW: f64 = 1e-6;
+
+/// A line that would lose less than this share of its price by each plant it lacks may well go short
+/// in a plan by weeks.
+const NEARLY_SHORT: f64 = 0.25;
+
+/// Solves the model with the starts that are worth weighing; tells how many were left out.
+///
+/// Weighed are the starts of the first period, those within half a period of one that the plan by
+/// periods uses, and all on the way to order lines that go short: why they do is read from the
+/// prices of what would have served them. A line that goes short unforeseen has its starts weighed
+/// in a second run, from nothing: the corner of the first is no help when prices change so much.
+pub(crate) fn solve_by_periods(
+    net: &Net,
+    lp: &mut Lp,
+    period: usize,
+    options: &Options,
+) -> Result<(Solution, usize), SolveError> {
+    let by_period = ByPeriod::new(net, lp, period)?;
+    let mut options = options.clone();
+    let look = by_period.model.solve(&Options {
+        method: Method::InteriorPoint,
+        start: None,
+        ..options.clone()
+    })?;
+    if !is_answer(&look) {
+        return Ok((look, 0));
+    }
+    let mut left_out = by_period.unused(net, lp, &look);
+    let leading = starts_for(net, lp, &by_period.short(net, &look));
+    left_out.retain(|start| !leading.contains(start));
+    lp.leave_out(&left_out);
+    let mut seconds = look.seconds;
+    loop {
+        options.time_limit_s = options.time_limit_s.map(|it| it - seconds);
+        let solution = solve(net, lp, &options)?;
+        let lacks = |&order: &usize| solution.columns[lp.columns[&Column::Short { order }]].value;
+        let short: Vec<usize> = (0..net.orders.len()).filter(|it| lacks(it) > FEW).collect();
+        let mut missing = starts_for(net, lp, &short);
+        missing.retain(|start| left_out.remove(start));
+        if missing.is_empty() || !is_answer(&solution) {
+            return Ok((solution, left_out.len()));
+        }
+        lp.weigh(&missing);
+        seconds = solution.seconds;
+        options.start = None;
+    }
+}
+
+fn is_answer(solution: &Solution) -> bool {
+    matches!(solution.status, Status::Optimal | Status::Inaccurate)
+}
+
+/// The starts on the way to order lines.
+fn starts_for(net: &Net, lp: &Lp, lines: &[usize]) -> BTreeSet<Column> {
+    let useful = useful_weeks(net, lines);
+    starts(net, lp)
+        .filter(|(.., start)| is_useful(&useful, start))
+        .map(|(column, ..)| column)
+        .collect()
+}
+
+/// The columns of starts: column, operation and start.
+fn starts<'a>(net: &'a Net, lp: &'a Lp) -> impl Iterator<Item = (Column, usize, &'a NetStart)> {
+    lp.columns.keys().filter_map(|&column| match column {
+        Column::Start { operation, start } => {
+            Some((column, operation, &net.operations[operation].starts[start]))
+        }
+        _ => None,
+    })
+}
+
+/// The model by periods and where its columns are: those of a period's weeks under the period's
+/// number, the starts of an operation under that number in place of their position.
+struct ByPeriod {
+    weeks: usize,
+    model: Model,
+    columns: BTreeMap<Column, ColumnId>,
+}
+
+impl ByPeriod {
+    fn new(net: &Net, lp: &Lp, period: usize) -> Result<Self, SolveError> {
+        let mut by_period = Self {
+            weeks: period,
+            model: Model::new(),
+            columns: BTreeMap::new(),
+        };
+        let row_of = by_period.add_rows(lp, period);
+        let matrix = lp.model.matrix()?;
+        let mut joined: BTreeMap<Column, Vec<ColumnId>> = BTreeMap::new();
+        for (&column, &id) in &lp.columns {
+            let key = column_of_period(net, column, period);
+            joined.entry(key).or_default().push(id);
+        }
+        for (key, ids) in joined {
+            let at = by_period.add_column(lp, &ids);
+            by_period.columns.insert(key, at);
+            for (row, value) in ids.iter().flat_map(|&id| matrix.of(id)) {
+                by_period.model.add_entry(row_of[row], at, value);
+            }
+        }
+        Ok(by_period)
+    }
+
+    /// Adds the rows as sums; gives, by row of the whole model, where it went.
+    fn add_rows(&mut self, lp: &Lp, period: usize) -> Vec<RowId> {
+        let mut rows: BTreeMap<Row, RowId> = BTreeMap::new();
+        let mut row_of = vec![0; lp.model.rows().len()];
+        for (&row, &id) in &lp.rows {
+            let one = lp.model.rows()[id];
+            let at = *rows
+                .entry(row_of_period(row, period))
+                .or_insert_with(|| self.model.add_row(0.0, 0.0));
+            let sum = self.model.rows()[at];
+            self.model
+                .set_row(at, sum.lower + one.lower, sum.upper + one.upper);
+            row_of[id] = at;
+        }
+        row_of
+    }
+
+    /// Adds the sum of columns of the whole model; its value is that of each.
+    fn add_column(&mut self, lp: &Lp, ids: &[ColumnId]) -> ColumnId {
+        let all = lp.model.columns();
+        let sum = |value: fn(&solver::Column) -> f64| -> f64 {
+            ids.iter().map(|&id| value(&all[id])).sum()
+        };
+        let count = ids.len() as f64;
+        self.model.add_column(
+            sum(|it| it.cost),
+            sum(|it| it.lower) / count,
+            sum(|it| it.upper) / count,
+        )
+    }
+
+    /// The starts after the first period that are not near a use.
+    fn unused(&self, net: &Net, lp: &Lp, look: &Solution) -> BTreeSet<Column> {
+        let (period, half) = (self.weeks, self.weeks / 2);
+        let is_near_use = |operation: usize, week: usize| {
+            let mut nearby = week.saturating_sub(half) / period..=(week + half) / period;
+            nearby.any(|start| self.value(look, Column::Start { operation, start }) > FEW)
+        };
+        starts(net, lp)
+            .filter(|&(_, _, start)| start.week >= period)
+            .filter(|&(_, operation, start)| !is_near_use(operation, start.week))
+            .map(|(column, ..)| column)
+            .collect()
+    }
+
+    /// The order lines that go short, or nearly.
+    fn short(&self, net: &Net, look: &Solution) -> Vec<usize> {
+        let price = |order: usize| {
+            let accepts = &net.orders[order].accepts;
+            accepts.iter().map(|it| it.1).fold(0.0, f64::max)
+        };
+        (0..net.orders.len())
+            .filter(|&order| {
+                let lacks = look.columns[self.columns[&Column::Short { order }]];
+                lacks.value > FEW || lacks.reduced_cost < NEARLY_SHORT * price(order)
+            })
+            .collect()
+    }
+
+    fn value(&self, solution: &Solution, column: Column) -> f64 {
+        let at = self.columns.get(&column);
+        at.map_or(0.0, |&it| solution.columns[it].value)
+    }
+}
+
+fn column_of_period(net: &Net, mut column: Column, period: usize) -> Column {
+    match &mut column {
+        Column::Start { operation, start } => {
+            *start = net.operations[*operation].starts[*start].week / period;
+        }
+        Column::Arrived { week, .. }
+        | Column::Left { week, .. }
+        | Column::Discarded { week, .. }
+        | Column::Growing { week, .. }
+        | Column::Excess { week, .. }
+        | Column::Hired { week, .. }
+        | Column::Lent { week, .. }
+        | Column::FromBatch { week, .. }
+        | Column::Bought { week, .. }
+        | Column::Shipped { week, .. } => *week /= period,
+        Column::Short { .. } => {}
+    }
+    column
+}
+
+fn row_of_period(mut row: Row, period: usize) -> Row {
+    match &mut row {
+        Row::Arrivals { week, .. }
+        | Row::Stand { week, .. }
+        | Row::OverAge { week, .. }
+        | Row::Growing { week, .. }
+        | Row::Area { week, .. }
+        | Row::Hours { week, .. }
+        | Row::Supply { week, .. } => *week /= period,
+        Row::Batch { .. } | Row::Line { .. } => {}
+    }
+    row
+}
+
+/// By stage and week: whether plants that become ready then may end in one of these order lines.
+fn useful_weeks(net: &Net, orders: &[usize]) -> Vec<Vec<bool>> {
+    let mut useful = vec![vec![false; net.weeks]; net.case.stages.len()];
+    for line in orders.iter().map(|&order| &net.orders[order]) {
+        for &(stage, _) in &line.accepts {
+            for (week, is_useful) in useful[stage][..line.weeks.end].iter_mut().enumerate() {
+                *is_useful |= net.last_use(stage, week) >= line.weeks.start;
+            }
+        }
+    }
+    while mark_sources(net, &mut useful) {}
+    useful
+}
+
+/// Marks the weeks from which a useful start can take its plants; tells whether any is new.
+fn mark_sources(net: &Net, useful: &mut [Vec<bool>]) -> bool {
+    let mut is_new = false;
+    for operation in &net.operations {
+        let Some(from) = operation.from else { continue };
+        for start in &operation.starts {
+            if !is_useful(useful, start) {
+                continue;
+            }
+            for (week, is_useful) in useful[from][..=start.week].iter_mut().enumerate() {
+                if !*is_useful && net.last_use(from, week) >= start.week {
+                    (*is_useful, is_new) = (true, true);
+                }
+            }
+        }
+    }
+    is_new
+}
+
+fn is_useful(useful: &[Vec<bool>], start: &NetStart) -> bool {
+    let is_useful = |stage: usize, week: usize| useful[stage].get(week) == Some(&true);
+    start.ready.iter().any(|it| is_useful(it.stage, it.week))
+}
