@@ -44,12 +44,16 @@ pub fn load_folder(folder: &Path, as_of: Date) -> Result<Loaded, AppError> {
     assemble(folder, &set, as_of, &WeatherBytes::Daily(daily))
 }
 
-enum WeatherBytes {
+/// A weather file as it was read.
+pub(crate) enum WeatherBytes {
+    /// A daily table.
     Daily(Vec<u8>),
+    /// An hourly file.
     Hourly(Vec<u8>),
 }
 
-fn assemble(
+/// Puts files and weather together.
+pub(crate) fn assemble(
     folder: &Path,
     set: &FileSet,
     as_of: Date,
@@ -155,7 +159,8 @@ fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
     notes
 }
 
-fn read_set(folder: &Path) -> Result<FileSet, AppError> {
+/// Reads the files of a folder that Barkslip knows.
+pub(crate) fn read_set(folder: &Path) -> Result<FileSet, AppError> {
     if !folder.is_dir() {
         return Err(AppError::new(
             Kind::NotFound,

@@ -9,6 +9,7 @@ pub mod cases;
 pub mod demo;
 mod error;
 mod folder;
+pub mod ledger;
 mod run;
 pub mod weather;
 mod words;

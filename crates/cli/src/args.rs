@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use crate::ledger_args::{LedgerCommand, PlanCommand};
 use crate::typed;
 
 /// Plans and runs a nursery that raises budded citrus trees.
@@ -20,7 +21,12 @@ impl Cli {
     /// Whether the answer is wanted as JSON.
     pub fn wants_json(&self) -> bool {
         match &self.command {
-            Command::Plan(season) | Command::Futures(season) => season.json,
+            Command::Plan(plan) => match &plan.command {
+                Some(PlanCommand::Accept { entry, .. }) => entry.json,
+                None => plan.season.json,
+            },
+            Command::Futures(season) => season.json,
+            Command::Ledger(command) => command.wants_json(),
             Command::Weather {
                 command: WeatherCommand::Sums(sums),
             } => sums.json,
@@ -38,8 +44,8 @@ impl Cli {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Plan a season from a folder of the nursery's files, with the odds of every order line
-    Plan(Season),
+    /// Plan a season from a folder of the nursery's files or a nursery file, with the odds of every order line
+    Plan(Plan),
     /// Work out the odds of every order line from many futures of the planned season
     Futures(Season),
     /// Print a file with an example row, to start from
@@ -59,15 +65,39 @@ pub enum Command {
         #[command(subcommand)]
         command: CaseCommand,
     },
+    #[command(flatten)]
+    Ledger(LedgerCommand),
     /// Plan the invented demo nursery and put the plan through 1,000 futures
     Demo(Demo),
 }
 
-/// Planning and futures of a folder.
+/// Planning, and accepting what was planned.
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub struct Plan {
+    /// What to do with a plan that was made.
+    #[command(subcommand)]
+    pub command: Option<PlanCommand>,
+    #[command(flatten)]
+    pub season: Season,
+}
+
+/// Planning and futures of a folder or a nursery file.
 #[derive(Debug, Args)]
 pub struct Season {
-    /// Folder with the nursery's files
-    pub folder: PathBuf,
+    /// Folder with the nursery's files; without it, the nursery file is planned
+    pub folder: Option<PathBuf>,
+    /// The nursery file
+    #[arg(
+        long,
+        value_name = "FILE",
+        default_value = "nursery.barkslip",
+        conflicts_with = "folder"
+    )]
+    pub nursery: PathBuf,
+    /// Only what was recorded in the nursery file until the end of this day counts
+    #[arg(long, value_name = "DATE", value_parser = typed::day, conflicts_with = "folder")]
+    pub known_at: Option<Date>,
     /// The day to look ahead from, as 2027-03-01; today without it
     #[arg(long, value_name = "DATE", value_parser = typed::day)]
     pub as_of: Option<Date>,

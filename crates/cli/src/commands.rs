@@ -7,6 +7,7 @@ use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 use app::answers::{futures_answer, plan_answer};
+use app::ledger::{NurseryFile, load_ledger};
 use app::weather::SumOptions;
 use app::{
     AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, Watch, cases, demo, futures_of_plan,
@@ -21,6 +22,8 @@ use crate::args::{
     CaseCommand, CaseFutures, CasePlan, Cli, Command, CutOffArg, Demo, MethodArg, Season, Sums,
     WeatherCommand,
 };
+use crate::ledger;
+use crate::ledger_args::{File, Look, PlanCommand};
 use crate::out;
 use crate::progress::Progress;
 use crate::tables;
@@ -28,7 +31,11 @@ use crate::tables;
 /// Runs what was typed.
 pub fn run(cli: Cli) -> Result<(), AppError> {
     match cli.command {
-        Command::Plan(season) => plan(&season),
+        Command::Plan(plan) => match plan.command {
+            Some(PlanCommand::Accept { run, by, entry }) => ledger::accept(&run, &by, &entry),
+            None => plan_of(&plan.season),
+        },
+        Command::Ledger(command) => ledger::run(command),
         Command::Futures(season) => futures(&season),
         Command::Template { name } => print_template(name.as_deref()),
         Command::Weather {
@@ -58,8 +65,43 @@ fn stopwatch() -> impl Fn() -> f64 {
     clippy::disallowed_methods,
     reason = "the command line is where today is read"
 )]
-fn today() -> Date {
+pub fn today() -> Date {
     jiff::ZonedDateTime::now().date()
+}
+
+/// This moment, as it is recorded.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the command line is where the clock is read"
+)]
+pub fn now() -> String {
+    let second = jiff::Timestamp::now().as_second();
+    jiff::Timestamp::from_second(second).map_or_else(|_| String::new(), |it| it.to_string())
+}
+
+/// A new ULID: this millisecond and 80 bits of chance.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the command line is where ids are made"
+)]
+pub fn ulid() -> Result<String, AppError> {
+    const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+    let mut chance = [0; 10];
+    getrandom::fill(&mut chance).map_err(|error| {
+        AppError::new(
+            Kind::Unavailable,
+            format!("no random number could be had: {error}"),
+            "the system",
+            "try again",
+        )
+    })?;
+    let millis = jiff::Timestamp::now().as_millisecond().unsigned_abs();
+    let chance = chance
+        .iter()
+        .fold(0_u128, |sum, byte| sum << 8 | u128::from(*byte));
+    let bits = u128::from(millis) << 80 | chance;
+    let letter = |at: u32| LETTERS[(bits >> (5 * at) & 31) as usize] as char;
+    Ok((0..26).rev().map(letter).collect())
 }
 
 fn threads(asked: Option<usize>) -> usize {
@@ -74,6 +116,52 @@ fn with_watch<T>(run: impl FnOnce(&Watch<'_>) -> Result<T, AppError>) -> Result<
         progress: &tell,
         stop: Arc::new(AtomicBool::new(false)),
     })
+}
+
+/// Where a season comes from: a folder, or a nursery file that keeps its runs.
+struct Source {
+    loaded: Loaded,
+    file: Option<NurseryFile>,
+}
+
+impl Source {
+    fn of(season: &Season) -> Result<Self, AppError> {
+        let as_of = season.as_of.unwrap_or_else(today);
+        if let Some(folder) = &season.folder {
+            let loaded = load_folder(folder, as_of)?;
+            return Ok(Self { loaded, file: None });
+        }
+        let look = Look {
+            file: File {
+                nursery: season.nursery.clone(),
+            },
+            as_of: Some(as_of),
+            known_at: season.known_at,
+            json: season.json,
+        };
+        let (file, books, as_of) = ledger::look_at(&look)?;
+        let loaded = load_ledger(&file, &books, as_of)?;
+        Ok(Self {
+            loaded,
+            file: Some(file),
+        })
+    }
+
+    /// Keeps the runs with the nursery file, so that they can be accepted and promised from.
+    fn keep(&self, season: &Season, run: &SeasonRun) -> Result<(), AppError> {
+        let Some(file) = &self.file else {
+            return Ok(());
+        };
+        let as_of = season.as_of.unwrap_or_else(today);
+        let made_at = ledger::recorded_at(season.as_of);
+        let plan = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
+        file.keep_run("plan", &plan.run, &plan, as_of, &made_at)?;
+        if let Some(odds) = &run.odds {
+            let odds = futures_answer(&run.plan, odds, run.odds_seconds);
+            file.keep_run("futures", &odds.run, &odds, as_of, &made_at)?;
+        }
+        Ok(())
+    }
 }
 
 struct SeasonRun {
@@ -127,10 +215,11 @@ fn check_out(out: Option<&Path>) -> Result<(), AppError> {
     }
 }
 
-fn plan(season: &Season) -> Result<(), AppError> {
+fn plan_of(season: &Season) -> Result<(), AppError> {
     check_out(season.out.as_deref())?;
-    let loaded = load_folder(&season.folder, season.as_of.unwrap_or_else(today))?;
-    let run = run_season(&loaded, &season_options(season))?;
+    let source = Source::of(season)?;
+    let run = run_season(&source.loaded, &season_options(season))?;
+    source.keep(season, &run)?;
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
     if let Some(out) = &season.out {
         write_plan(out, &run)?;
@@ -152,8 +241,9 @@ fn futures(season: &Season) -> Result<(), AppError> {
         ));
     }
     check_out(season.out.as_deref())?;
-    let loaded = load_folder(&season.folder, season.as_of.unwrap_or_else(today))?;
-    let run = run_season(&loaded, &season_options(season))?;
+    let source = Source::of(season)?;
+    let run = run_season(&source.loaded, &season_options(season))?;
+    source.keep(season, &run)?;
     let Some(odds) = &run.odds else { return Ok(()) };
     let answer = futures_answer(&run.plan, odds, run.odds_seconds);
     if let Some(out) = &season.out {
@@ -324,7 +414,20 @@ fn json_bytes<T: Serialize>(answer: &T) -> Result<Vec<u8>, AppError> {
     })
 }
 
-fn print_json<T: Serialize>(answer: &T) -> Result<(), AppError> {
+/// Prints an answer as one line of JSON.
+pub fn print_json_line<T: Serialize>(answer: &T) -> Result<(), AppError> {
+    let line = serde_json::to_string(answer).map_err(|error| {
+        AppError::new(
+            Kind::Internal,
+            error.to_string(),
+            "the answer",
+            "please report it",
+        )
+    })?;
+    out::answer(&format!("{line}\n"))
+}
+
+pub fn print_json<T: Serialize>(answer: &T) -> Result<(), AppError> {
     out::answer(&format!(
         "{}\n",
         String::from_utf8_lossy(&json_bytes(answer)?)

@@ -3,6 +3,8 @@
 
 mod args;
 mod commands;
+mod ledger;
+mod ledger_args;
 mod out;
 mod progress;
 mod tables;

@@ -6,6 +6,7 @@
 pub mod catalogue;
 pub mod files;
 pub mod ids;
+pub mod ledger;
 pub mod records;
 pub mod season_days;
 pub mod settings;

@@ -42,7 +42,8 @@ impl FileSet {
         self.files.get(name).map(Vec::as_slice)
     }
 
-    fn own_catalogue(&self) -> CatalogueFiles<'_> {
+    /// The nursery's own catalogue files.
+    pub fn own_catalogue(&self) -> CatalogueFiles<'_> {
         CatalogueFiles {
             varieties: self.get("varieties.csv"),
             rootstocks: self.get("rootstocks.csv"),

@@ -1,0 +1,267 @@
+//! A nursery's ledger: opened, folded into its books, written to by acts, asked.
+
+mod exchange;
+mod names;
+mod record;
+mod runs;
+mod standing;
+mod trace;
+mod week;
+
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+use nursery::FileSet;
+use nursery::catalogue::Catalogue;
+pub use nursery::ledger::Books;
+use nursery::ledger::lot::When;
+use nursery::ledger::{Act, Outcome, PastAct};
+use serde::Deserialize;
+use serde_json::Value;
+pub use store::Head;
+use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
+
+use crate::error::{AppError, Kind};
+
+pub use exchange::{ImportAnswer, load_ledger};
+pub use record::RecordAnswer;
+pub use standing::LotAnswer;
+pub use trace::{CheckAnswer, TraceAnswer};
+pub use week::WeekAnswer;
+
+/// The nursery within a file; a file of one nursery has this one.
+const NURSERY: &str = "nursery";
+
+/// Snapshots of books in another form are not read.
+const SNAPSHOT: &str = concat!("books 1 of ", env!("CARGO_PKG_VERSION"));
+
+/// So many entries are folded again rather than kept in a new snapshot.
+const FEW_ENTRIES: u64 = 5_000;
+
+/// A nursery file that is open, with its books.
+pub struct NurseryFile {
+    path: PathBuf,
+    ledger: SqliteLedger,
+    /// The books as the ledger's end leaves them.
+    pub books: Books,
+    catalogue: Catalogue,
+    /// The entry up to which the kept snapshot reaches.
+    kept: u64,
+}
+
+impl NurseryFile {
+    /// Makes a new, empty nursery file.
+    pub fn create(path: &Path) -> Result<Self, AppError> {
+        let ledger = SqliteLedger::create(path, NURSERY).map_err(|error| failed(path, &error))?;
+        Self::with(path, ledger)
+    }
+
+    /// Opens a nursery file and folds its ledger, from the last snapshot where there is one.
+    pub fn open(path: &Path) -> Result<Self, AppError> {
+        let ledger = SqliteLedger::open(path).map_err(|error| failed(path, &error))?;
+        Self::with(path, ledger)
+    }
+
+    fn with(path: &Path, ledger: SqliteLedger) -> Result<Self, AppError> {
+        let mut file = Self {
+            path: path.to_owned(),
+            ledger,
+            books: Books::default(),
+            catalogue: Catalogue::default(),
+            kept: 0,
+        };
+        file.reload()?;
+        Ok(file)
+    }
+
+    /// Makes the books anew: from the snapshot and what was appended after it.
+    fn reload(&mut self) -> Result<(), AppError> {
+        let snapshot = self.asked(self.ledger.snapshot(SNAPSHOT))?;
+        let read = snapshot.and_then(|(head, bytes)| {
+            let books: Books = postcard::from_bytes(&bytes).ok()?;
+            (books.number == head.seq).then_some(books)
+        });
+        self.books = read.unwrap_or_default();
+        self.kept = self.books.number;
+        fold(&self.ledger, &mut self.books).map_err(|error| self.failed(&error))?;
+        self.catalogue = catalogue_of(&self.books);
+        self.keep_snapshot();
+        Ok(())
+    }
+
+    /// Keeps a snapshot where many entries came since the last one. It may be lost: a failure only
+    /// makes the next opening slower.
+    fn keep_snapshot(&mut self) {
+        if self.books.number < self.kept + FEW_ENTRIES {
+            return;
+        }
+        let head = self.ledger.head();
+        let bytes = postcard::to_stdvec(&self.books);
+        if let (Ok(head), Ok(bytes)) = (head, bytes)
+            && head.seq == self.books.number
+            && self.ledger.save_snapshot(SNAPSHOT, head, &bytes).is_ok()
+        {
+            self.kept = head.seq;
+        }
+    }
+
+    /// The books as they were known at a moment: from the entries recorded until then.
+    pub fn books_known_at(&self, moment: &str) -> Result<Books, AppError> {
+        let mut books = Books::default();
+        let mut bad = None;
+        let read = self.ledger.entries(0, &mut |entry| {
+            if entry.recorded_at.as_str() > moment {
+                return ControlFlow::Continue(());
+            }
+            note(&mut books, &entry).map_or_else(
+                |why| {
+                    bad = Some(why);
+                    ControlFlow::Break(())
+                },
+                |()| ControlFlow::Continue(()),
+            )
+        });
+        self.asked(read)?;
+        match bad {
+            Some(why) => Err(self.unreadable(why)),
+            None => Ok(books),
+        }
+    }
+
+    /// The nursery's files as of a day.
+    pub fn files(&self, books: &Books, day: Date) -> FileSet {
+        nursery::ledger::export::files(books, day)
+    }
+
+    /// Copies the ledger to a new file while others may go on writing.
+    pub fn backup(&self, to: &Path) -> Result<Head, AppError> {
+        self.ledger.backup(to).map_err(|error| failed(to, &error))?;
+        let copy = SqliteLedger::open(to).map_err(|error| failed(to, &error))?;
+        copy.head().map_err(|error| failed(to, &error))
+    }
+
+    /// Forgets a person's or customer's name.
+    pub fn erase_name(&self, kind: &str, name: &str) -> Result<String, AppError> {
+        let names = self.asked(self.ledger.names(kind))?;
+        let Some((id, _)) = names.into_iter().find(|(_, it)| it == name) else {
+            return Err(AppError::new(
+                Kind::NotFound,
+                format!("nobody of that name is known as a {kind}"),
+                self.path.display().to_string(),
+                "write the name as it was recorded",
+            ));
+        };
+        self.asked(self.ledger.erase_name(&id))?;
+        Ok(id)
+    }
+
+    fn asked<T>(&self, result: store::Result<T>) -> Result<T, AppError> {
+        result.map_err(|error| self.failed(&error))
+    }
+
+    fn failed(&self, error: &StoreError) -> AppError {
+        failed(&self.path, error)
+    }
+
+    fn unreadable(&self, why: String) -> AppError {
+        AppError::new(
+            Kind::Invalid,
+            why,
+            self.path.display().to_string(),
+            "run `barkslip check`, and go back to a backup if it finds damage",
+        )
+    }
+}
+
+/// Puts a backup in the place of a nursery file, after it was verified; the file that was there is
+/// kept beside it, and its path given.
+pub fn restore(from: &Path, to: &Path) -> Result<Option<PathBuf>, AppError> {
+    SqliteLedger::restore(from, to).map_err(|error| failed(from, &error))
+}
+
+/// Folds the entries after the books' last one.
+fn fold(reading: &dyn Reading, books: &mut Books) -> Result<(), StoreError> {
+    let mut bad = None;
+    reading.entries(books.number, &mut |entry| match note(books, &entry) {
+        Ok(()) => ControlFlow::Continue(()),
+        Err(why) => {
+            bad = Some(why);
+            ControlFlow::Break(())
+        }
+    })?;
+    match bad {
+        Some(why) => Err(StoreError::Other(why)),
+        None => Ok(()),
+    }
+}
+
+/// The keys of a stored act that folding needs.
+#[derive(Deserialize)]
+struct Header {
+    id: nursery::ledger::ActId,
+    on: Date,
+}
+
+/// Notes an entry in the books.
+fn note(books: &mut Books, entry: &Entry) -> Result<(), String> {
+    let named = |why: String| format!("entry {} (act {}): {why}", entry.seq, entry.act_id);
+    books.number = entry.seq;
+    if !entry.done {
+        return Ok(());
+    }
+    let header: Header = serde_json::from_slice(&entry.act).map_err(|it| named(it.to_string()))?;
+    let Outcome::Done(events) = Outcome::decode(&entry.outcome).map_err(named)? else {
+        return Err(named("it is marked as done, but was refused".to_owned()));
+    };
+    let when = When {
+        on: header.on,
+        number: entry.seq,
+    };
+    books.apply_all(&header.id, when, &events);
+    Ok(())
+}
+
+/// An accepted act from its entry.
+fn past_act(entry: &Entry) -> Option<PastAct> {
+    let value: Value = serde_json::from_slice(&entry.act).ok()?;
+    let act = Act::from_json(&value).ok()?;
+    let Outcome::Done(events) = Outcome::decode(&entry.outcome).ok()? else {
+        return None;
+    };
+    let when = When {
+        on: act.on,
+        number: entry.seq,
+    };
+    Some(PastAct { act, when, events })
+}
+
+/// The catalogue with a nursery's own rows.
+fn catalogue_of(books: &Books) -> Catalogue {
+    let set = FileSet {
+        files: books.settings.files(Date::MAX),
+    };
+    Catalogue::with_own(&set.own_catalogue()).0
+}
+
+fn failed(path: &Path, error: &StoreError) -> AppError {
+    let (kind, mend) = match error {
+        StoreError::Full => (Kind::Unavailable, "free some room and do it again"),
+        StoreError::Busy => (Kind::Unavailable, "try again in a moment"),
+        StoreError::Damaged(_) => (Kind::Invalid, "go back to a backup: `barkslip restore`"),
+        StoreError::NotALedger { .. } => (
+            Kind::Invalid,
+            "name a nursery file, or make one with `barkslip init`",
+        ),
+        StoreError::AlreadyThere(_) => (Kind::Invalid, "use another name"),
+        StoreError::NotFound(_) => (
+            Kind::NotFound,
+            "check the name, or make one with `barkslip init`",
+        ),
+        _ => (
+            Kind::Unavailable,
+            "check that the file and its folder may be read and written",
+        ),
+    };
+    AppError::new(kind, error.to_string(), path.display().to_string(), mend)
+}

@@ -1,0 +1,376 @@
+//! Acts come in: each is decided on the books at the ledger's end and kept with its outcome.
+
+use std::collections::BTreeMap;
+
+use nursery::catalogue::Catalogue;
+use nursery::ledger::{Act, ActId, Books, Deed, Event, Outcome, PastAct, Refusal, World, record};
+use serde::Serialize;
+use serde_json::{Map, Value};
+use store::{Ledger, NewEntry, Reading, SqliteLedger, Writing};
+
+use super::{NurseryFile, catalogue_of, fold, names::Names, past_act};
+use crate::error::{AppError, Kind};
+
+/// So many acts are written at once: durable together, and answered together.
+const BATCH: usize = 2_000;
+
+/// What came of an act, for its sender.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RecordAnswer {
+    /// The act's id, where it has one.
+    pub id: Option<String>,
+    /// `done`, `same` or `refused`.
+    pub outcome: &'static str,
+    /// What changed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub events: Option<Vec<Event>>,
+    /// Why it was refused.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+    /// What would work.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mend: Option<String>,
+}
+
+impl RecordAnswer {
+    fn refused(id: Option<String>, refusal: Refusal) -> Self {
+        Self {
+            id,
+            outcome: "refused",
+            events: None,
+            why: Some(refusal.why),
+            mend: Some(refusal.mend),
+        }
+    }
+
+    fn done(id: String, outcome: &'static str, events: Vec<Event>) -> Self {
+        Self {
+            id: Some(id),
+            outcome,
+            events: Some(events),
+            why: None,
+            mend: None,
+        }
+    }
+}
+
+/// An act as it came in, with ids in the place of names.
+struct Received {
+    value: Value,
+    act: Result<Act, Refusal>,
+}
+
+/// What the ledger's derived runs tell, looked up before a write.
+#[derive(Default)]
+struct Runs {
+    odds: BTreeMap<(String, String), Map<String, Value>>,
+    plans: BTreeMap<String, Map<String, Value>>,
+}
+
+/// The world as an act meets it.
+struct Scene<'a> {
+    catalogue: &'a Catalogue,
+    reading: &'a dyn Reading,
+    runs: &'a Runs,
+}
+
+impl World for Scene<'_> {
+    fn catalogue(&self) -> &Catalogue {
+        self.catalogue
+    }
+
+    fn past(&self, act: &ActId) -> Option<PastAct> {
+        let entry = self.reading.done(act.as_str()).ok()??;
+        past_act(&entry)
+    }
+
+    fn odds(&self, order: &str, line: &str) -> Option<Map<String, Value>> {
+        let key = (order.to_owned(), line.to_owned());
+        self.runs.odds.get(&key).cloned()
+    }
+
+    fn plan(&self, run: &str) -> Option<Map<String, Value>> {
+        self.runs.plans.get(run).cloned()
+    }
+}
+
+impl NurseryFile {
+    /// Records acts given as the lines of a file, one JSON object each; empty lines are passed over.
+    ///
+    /// `answer` gets what came of them in their order, each after it is durable.
+    pub fn record_lines(
+        &mut self,
+        text: &str,
+        recorded_at: &str,
+        answer: &mut dyn FnMut(RecordAnswer) -> Result<(), AppError>,
+    ) -> Result<(), AppError> {
+        let lines: Vec<&str> = text.lines().filter(|it| !it.trim().is_empty()).collect();
+        for batch in lines.chunks(BATCH) {
+            let values = batch.iter().map(|line| parsed(line)).collect();
+            for it in self.record_batch(values, recorded_at)? {
+                answer(it)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Records deeds of the program's own, such as those of an import: all of them, or none.
+    pub(super) fn record_all(
+        &mut self,
+        acts: Vec<Value>,
+        recorded_at: &str,
+    ) -> Result<Result<usize, RecordAnswer>, AppError> {
+        let acts = acts.into_iter().map(Ok).collect();
+        let answers = self.write(acts, recorded_at, true)?;
+        match answers.iter().find(|it| it.outcome == "refused") {
+            Some(refused) => {
+                self.reload()?;
+                Ok(Err(refused.clone()))
+            }
+            None => Ok(Ok(answers.iter().filter(|it| it.outcome == "done").count())),
+        }
+    }
+
+    fn record_batch(
+        &mut self,
+        values: Vec<Result<Value, Refusal>>,
+        recorded_at: &str,
+    ) -> Result<Vec<RecordAnswer>, AppError> {
+        self.write(values, recorded_at, false)
+    }
+
+    fn write(
+        &mut self,
+        values: Vec<Result<Value, Refusal>>,
+        recorded_at: &str,
+        all_or_none: bool,
+    ) -> Result<Vec<RecordAnswer>, AppError> {
+        let mut names = Names::default();
+        let mut received = Vec::new();
+        for value in values {
+            received.push(match value {
+                Ok(mut value) => {
+                    names
+                        .hide(&self.ledger, &mut value)
+                        .map_err(|it| self.failed(&it))?;
+                    let act = Act::from_json(&value);
+                    Ok(Received { value, act })
+                }
+                Err(refusal) => Err(refusal),
+            });
+        }
+        let runs = self.runs_for(&received)?;
+        let written = write_batch(
+            &mut self.ledger,
+            &mut self.books,
+            &mut self.catalogue,
+            &runs,
+            received,
+            recorded_at,
+            all_or_none,
+        );
+        match written {
+            Ok(answers) => {
+                self.keep_snapshot();
+                Ok(answers)
+            }
+            Err(error) => {
+                // The books may be ahead of what is durable.
+                let failure = self.failed(&error);
+                self.reload()?;
+                Err(failure)
+            }
+        }
+    }
+
+    /// The runs that the acts of a batch refer to.
+    fn runs_for(&self, received: &[Result<Received, Refusal>]) -> Result<Runs, AppError> {
+        let mut runs = Runs::default();
+        let acts = received
+            .iter()
+            .flatten()
+            .filter_map(|it| it.act.as_ref().ok());
+        for act in acts {
+            match &act.deed {
+                Deed::AcceptPlan(deed) => {
+                    let run = self.asked(self.ledger.run(&deed.run))?;
+                    let plan = run
+                        .filter(|it| it.kind == "plan")
+                        .and_then(|it| object(&it.bytes));
+                    if let Some(plan) = plan {
+                        runs.plans.insert(deed.run.clone(), plan);
+                    }
+                }
+                Deed::Promise(deed) => {
+                    let run = self.asked(self.ledger.latest_run("futures"))?;
+                    if let Some(odds) =
+                        run.and_then(|it| odds_of(&it.bytes, &deed.order, &deed.line))
+                    {
+                        runs.odds
+                            .insert((deed.order.clone(), deed.line.clone()), odds);
+                    }
+                }
+                _ => {}
+            }
+        }
+        Ok(runs)
+    }
+}
+
+/// Writes a batch in one transaction: folds to the end, decides each act, appends it.
+fn write_batch(
+    ledger: &mut SqliteLedger,
+    books: &mut Books,
+    catalogue: &mut Catalogue,
+    runs: &Runs,
+    received: Vec<Result<Received, Refusal>>,
+    recorded_at: &str,
+    all_or_none: bool,
+) -> store::Result<Vec<RecordAnswer>> {
+    let mut writing = ledger.write()?;
+    fold(&*writing, books)?;
+    let mut answers = Vec::new();
+    for it in received {
+        let answer = match it {
+            Ok(it) => take(&mut *writing, books, catalogue, runs, it, recorded_at)?,
+            Err(refusal) => RecordAnswer::refused(None, refusal),
+        };
+        let is_refused = answer.outcome == "refused";
+        answers.push(answer);
+        if is_refused && all_or_none {
+            return Ok(answers);
+        }
+    }
+    writing.commit()?;
+    Ok(answers)
+}
+
+/// Takes one act in.
+fn take(
+    writing: &mut dyn Writing,
+    books: &mut Books,
+    catalogue: &mut Catalogue,
+    runs: &Runs,
+    received: Received,
+    recorded_at: &str,
+) -> store::Result<RecordAnswer> {
+    let id = received
+        .value
+        .get("id")
+        .and_then(Value::as_str)
+        .map(str::to_owned);
+    let Some(id) = id else {
+        let refusal = received.act.err().unwrap_or_else(no_id);
+        return Ok(RecordAnswer::refused(None, refusal));
+    };
+    if let Some(entry) = writing.done(&id)? {
+        return Ok(again(id, &received, past_act(&entry)));
+    }
+    let scene = Scene {
+        catalogue,
+        reading: &*writing,
+        runs,
+    };
+    let decided = received
+        .act
+        .as_ref()
+        .map_err(Clone::clone)
+        .and_then(|act| record(books, &scene, act, books.number + 1));
+    let outcome = match decided {
+        Ok(events) => Outcome::Done(events),
+        Err(refusal) => Outcome::Refused(refusal),
+    };
+    let entry = writing.push(NewEntry {
+        act_id: id.clone(),
+        recorded_at: recorded_at.to_owned(),
+        done: matches!(outcome, Outcome::Done(_)),
+        act: serde_json::to_vec(&received.value).expect("a value has text keys only"),
+        outcome: outcome.encode(),
+    })?;
+    books.number = entry.seq;
+    Ok(match outcome {
+        Outcome::Done(events) => {
+            if events.iter().any(changes_catalogue) {
+                *catalogue = catalogue_of(books);
+            }
+            RecordAnswer::done(id, "done", events)
+        }
+        Outcome::Refused(refusal) => RecordAnswer::refused(Some(id), refusal),
+    })
+}
+
+/// An act of an id that was done: the same one is the same success, another one is refused.
+fn again(id: String, received: &Received, past: Option<PastAct>) -> RecordAnswer {
+    match (&received.act, past) {
+        (Ok(act), Some(past)) if *act == past.act => RecordAnswer::done(id, "same", past.events),
+        _ => {
+            let refusal = Refusal {
+                why: "another act was done under this id".to_owned(),
+                mend: "give every act an id of its own; to change one, correct it".to_owned(),
+            };
+            RecordAnswer::refused(Some(id), refusal)
+        }
+    }
+}
+
+fn no_id() -> Refusal {
+    Refusal {
+        why: "the act has no id".to_owned(),
+        mend: "give it a ULID".to_owned(),
+    }
+}
+
+fn changes_catalogue(event: &Event) -> bool {
+    let of_catalogue = |what: &str| {
+        matches!(
+            what,
+            "variety" | "rootstock" | "trait" | "combination" | "route"
+        )
+    };
+    match event {
+        Event::SettingSet(set) => of_catalogue(&set.what),
+        Event::TakenBack { events, .. } => events.iter().any(changes_catalogue),
+        _ => false,
+    }
+}
+
+fn parsed(line: &str) -> Result<Value, Refusal> {
+    serde_json::from_str(line).map_err(|error| Refusal {
+        why: format!("the line is no JSON: {error}"),
+        mend: "write one JSON object a line".to_owned(),
+    })
+}
+
+fn object(bytes: &[u8]) -> Option<Map<String, Value>> {
+    match serde_json::from_slice(bytes) {
+        Ok(Value::Object(keys)) => Some(keys),
+        _ => None,
+    }
+}
+
+/// What a futures run tells of an order line, with what it was made from.
+fn odds_of(bytes: &[u8], order: &str, line: &str) -> Option<Map<String, Value>> {
+    let run = object(bytes)?;
+    let lines = run.get("lines")?.as_array()?;
+    let of_line = lines.iter().find(|it| {
+        it.get("order").and_then(Value::as_str) == Some(order)
+            && it.get("line").and_then(Value::as_str) == Some(line)
+    })?;
+    let mut odds = of_line.as_object()?.clone();
+    for key in ["run", "futures", "seed", "made_from"] {
+        if let Some(value) = run.get(key) {
+            odds.insert(key.to_owned(), value.clone());
+        }
+    }
+    Some(odds)
+}
+
+/// Refusals of the program's own acts are its fault.
+pub(super) fn own_act_refused(answer: &RecordAnswer, place: String) -> AppError {
+    AppError::new(
+        Kind::Invalid,
+        answer.why.clone().unwrap_or_default(),
+        place,
+        answer.mend.clone().unwrap_or_default(),
+    )
+}

@@ -1,0 +1,273 @@
+//! The week's work from the accepted plan: what is due, what slipped, what waits for plants.
+
+use std::collections::BTreeMap;
+use std::ops::ControlFlow;
+
+use jiff::civil::{Date, Weekday};
+use nursery::ids::LotName;
+use nursery::ledger::{Act, ActId, Books, Deed, Event, Outcome};
+use serde::Serialize;
+use serde_json::{Map, Value, json};
+use store::{Entry, Reading};
+
+use super::NurseryFile;
+use crate::error::{AppError, Kind};
+
+/// Weeks a job may slip where the settings do not say.
+const SLIP_WEEKS: i64 = 4;
+
+/// `week --json`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WeekAnswer {
+    /// The ISO week.
+    pub week: String,
+    /// The run that was accepted.
+    pub run: String,
+    /// Jobs as in the plan, with `why`, `until`, `state` and the plants `left` to do.
+    pub jobs: Vec<Value>,
+    /// What the user should know.
+    pub warnings: Vec<String>,
+}
+
+/// What makes two pieces of work the same kind: operation, rootstock, variety, size.
+type WorkKey = (String, String, Option<String>, Option<String>);
+
+/// Plants by kind of work.
+type Done = BTreeMap<WorkKey, u64>;
+
+impl NurseryFile {
+    /// The work of the week of a day.
+    pub fn week(&self, books: &Books, as_of: Date) -> Result<WeekAnswer, AppError> {
+        let accepted = books.plans.iter().rev().find(|it| it.when.on <= as_of);
+        let Some(accepted) = accepted else {
+            return Err(AppError::new(
+                Kind::NotFound,
+                "no plan is accepted yet",
+                self.path.display().to_string(),
+                "make one with `barkslip plan`, then accept it with `barkslip plan accept RUN`",
+            ));
+        };
+        let plan: Value = serde_json::from_str(&accepted.plan).unwrap_or_default();
+        let done = self.done_since(books, accepted.when.number, as_of)?;
+        let (jobs, missed) = jobs_of(&plan, books, done, as_of);
+        let mut warnings = Vec::new();
+        if missed > 0 {
+            warnings.push(format!(
+                "{missed} jobs are more than {SLIP_WEEKS} weeks late and left out: make a new plan."
+            ));
+        }
+        Ok(WeekAnswer {
+            week: iso_week(as_of),
+            run: accepted.run.clone(),
+            jobs,
+            warnings,
+        })
+    }
+
+    /// The work that was recorded after an entry, as it is in force, until the end of a day.
+    fn done_since(&self, books: &Books, number: u64, as_of: Date) -> Result<Done, AppError> {
+        let mut acts: BTreeMap<ActId, Act> = BTreeMap::new();
+        let read = self.ledger.entries(number, &mut |entry| {
+            if entry.done {
+                note_work(&mut acts, &entry);
+            }
+            ControlFlow::Continue(())
+        });
+        self.asked(read)?;
+        let mut done = Done::new();
+        for act in acts.values().filter(|act| act.on <= as_of) {
+            if let Some((key, plants)) = work_of(books, &act.deed) {
+                *done.entry(key).or_insert(0) += u64::from(plants);
+            }
+        }
+        Ok(done)
+    }
+}
+
+fn note_work(acts: &mut BTreeMap<ActId, Act>, entry: &Entry) {
+    let value: Value = serde_json::from_slice(&entry.act).unwrap_or_default();
+    let Ok(act) = Act::from_json(&value) else {
+        return;
+    };
+    if !matches!(act.deed, Deed::Correct(_)) {
+        acts.insert(act.id.clone(), act);
+        return;
+    }
+    let Ok(Outcome::Done(events)) = Outcome::decode(&entry.outcome) else {
+        return;
+    };
+    if let Some(Event::TakenBack { act, instead, .. }) = events.first() {
+        match instead.as_ref().map(Act::from_json) {
+            Some(Ok(right)) => acts.insert(act.clone(), right),
+            _ => acts.remove(act),
+        };
+    }
+}
+
+/// The kind of work of a deed, and its plants.
+fn work_of(books: &Books, deed: &Deed) -> Option<(WorkKey, u32)> {
+    let of_lot = |operation: &str, lot: &LotName, size: Option<String>| -> Option<WorkKey> {
+        let lot = books.lots.get(lot)?;
+        let variety = lot.variety.as_ref().map(ToString::to_string);
+        Some((
+            operation.to_owned(),
+            lot.rootstock.to_string(),
+            variety,
+            size,
+        ))
+    };
+    let size = |it: &nursery::ledger::act::Shift| it.size.as_ref().map(ToString::to_string);
+    match deed {
+        Deed::Sow(it) => Some((
+            ("sow".to_owned(), it.rootstock.to_string(), None, None),
+            it.seeds,
+        )),
+        Deed::BuyIn(it) => {
+            let variety = it.variety.as_ref().map(ToString::to_string);
+            let size = it.size.as_ref().map(ToString::to_string);
+            Some((
+                ("buy_in".to_owned(), it.rootstock.to_string(), variety, size),
+                it.plants,
+            ))
+        }
+        Deed::LineOut(it) => Some((of_lot("line_out", &it.lot, size(it))?, it.plants)),
+        Deed::PotUp(it) => Some((of_lot("pot_up", &it.lot, size(it))?, it.plants)),
+        Deed::Lift(it) => Some((of_lot("lift", &it.lot, size(it))?, it.plants)),
+        Deed::Bud(it) => {
+            let (operation, rootstock, ..) = of_lot("bud", &it.lot, None)?;
+            Some((
+                (operation, rootstock, Some(it.variety.to_string()), None),
+                it.plants,
+            ))
+        }
+        Deed::Force(it) => {
+            let plants = it.plants.or_else(|| {
+                let view = books.lots.get(&it.lot)?.now()?;
+                Some(view.plants())
+            });
+            Some((of_lot("force", &it.lot, None)?, plants?))
+        }
+        _ => None,
+    }
+}
+
+/// The plan's jobs of this week and those that slipped, and how many are too late.
+fn jobs_of(plan: &Value, books: &Books, mut done: Done, as_of: Date) -> (Vec<Value>, usize) {
+    let empty = Vec::new();
+    let mut jobs: Vec<&Value> = plan["jobs"].as_array().unwrap_or(&empty).iter().collect();
+    jobs.sort_by_key(|job| text(job, "week"));
+    let today = week_number(&iso_week(as_of)).unwrap_or(0);
+    let (mut listed, mut missed) = (Vec::new(), 0);
+    let mut open: BTreeMap<String, u64> = BTreeMap::new();
+    for job in jobs {
+        let Some(week) = week_number(&text(job, "week")) else {
+            continue;
+        };
+        let plants = job["plants"].as_u64().unwrap_or(0);
+        let of_kind = done.entry(key_of(job)).or_insert(0);
+        let left = plants - plants.min(*of_kind);
+        *of_kind -= plants - left;
+        open.insert(text(job, "job"), left);
+        if left == 0 || week > today {
+            continue;
+        }
+        if today - week > SLIP_WEEKS {
+            missed += 1;
+            continue;
+        }
+        let state = match (waits(job, books, &open, left, as_of), week < today) {
+            (true, _) => "waiting",
+            (false, true) => "slipped",
+            (false, false) => "due",
+        };
+        listed.push(with_state(job, state, left, week));
+    }
+    (listed, missed)
+}
+
+/// Whether the plants a job takes are not there yet.
+fn waits(job: &Value, books: &Books, open: &BTreeMap<String, u64>, left: u64, as_of: Date) -> bool {
+    let from = job["from"].as_array().map_or(&[][..], Vec::as_slice);
+    let earlier = from.iter().filter_map(|it| it["job"].as_str());
+    if earlier
+        .clone()
+        .any(|it| open.get(it).is_some_and(|left| *left > 0))
+    {
+        return true;
+    }
+    let lots: Vec<&str> = from.iter().filter_map(|it| it["lot"].as_str()).collect();
+    if lots.is_empty() || earlier.count() > 0 {
+        return false;
+    }
+    let stand = lots
+        .iter()
+        .filter_map(|it| books.lots.get(&LotName::from(*it))?.on(as_of));
+    stand.map(|view| u64::from(view.plants())).sum::<u64>() < left
+}
+
+fn with_state(job: &Value, state: &str, left: u64, week: i64) -> Value {
+    let mut keys: Map<String, Value> = job.as_object().cloned().unwrap_or_default();
+    keys.insert("state".to_owned(), json!(state));
+    keys.insert("left".to_owned(), json!(left));
+    keys.insert("until".to_owned(), json!(iso_of_number(week + SLIP_WEEKS)));
+    keys.insert("why".to_owned(), json!(why(job)));
+    Value::Object(keys)
+}
+
+/// The order lines a job serves, in words.
+fn why(job: &Value) -> String {
+    let serves = job["serves"].as_array().map_or(&[][..], Vec::as_slice);
+    let lines: Vec<String> = serves
+        .iter()
+        .filter_map(|it| {
+            Some(format!(
+                "{} ({:.0})",
+                it["line"].as_str()?,
+                it["trees"].as_f64()?
+            ))
+        })
+        .collect();
+    if lines.is_empty() {
+        "for stock".to_owned()
+    } else {
+        format!("for {}", lines.join(", "))
+    }
+}
+
+fn key_of(job: &Value) -> WorkKey {
+    let some = |key: &str| job[key].as_str().map(str::to_owned);
+    (
+        text(job, "operation"),
+        text(job, "rootstock"),
+        some("variety"),
+        some("size"),
+    )
+}
+
+fn text(job: &Value, key: &str) -> String {
+    job[key].as_str().unwrap_or_default().to_owned()
+}
+
+fn iso_week(day: Date) -> String {
+    let week = day.iso_week_date();
+    format!("{}-W{:02}", week.year(), week.week())
+}
+
+/// Weeks since a Monday long ago, so that weeks can be counted.
+fn week_number(week: &str) -> Option<i64> {
+    let monday = nursery::files::parse_week(week)?.date();
+    let start = jiff::civil::ISOWeekDate::new(1900, 1, Weekday::Monday)
+        .ok()?
+        .date();
+    Some(i64::from(start.until(monday).ok()?.get_days()) / 7)
+}
+
+fn iso_of_number(number: i64) -> String {
+    let start =
+        jiff::civil::ISOWeekDate::new(1900, 1, Weekday::Monday).map(jiff::civil::ISOWeekDate::date);
+    let days = jiff::Span::new().try_days(number * 7);
+    match (start, days) {
+        (Ok(start), Ok(days)) => iso_week(start.saturating_add(days)),
+        _ => String::new(),
+    }
+}

@@ -1,0 +1,163 @@
+//! What can be typed for a nursery file.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+use jiff::civil::Date;
+
+use crate::typed;
+
+/// The nursery file.
+#[derive(Debug, Args)]
+pub struct File {
+    /// The nursery file
+    #[arg(long, value_name = "FILE", default_value = "nursery.barkslip")]
+    pub nursery: PathBuf,
+}
+
+/// A nursery file that is read as of a day.
+#[derive(Debug, Args)]
+pub struct Look {
+    #[command(flatten)]
+    pub file: File,
+    /// The day to look at, as 2027-03-01; today without it
+    #[arg(long, value_name = "DATE", value_parser = typed::day)]
+    pub as_of: Option<Date>,
+    /// Only what was recorded until the end of this day counts
+    #[arg(long, value_name = "DATE", value_parser = typed::day)]
+    pub known_at: Option<Date>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A nursery file that is written to.
+#[derive(Debug, Args)]
+pub struct Entry {
+    #[command(flatten)]
+    pub file: File,
+    /// The day it is, as 2027-03-01: the clock of what is recorded; today without it
+    #[arg(long, value_name = "DATE", value_parser = typed::day)]
+    pub as_of: Option<Date>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Commands on a plan that was made.
+#[derive(Debug, Subcommand)]
+pub enum PlanCommand {
+    /// Accept a plan: the week's work comes from it until another one is accepted
+    Accept {
+        /// The run, as `plan` gave it
+        run: String,
+        /// Who accepts it
+        #[arg(long, value_name = "NAME", default_value = "nursery")]
+        by: String,
+        #[command(flatten)]
+        entry: Entry,
+    },
+}
+
+/// Commands on a nursery file.
+#[derive(Debug, Subcommand)]
+pub enum LedgerCommand {
+    /// Make a new, empty nursery file
+    Init {
+        #[command(flatten)]
+        entry: Entry,
+    },
+    /// Take a folder of the nursery's files into the nursery file: all of it, or nothing
+    Import {
+        /// The folder
+        folder: PathBuf,
+        /// Who does it
+        #[arg(long, value_name = "NAME", default_value = "nursery")]
+        by: String,
+        #[command(flatten)]
+        entry: Entry,
+    },
+    /// Write the nursery's files as of a day into a folder
+    Export {
+        /// The folder
+        folder: PathBuf,
+        #[command(flatten)]
+        look: Look,
+    },
+    /// Record acts, one JSON object a line
+    Record {
+        /// The file; - for standard input
+        file: PathBuf,
+        #[command(flatten)]
+        entry: Entry,
+    },
+    /// What stands
+    Standing {
+        #[command(flatten)]
+        look: Look,
+    },
+    /// The week's work from the accepted plan
+    Week {
+        #[command(flatten)]
+        look: Look,
+    },
+    /// Where a lot, mother tree, cut or seed batch came from and what came of it
+    Trace {
+        /// Its name
+        name: String,
+        #[command(flatten)]
+        look: Look,
+    },
+    /// Go through the whole nursery file: chain, balance and lineage
+    Check {
+        /// A head that an earlier check printed: shows a tail that was cut off since
+        #[arg(long, value_name = "HEAD")]
+        head: Option<String>,
+        #[command(flatten)]
+        file: File,
+        /// Answer in JSON
+        #[arg(long)]
+        json: bool,
+    },
+    /// Copy the nursery file, also while others write to it
+    Backup {
+        /// The copy
+        to: PathBuf,
+        #[command(flatten)]
+        file: File,
+    },
+    /// Put a copy in the place of the nursery file, after it was verified
+    Restore {
+        /// The copy
+        from: PathBuf,
+        #[command(flatten)]
+        file: File,
+    },
+    /// Erase a person's or customer's name; what they did stays
+    Forget {
+        /// The name
+        name: String,
+        /// It is a customer's, not a person's
+        #[arg(long)]
+        customer: bool,
+        #[command(flatten)]
+        file: File,
+    },
+}
+
+impl LedgerCommand {
+    /// Whether the answer is wanted as JSON.
+    pub fn wants_json(&self) -> bool {
+        match self {
+            Self::Init { entry } | Self::Import { entry, .. } | Self::Record { entry, .. } => {
+                entry.json
+            }
+            Self::Export { look, .. }
+            | Self::Standing { look }
+            | Self::Week { look }
+            | Self::Trace { look, .. } => look.json,
+            Self::Check { json, .. } => *json,
+            Self::Backup { .. } | Self::Restore { .. } | Self::Forget { .. } => false,
+        }
+    }
+}

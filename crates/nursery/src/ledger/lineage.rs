@@ -1,0 +1,210 @@
+//! Where plants came from and where they went.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::Serialize;
+
+use super::books::{Books, Hold};
+use super::event::Subject;
+use super::lot::Origin;
+use crate::ids::{LotName, MotherTreeName};
+
+/// A point of a lineage.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Node {
+    /// A mother tree.
+    MotherTree(MotherTreeName),
+    /// A cut of budsticks.
+    Cut(String),
+    /// A batch of seed.
+    Batch(String),
+    /// A seller, or what stood when the books were opened.
+    Outside(String),
+    /// A lot.
+    Lot(LotName),
+}
+
+impl Node {
+    fn of_subject(subject: &Subject) -> Self {
+        match subject {
+            Subject::MotherTree(tree) => Self::MotherTree(tree.clone()),
+            Subject::Lot(lot) => Self::Lot(lot.clone()),
+        }
+    }
+}
+
+/// Plants of a lot sent to a line of an order.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Shipment {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// The customer.
+    pub customer: String,
+    /// The lot.
+    pub lot: LotName,
+    /// Plants.
+    pub plants: u32,
+}
+
+/// A lineage both ways.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Trace {
+    /// What was traced.
+    pub of: Node,
+    /// All it came from, without itself.
+    pub back: BTreeSet<Node>,
+    /// All that came of it, without itself.
+    pub forward: BTreeSet<Node>,
+    /// What was sent off of it and of what came of it.
+    pub shipments: Vec<Shipment>,
+}
+
+impl Books {
+    /// The node of a name: a lot, a mother tree, a cut or a batch, in this order.
+    pub fn node(&self, name: &str) -> Option<Node> {
+        let lot = LotName::from(name);
+        let tree = MotherTreeName::from(name);
+        let is_tree = |day| self.settings.row("mother_tree", name, day).is_some();
+        if self.lots.contains_key(&lot) {
+            Some(Node::Lot(lot))
+        } else if self.trees.contains_key(&tree) || is_tree(jiff::civil::Date::MAX) {
+            Some(Node::MotherTree(tree))
+        } else if self.cuts.contains_key(name) {
+            Some(Node::Cut(name.to_owned()))
+        } else {
+            let batch = self.batches.contains_key(name);
+            batch.then(|| Node::Batch(name.to_owned()))
+        }
+    }
+
+    /// The lineage of a node, both ways.
+    pub fn trace(&self, of: &Node) -> Trace {
+        let back = reach(of, |node| self.parents(node));
+        let forward = reach(of, |node| self.children(node));
+        let shipments = self.shipments(of, &forward);
+        Trace {
+            of: of.clone(),
+            back,
+            forward,
+            shipments,
+        }
+    }
+
+    /// What a node came from.
+    fn parents(&self, node: &Node) -> Vec<Node> {
+        match node {
+            Node::Lot(lot) => {
+                let from = self.lots.get(lot).map_or(&[][..], |it| &it.from);
+                from.iter().map(node_of_origin).collect()
+            }
+            Node::Cut(cut) => {
+                let cut = self.cuts.get(cut);
+                cut.map(|it| Node::MotherTree(it.of.mother_tree.clone()))
+                    .into_iter()
+                    .collect()
+            }
+            Node::MotherTree(_) | Node::Batch(_) | Node::Outside(_) => Vec::new(),
+        }
+    }
+
+    /// What came of a node.
+    fn children(&self, node: &Node) -> Vec<Node> {
+        let lots = |into: Option<&BTreeSet<LotName>>| -> Vec<Node> {
+            into.into_iter().flatten().cloned().map(Node::Lot).collect()
+        };
+        match node {
+            Node::Lot(lot) => lots(self.lots.get(lot).map(|it| &it.into)),
+            Node::Cut(cut) => lots(self.cuts.get(cut).map(|it| &it.into)),
+            Node::Batch(batch) => lots(self.batches.get(batch).map(|it| &it.into)),
+            Node::MotherTree(tree) => {
+                let Some(tree) = self.trees.get(tree) else {
+                    return Vec::new();
+                };
+                let cuts = tree.cuts.iter().cloned().map(Node::Cut);
+                lots(Some(&tree.into)).into_iter().chain(cuts).collect()
+            }
+            Node::Outside(_) => Vec::new(),
+        }
+    }
+
+    fn shipments(&self, of: &Node, forward: &BTreeSet<Node>) -> Vec<Shipment> {
+        let mut sums: BTreeMap<(String, String, LotName), u32> = BTreeMap::new();
+        let nodes = forward.iter().chain([of]);
+        let lots = nodes.filter_map(|node| match node {
+            Node::Lot(lot) => self.lots.get(lot),
+            _ => None,
+        });
+        for lot in lots {
+            for (_, order, line, plants) in &lot.shipments {
+                let key = (order.clone(), line.clone(), lot.lot.clone());
+                *sums.entry(key).or_insert(0) += plants;
+            }
+        }
+        let customer = |order: &String| {
+            let order = self.orders.get(order);
+            order.map(|it| it.customer.clone()).unwrap_or_default()
+        };
+        sums.into_iter()
+            .map(|((order, line, lot), plants)| Shipment {
+                customer: customer(&order),
+                order,
+                line,
+                lot,
+                plants,
+            })
+            .collect()
+    }
+
+    /// The hold that reaches a node, if one does.
+    pub fn hold_on(&self, node: &Node) -> Option<&Hold> {
+        self.holds.iter().find(|hold| self.reaches(hold, node))
+    }
+
+    /// Whether a hold reaches a node: a way back leads to what is held, past nothing that was freed.
+    fn reaches(&self, hold: &Hold, node: &Node) -> bool {
+        let held = Node::of_subject(&hold.of);
+        let freed = |node: &Node| {
+            hold.freed
+                .iter()
+                .any(|(_, it)| Node::of_subject(it) == *node)
+        };
+        let mut seen = BTreeSet::new();
+        let mut ahead = vec![node.clone()];
+        while let Some(node) = ahead.pop() {
+            if freed(&node) || !seen.insert(node.clone()) {
+                continue;
+            }
+            if node == held {
+                return true;
+            }
+            ahead.extend(self.parents(&node));
+        }
+        false
+    }
+}
+
+fn node_of_origin(origin: &Origin) -> Node {
+    match origin {
+        Origin::Lot(lot) | Origin::BudsOf(lot) => Node::Lot(lot.clone()),
+        Origin::Cut(cut) => Node::Cut(cut.clone()),
+        Origin::MotherTree(tree) => Node::MotherTree(tree.as_str().into()),
+        Origin::Batch(batch) => Node::Batch(batch.clone()),
+        Origin::Outside(source) => Node::Outside(source.clone()),
+    }
+}
+
+/// All nodes that are reached from one by steps, without itself.
+fn reach(of: &Node, next: impl Fn(&Node) -> Vec<Node>) -> BTreeSet<Node> {
+    let mut seen = BTreeSet::new();
+    let mut ahead = next(of);
+    while let Some(node) = ahead.pop() {
+        if node != *of && !seen.contains(&node) {
+            ahead.extend(next(&node));
+            seen.insert(node);
+        }
+    }
+    seen
+}

@@ -1,0 +1,24 @@
+//! The ledger: acts become events, events become the books.
+//!
+//! Rules and words: `docs/models/lots.md`. Pure: where entries are stored is another crate's work.
+
+pub mod act;
+pub mod amount;
+pub mod books;
+pub mod event;
+pub mod export;
+pub mod import;
+pub mod lineage;
+pub mod lot;
+
+mod decide;
+mod outcome;
+mod refusal;
+mod settings;
+
+pub use act::{Act, ActId, Deed};
+pub use books::Books;
+pub use decide::{PastAct, World, record};
+pub use event::{Account, Event};
+pub use outcome::Outcome;
+pub use refusal::Refusal;
