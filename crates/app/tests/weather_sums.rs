@@ -51,6 +51,9 @@ fn hours(years: impl Fn(i8) -> Vec<i16>, warm: f64, cool: f64) -> String {
     text
 }
 
+/// The year that the rows of a month name.
+type YearOf = fn(i16) -> i16;
+
 /// Degree-days of a day of ten hours at 26 °C and fourteen at 16 °C above 12.8 °C.
 const HEAT: f64 = (10.0 * 13.2 + 14.0 * 3.2) / 24.0;
 
@@ -65,15 +68,15 @@ fn a_typical_year_is_summed_as_one_year() {
         assert_eq!((year.year, year.days), (1996, 3));
         assert_eq!((year.lowest_c, year.highest_c), (17.8, 30.0));
     }
-    // Months of years that fall, rise and stay.
-    let fell = |month: i8| vec![2010 - i16::from(month)];
-    let rose = |month: i8| vec![1990 + i16::from(month)];
-    let mixed = |month: i8| vec![1990 + i16::from(month) * 7 % 12];
-    let one = |_: i8| vec![2001];
-    let kinds: [(&dyn Fn(i8) -> Vec<i16>, i16); 4] =
-        [(&fell, 2009), (&rose, 2002), (&mixed, 2001), (&one, 2001)];
-    for (years, last) in kinds {
-        let text = hours(years, 26.0, 16.0);
+    // Months of years that fall, rise, go up and down, and stay.
+    let kinds: [(YearOf, i16); 4] = [
+        (|month| 2010 - month, 2009),
+        (|month| 1990 + month, 2002),
+        (|month| 1990 + month * 7 % 12, 2001),
+        (|_| 2001, 2001),
+    ];
+    for (year, last) in kinds {
+        let text = hours(|month| vec![year(i16::from(month))], 26.0, 16.0);
         let found = summed("made.EPW", &text, true).unwrap_or_else(|error| panic!("{error}"));
         assert_eq!(found.len(), 1, "{found:?}");
         assert_eq!((found[0].year, found[0].days), (last, 365));
