@@ -327,24 +327,33 @@ fn seasons_move_by_half_a_year_south_of_the_equator() {
 fn what_nobody_has_asked_for_is_not_begun_for_its_end_value() {
     // Nothing stands, and the orders, which show what may be grown, come after the plan's end.
     for (weeks, share) in [(4, 0.8), (60, 0.8), (60, 1.0)] {
-        let mut nursery = nursery_with(
-            &[(
+        let changed = [
+            (
                 "lots.csv",
                 "lot,stage,rootstock,place,growing,ready,entered\n",
-            )],
-            AS_OF,
-        );
-        nursery.orders.retain(|order| order.name() == "A/2");
+            ),
+            (
+                "orders.csv",
+                "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price\n\
+                 A,1,C,valencia,carrizo,4L,50,2029-03-01,2029-04-05,2029-05-31,1200\n",
+            ),
+            // Dear to buy, but there is seed and there are buds of the nursery's own.
+            (
+                "prices.csv",
+                "of,item,variety,rootstock,size,price,limit_per_week\nbud,,valencia,,,60,100\n\
+                 seed,,,carrizo,,40,500\n",
+            ),
+        ];
+        let mut nursery = nursery_with(&changed, AS_OF);
         nursery.settings.planning.weeks = weeks;
         nursery.settings.planning.end_value_share = share;
         let model = build(&nursery, &weather()).expect("a season");
         assert!(model.lines.is_empty() && model.operations.iter().any(|op| op.from.is_none()));
-        // It has seed and buds of its own, which cost it nothing.
         assert!(
             model
                 .supplies
                 .iter()
-                .any(|supply| !supply.batches.is_empty())
+                .any(|supply| supply.bought.is_some() && !supply.batches.is_empty())
         );
         let plan = planned(&model);
         assert!(
@@ -418,6 +427,15 @@ fn a_price_with_a_limit_of_0_sells_nothing_as_no_price_does() {
             .fold(f64::INFINITY, f64::min)
     };
     assert!(cheapest(&open) > 0.9 && cheapest(&open).is_finite());
+    // Stocks raised in pots or bought are budded alike: liners that nobody sells cheapen none.
+    let budded = |routes: &str| {
+        let routes = FILES[0].1.replace("\"field\", \"pot\"", routes);
+        let none = "lot,stage,rootstock,place,growing,ready,entered\n";
+        let changed = [("nursery.toml", routes.as_str()), ("lots.csv", none)];
+        let model = build(&nursery_with(&changed, AS_OF), &weather()).expect("a season");
+        cost_of(&model, "bud_pot")
+    };
+    assert!((budded("\"pot\", \"bought_liners\"") - budded("\"pot\"")).abs() < 1e-9);
     // Free seed goes before dear liners; seed that cannot be had does not.
     let no_seed = nursery_with(
         &[
