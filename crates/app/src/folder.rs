@@ -6,9 +6,7 @@ use std::path::Path;
 
 use intake::{Problems, RowProblem, nearest};
 use jiff::civil::Date;
-use models::{
-    DailyRecord, EpwYears, FillError, FilledRecord, TemperatureUnit, fill, read_daily, read_epw,
-};
+use models::{DailyRecord, EpwYears, FilledRecord, TemperatureUnit, fill, read_daily, read_epw};
 use nursery::settings::Units;
 use nursery::{FileSet, Nursery};
 use sha2::{Digest, Sha256};
@@ -202,18 +200,13 @@ fn read_weather(
             (EPW, daily.ok_or_else(empty)?)
         }
     };
-    let whole_year = "give at least one whole year before the day you look ahead from";
     let (rule, mend) = match until_as_of(&record, as_of).map(|record| fill(&record)) {
         Some(Ok(filled)) => return Ok(filled),
+        Some(Err(error)) => (error.to_string(), error.mend()),
         None => {
             let rule = "no day lies before the day you look ahead from";
-            (rule.to_owned(), whole_year)
+            (rule.to_owned(), "give at least one whole year before it")
         }
-        Some(Err(error @ FillError::TooManyMissing { .. })) => {
-            let mend = "add them, or leave out the years that lack them";
-            (error.to_string(), mend)
-        }
-        Some(Err(error)) => (error.to_string(), whole_year),
     };
     Err(Problems(vec![RowProblem::of_file(file, rule, mend)]))
 }

@@ -123,6 +123,18 @@ pub enum FillError {
     },
 }
 
+impl FillError {
+    /// What to do about it.
+    pub fn mend(&self) -> &'static str {
+        match self {
+            Self::TooShort { .. } => {
+                "give at least one whole year before the day you look ahead from"
+            }
+            Self::TooManyMissing { .. } => "add them, or leave out the years that lack them",
+        }
+    }
+}
+
 /// Fills the missing temperatures of a record.
 ///
 /// Stations fail for hours or weeks; a plan needs every day. What is filled is counted, so that a
