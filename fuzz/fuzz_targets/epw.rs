@@ -6,7 +6,12 @@ use libfuzzer_sys::fuzz_target;
 use models::{EpwYears, read_epw};
 
 fuzz_target!(|bytes: &[u8]| {
-    for years in [EpwYears::AsWritten, EpwYears::On(2024), EpwYears::On(2025)] {
+    for years in [
+        EpwYears::AsWritten,
+        EpwYears::AsTheyFollow,
+        EpwYears::On(2024),
+        EpwYears::On(2025),
+    ] {
         match read_epw("site.epw", bytes, years) {
             Ok(record) => {
                 let days = record.daily().map_or(0, |daily| daily.days().len());

@@ -3,12 +3,9 @@
 use serde::Serialize;
 
 use crate::run::{FuturesRun, PlanRun};
-use crate::words::Words;
+use crate::words::{MINOR, Words, price_words};
 use futures::Driver;
 use season::{PlannedJob, Taken};
-
-/// Money of the cases is in hundreds of the minor unit; answers are in minor units.
-const MINOR: f64 = 100.0;
 
 /// Shadow prices below this (minor units) are not worth a word.
 const LEAST_PRICE: i64 = 1;
@@ -131,6 +128,8 @@ pub struct LineAnswer {
     pub order: String,
     /// The line.
     pub line: String,
+    /// Whether it is expected demand, which nobody has ordered yet.
+    pub on_spec: bool,
     /// Plants ordered.
     pub plants: u32,
     /// Plants the plan ships by the due week.
@@ -197,6 +196,8 @@ pub struct OddsAnswer {
     pub order: String,
     /// The line.
     pub line: String,
+    /// Whether it is expected demand, which nobody has ordered yet.
+    pub on_spec: bool,
     /// Odds that it is complete by the due week.
     pub on_time: f64,
     /// Odds that it is complete by its last week.
@@ -323,7 +324,26 @@ pub fn resource_words(run: &PlanRun, resource: &planner::Resource) -> String {
 
 /// Why a line is short, weeks as ISO weeks.
 pub fn why_short(run: &PlanRun, short: &planner::ShortLine) -> String {
-    short.why.sentence(|week| run.model.calendar.iso(week))
+    let currency = &run.nursery.settings.currency;
+    short.why.sentence_in(
+        |week| run.model.calendar.iso(week),
+        |money| price_words(money * MINOR, currency),
+    )
+}
+
+/// What is scarce and could be had more of, as planned: nobody can buy more of what nobody sells.
+pub fn scarce_prices(run: &PlanRun) -> impl Iterator<Item = &planner::ShadowPrice> {
+    let sold = |id: &str| {
+        let known = run.model.supplies.iter().find(|supply| supply.id == id);
+        known.is_some_and(|supply| supply.bought.is_some())
+    };
+    run.plan
+        .prices
+        .iter()
+        .filter(move |price| match &price.resource {
+            planner::Resource::BuyLimit { supply } => sold(supply),
+            _ => true,
+        })
 }
 
 fn minor(money: f64) -> i64 {
@@ -441,6 +461,7 @@ fn line_answers(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineAnswer> {
             LineAnswer {
                 order: line.order.clone(),
                 line: line.line.clone(),
+                on_spec: line.on_spec,
                 plants: line.plants.round() as u32,
                 planned_on_time: cents(planned.on_time),
                 planned_late: cents(planned.late),
@@ -453,10 +474,7 @@ fn line_answers(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineAnswer> {
 }
 
 fn scarce(run: &PlanRun) -> Vec<ScarceAnswer> {
-    let mut scarce: Vec<ScarceAnswer> = run
-        .plan
-        .prices
-        .iter()
+    let mut scarce: Vec<ScarceAnswer> = scarce_prices(run)
         .map(|price| ScarceAnswer {
             what: resource_words(run, &price.resource),
             week: price.week.map(|week| run.model.calendar.iso(week as i64)),
@@ -503,6 +521,7 @@ fn odds(plan: &PlanRun, run: &FuturesRun) -> Vec<OddsAnswer> {
             Some(OddsAnswer {
                 order: line.order.clone(),
                 line: line.line.clone(),
+                on_spec: line.on_spec,
                 on_time: odds.on_time,
                 by_latest: odds.by_latest,
                 mean_short: odds.mean_short,

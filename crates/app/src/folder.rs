@@ -1,9 +1,10 @@
 //! A folder of files becomes a nursery and its weather.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
-use intake::{Problems, RowProblem};
+use intake::{Problems, RowProblem, nearest};
 use jiff::civil::Date;
 use models::{DailyRecord, EpwYears, FilledRecord, TemperatureUnit, fill, read_daily, read_epw};
 use nursery::settings::Units;
@@ -17,6 +18,12 @@ const LARGEST_FILE: u64 = 256 * 1024 * 1024;
 
 /// Name of the weather file in hourly form; it stands in for `weather.csv`.
 const EPW: &str = "weather.epw";
+
+/// Endings of names that a nursery's files have.
+const ENDINGS: [&str; 3] = [".csv", ".toml", ".epw"];
+
+/// A site whose record has no warmer day than this grows no citrus tree outside, °C.
+const WARM_C: f64 = 15.0;
 
 /// A nursery with its weather, as read.
 #[derive(Debug, Clone)]
@@ -33,15 +40,27 @@ pub struct Loaded {
 
 /// Reads a folder, or returns every problem of every file.
 pub fn load_folder(folder: &Path, as_of: Date) -> Result<Loaded, AppError> {
-    let mut set = read_set(folder)?;
-    let epw = set.files.remove(EPW);
-    let hourly = epw.is_some() && !set.files.contains_key("weather.csv");
+    let mut found = read_set(folder)?;
+    let epw = found.set.files.remove(EPW);
+    let hourly = epw.is_some() && !found.set.files.contains_key("weather.csv");
     if let (true, Some(bytes)) = (hourly, epw) {
-        set.files.insert("weather.csv".to_owned(), Vec::new());
-        return assemble(folder, &set, as_of, &WeatherBytes::Hourly(bytes));
+        let files = &mut found.set.files;
+        files.insert("weather.csv".to_owned(), Vec::new());
+        return assemble(folder, &found, as_of, &WeatherBytes::Hourly(bytes));
     }
-    let daily = set.files.get("weather.csv").cloned().unwrap_or_default();
-    assemble(folder, &set, as_of, &WeatherBytes::Daily(daily))
+    let daily = found.set.get("weather.csv").unwrap_or_default().to_vec();
+    assemble(folder, &found, as_of, &WeatherBytes::Daily(daily))
+}
+
+/// What lies in a folder.
+#[derive(Default)]
+pub(crate) struct Found {
+    /// The files that are known by name.
+    pub set: FileSet,
+    /// Known names under which a link lies that leads nowhere.
+    broken: BTreeSet<String>,
+    /// Names that look like a nursery's file and are none.
+    strangers: Vec<String>,
 }
 
 /// A weather file as it was read.
@@ -55,13 +74,20 @@ pub(crate) enum WeatherBytes {
 /// Puts files and weather together.
 pub(crate) fn assemble(
     folder: &Path,
-    set: &FileSet,
+    found: &Found,
     as_of: Date,
     weather: &WeatherBytes,
 ) -> Result<Loaded, AppError> {
-    let mut problems = Problems::default();
+    let set = &found.set;
+    let mut problems = Problems(
+        found
+            .broken
+            .iter()
+            .map(|name| leads_nowhere(name))
+            .collect(),
+    );
     let nursery = Nursery::from_files(set, as_of)
-        .map_err(|found| problems.extend(found.0))
+        .map_err(|of_files| problems.extend(found.named(of_files)))
         .ok();
     let units = nursery
         .as_ref()
@@ -75,7 +101,10 @@ pub(crate) fn assemble(
     };
     match (nursery, record) {
         (Some(nursery), Some(weather_record)) if problems.is_empty() => {
-            let notes = weather_notes(&weather_record, as_of);
+            let mut notes: Vec<String> =
+                found.strangers.iter().map(|name| not_read(name)).collect();
+            notes.extend(weather_notes(&weather_record, as_of));
+            notes.extend(perhaps_in_celsius(&weather_record, weather, units));
             let digest = digest(set, as_of, weather);
             Ok(Loaded {
                 nursery,
@@ -88,6 +117,71 @@ pub(crate) fn assemble(
             folder.display().to_string(),
             problems,
         )),
+    }
+}
+
+impl Found {
+    /// Problems of the files: of a link that leads nowhere it is not said that it is not there, and
+    /// for a file that is not there one that may be it is named.
+    fn named(&self, problems: Problems) -> Vec<RowProblem> {
+        problems
+            .0
+            .into_iter()
+            .filter(|problem| {
+                problem.rule != FileSet::MISSING || !self.broken.contains(&problem.file)
+            })
+            .map(|mut problem| {
+                let mut strangers = self.strangers.iter();
+                let may_be = |name: &&String| near(name) == Some(problem.file.as_str());
+                if problem.rule == FileSet::MISSING
+                    && let Some(name) = strangers.find(may_be)
+                {
+                    problem.mend = format!("rename {name} if that is the file");
+                }
+                problem
+            })
+            .collect()
+    }
+}
+
+fn leads_nowhere(name: &str) -> RowProblem {
+    let rule = "this link leads to no file";
+    RowProblem::of_file(name, rule, "put the file there, or remove the link")
+}
+
+/// The names of a nursery's files.
+fn known_names() -> Vec<&'static str> {
+    let required = FileSet::REQUIRED.iter();
+    required
+        .chain(FileSet::OPTIONAL)
+        .copied()
+        .chain([EPW])
+        .collect()
+}
+
+/// The known name of which a file's name is a slip of the hand.
+fn near(name: &str) -> Option<&'static str> {
+    let low = name.to_lowercase();
+    let ending = ENDINGS.into_iter().find(|it| low.ends_with(it))?;
+    let stem = |name: &str| name.strip_suffix(ending).unwrap_or(name).to_owned();
+    let alike: Vec<&'static str> = known_names()
+        .into_iter()
+        .filter(|known| known.ends_with(ending))
+        .collect();
+    // Endings are the same and would make all names look near.
+    let stems: Vec<String> = alike.iter().map(|known| stem(known)).collect();
+    let words: Vec<&str> = stems.iter().map(String::as_str).collect();
+    let found = nearest(&stem(&low), &words)?;
+    let position = words.iter().position(|word| *word == found)?;
+    alike.get(position).copied()
+}
+
+fn not_read(name: &str) -> String {
+    match near(name) {
+        Some(known) => {
+            format!("{name} was not read: rename it to {known} if that is what is meant.")
+        }
+        None => format!("{name} was not read: no file of a nursery has that name."),
     }
 }
 
@@ -111,13 +205,15 @@ fn read_weather(
             (EPW, daily.ok_or_else(empty)?)
         }
     };
-    until_as_of(&record, as_of)
-        .ok_or_else(|| "no day lies before the day you look ahead from".to_owned())
-        .and_then(|record| fill(&record).map_err(|error| error.to_string()))
-        .map_err(|what| {
-            let mend = "give at least one whole year before the day you look ahead from";
-            Problems(vec![RowProblem::of_file(file, what, mend)])
-        })
+    let (rule, mend) = match until_as_of(&record, as_of).map(|record| fill(&record)) {
+        Some(Ok(filled)) => return Ok(filled),
+        Some(Err(error)) => (error.to_string(), error.mend()),
+        None => {
+            let rule = "no day lies before the day you look ahead from";
+            (rule.to_owned(), "give at least one whole year before it")
+        }
+    };
+    Err(Problems(vec![RowProblem::of_file(file, rule, mend)]))
 }
 
 /// What was known of the weather on a day: nothing later counts, so that a plan as of an earlier
@@ -135,10 +231,11 @@ fn until_as_of(record: &DailyRecord, as_of: Date) -> Option<DailyRecord> {
 }
 
 fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
+    let month = |date: Date| date.strftime("%B %Y").to_string();
     let mut notes = vec![format!(
-        "Weather to come is taken from the site's own years {} to {}.",
-        weather.first().year(),
-        weather.last().year()
+        "Weather to come is taken from the site's own weather, {} to {}.",
+        month(weather.first()),
+        month(weather.last())
     )];
     let filled = weather.filled_tmin().max(weather.filled_tmax());
     if filled > 0 {
@@ -159,8 +256,24 @@ fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
     notes
 }
 
+/// A table in °C that is read as °F makes every day a frosty one.
+fn perhaps_in_celsius(
+    weather: &FilledRecord,
+    bytes: &WeatherBytes,
+    units: Units,
+) -> Option<String> {
+    let daily_in_f = units == Units::Us && matches!(bytes, WeatherBytes::Daily(_));
+    let warm = weather.days().iter().any(|day| day.tmax > WARM_C);
+    (daily_in_f && !warm).then(|| {
+        format!(
+            "No day of weather.csv is warmer than {WARM_C} °C when read as °F: if it is in °C, write \
+             units = \"metric\" in nursery.toml."
+        )
+    })
+}
+
 /// Reads the files of a folder that Barkslip knows.
-pub(crate) fn read_set(folder: &Path) -> Result<FileSet, AppError> {
+pub(crate) fn read_set(folder: &Path) -> Result<Found, AppError> {
     if !folder.is_dir() {
         return Err(AppError::new(
             Kind::NotFound,
@@ -170,17 +283,41 @@ pub(crate) fn read_set(folder: &Path) -> Result<FileSet, AppError> {
         ));
     }
     let mut set = FileSet::default();
-    for name in FileSet::REQUIRED
-        .iter()
-        .chain(FileSet::OPTIONAL)
-        .chain([&EPW])
-    {
+    let mut broken = BTreeSet::new();
+    for name in known_names() {
         let path = folder.join(name);
         if path.exists() {
-            set.files.insert((*name).to_owned(), read_file(&path)?);
+            set.files.insert(name.to_owned(), read_file(&path)?);
+        } else if path.is_symlink() {
+            broken.insert(name.to_owned());
         }
     }
-    Ok(set)
+    let strangers = strangers(folder, &set);
+    Ok(Found {
+        set,
+        broken,
+        strangers,
+    })
+}
+
+/// Names in the folder that end as a nursery's file does and are none, in their order.
+fn strangers(folder: &Path, set: &FileSet) -> Vec<String> {
+    let known = known_names();
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let names: BTreeSet<String> = entries
+        .filter(|entry| !entry.path().is_dir())
+        .filter_map(|entry| entry.file_name().into_string().ok())
+        .collect();
+    let looks_like_one = |name: &&String| {
+        let low = name.to_lowercase();
+        // Where capitals do not count in names, the file was read under its known one.
+        let read = set.files.contains_key(&low) && !names.contains(&low);
+        !name.starts_with('.')
+            && ENDINGS.into_iter().any(|ending| low.ends_with(ending))
+            && !known.contains(&name.as_str())
+            && !read
+    };
+    names.iter().filter(looks_like_one).cloned().collect()
 }
 
 /// Reads a file's bytes.

@@ -51,14 +51,14 @@ pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError>
     let hourly_file = name.to_lowercase().ends_with(".epw");
     let refused = |problems| AppError::of_problems(path.display().to_string(), problems);
     if hourly_file {
-        let record = read_epw(&name, &bytes, EpwYears::AsWritten).map_err(refused)?;
-        if options.hourly {
-            return Ok(hourly_sums(&record, &options.rule));
-        }
-        let typical = typical_year(&record);
-        let laid = read_epw(&name, &bytes, typical).map_err(refused)?;
-        let daily = laid.daily().ok_or_else(|| empty(path))?;
-        return Ok(daily_sums(&daily, &options.rule));
+        let record = read_epw(&name, &bytes, EpwYears::AsTheyFollow).map_err(refused)?;
+        let years = if options.hourly {
+            hourly_sums(&record, &options.rule)
+        } else {
+            let daily = record.daily().ok_or_else(|| no_day(path))?;
+            daily_sums(&daily, &options.rule)
+        };
+        return some_year(path, years);
     }
     if options.hourly {
         return Err(AppError::new(
@@ -69,38 +69,43 @@ pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError>
         ));
     }
     let record = read_daily(&name, &bytes, options.unit).map_err(refused)?;
-    Ok(daily_sums(&record, &options.rule))
+    some_year(path, daily_sums(&record, &options.rule))
 }
 
-fn empty(path: &Path) -> AppError {
-    AppError::new(
-        Kind::Invalid,
-        "the file holds no day",
-        path.display().to_string(),
-        "take a file with whole days",
-    )
-}
-
-/// Rows of several years make a typical year; it is laid on the last of them.
-fn typical_year(record: &models::HourlyRecord) -> EpwYears {
-    match record.source_years.as_slice() {
-        [_] | [] => EpwYears::AsWritten,
-        years => EpwYears::On(years.iter().copied().max().unwrap_or(2001)),
+fn some_year(path: &Path, years: Vec<YearSum>) -> Result<Vec<YearSum>, AppError> {
+    if years.is_empty() {
+        Err(no_day(path))
+    } else {
+        Ok(years)
     }
 }
 
+fn no_day(path: &Path) -> AppError {
+    AppError::new(
+        Kind::Invalid,
+        "no day has both temperatures",
+        path.display().to_string(),
+        "give the lowest and the highest temperature of a day, or all its hours",
+    )
+}
+
 fn hourly_sums(record: &models::HourlyRecord, rule: &DegreeDayRule) -> Vec<YearSum> {
-    let year = record.days.last().map_or(0, |day| day.date.year());
-    let mut sum = YearSum::of_year(year);
+    let mut years = BTreeMap::new();
     for day in &record.days {
         let hours: Vec<f64> = day.hours.iter().filter_map(|hour| hour.dry_bulb).collect();
         if hours.len() == day.hours.len() {
             let low = hours.iter().copied().fold(f64::INFINITY, f64::min);
             let high = hours.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            sum.add(Extremes::new(low, high), hourly_degree_days(rule, &hours));
+            let heat = hourly_degree_days(rule, &hours);
+            of_year(&mut years, day.date).add(Extremes::new(low, high), heat);
         }
     }
-    vec![sum]
+    years.into_values().collect()
+}
+
+fn of_year(years: &mut BTreeMap<i16, YearSum>, date: Date) -> &mut YearSum {
+    let year = date.year();
+    years.entry(year).or_insert_with(|| YearSum::of_year(year))
 }
 
 fn daily_sums(record: &DailyRecord, rule: &DegreeDayRule) -> Vec<YearSum> {
@@ -125,10 +130,7 @@ fn daily_sums(record: &DailyRecord, rule: &DegreeDayRule) -> Vec<YearSum> {
             .and_then(|(_, next)| *next)
             .unwrap_or(*day);
         let heat = degree_days(rule, *day, next.tmin);
-        years
-            .entry(date.year())
-            .or_insert_with(|| YearSum::of_year(date.year()))
-            .add(*day, heat);
+        of_year(&mut years, *date).add(*day, heat);
     }
     years.into_values().collect()
 }

@@ -36,6 +36,46 @@ pub fn money_words(amount: f64) -> String {
     }
 }
 
+/// Money of the cases is in hundreds of the minor unit; answers are in minor units.
+pub(crate) const MINOR: f64 = 100.0;
+
+// ISO 4217, List One: the currencies whose minor unit is not a hundredth.
+const WITHOUT_MINOR_UNIT: [&str; 17] = [
+    "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND",
+    "VUV", "XAF", "XOF", "XPF",
+];
+const IN_THOUSANDTHS: [&str; 7] = ["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"];
+const IN_TEN_THOUSANDTHS: [&str; 2] = ["CLF", "UYW"];
+
+/// Digits that a currency has after the point; 2 of one that nobody knows.
+pub fn decimals(currency: &str) -> usize {
+    if WITHOUT_MINOR_UNIT.contains(&currency) {
+        0
+    } else if IN_THOUSANDTHS.contains(&currency) {
+        3
+    } else if IN_TEN_THOUSANDTHS.contains(&currency) {
+        4
+    } else {
+        2
+    }
+}
+
+/// Minor units in the currency's own, as 12.5 for 1250 cents.
+pub fn of_minor(minor: f64, currency: &str) -> f64 {
+    minor / 10_f64.powi(decimals(currency) as i32)
+}
+
+/// Money of a case in the currency's own unit.
+pub fn of_case(money: f64, currency: &str) -> f64 {
+    of_minor(money * MINOR, currency)
+}
+
+/// Minor units as a price, as `12.50`.
+pub fn price_words(minor: f64, currency: &str) -> String {
+    let digits = decimals(currency);
+    format!("{:.digits$}", of_minor(minor, currency))
+}
+
 /// Looks up the names that people read.
 #[derive(Debug, Clone, Copy)]
 pub struct Words<'a>(pub &'a Nursery);
@@ -72,7 +112,7 @@ impl Words<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::{date_words, money_words};
+    use super::{date_words, decimals, money_words, of_case, price_words};
 
     #[test]
     fn dates_and_money_read_well() {
@@ -80,5 +120,21 @@ mod tests {
         assert_eq!(money_words(184_199.6), "184\u{202f}200");
         assert_eq!(money_words(-1_234_567.0), "\u{2212}1\u{202f}234\u{202f}567");
         assert_eq!(money_words(-0.2), "0");
+    }
+
+    #[test]
+    fn money_has_the_decimals_of_its_currency() {
+        let shown = ["EUR", "KRW", "KWD"].map(|currency| price_words(1250.0, currency));
+        assert_eq!(shown, ["12.50", "1250", "1.250"]);
+        // 12.5 hundreds of the minor unit.
+        for (currency, shown) in [("EUR", 12.5), ("JPY", 1250.0), ("OMR", 1.25)] {
+            assert!((of_case(12.5, currency) - shown).abs() < 1e-9, "{currency}");
+        }
+        for currency in ["CLP", "VND", "ISK", "XAF", "XOF", "XPF"] {
+            assert_eq!(decimals(currency), 0, "{currency}");
+        }
+        for currency in ["BHD", "TND", "JOD"] {
+            assert_eq!(decimals(currency), 3, "{currency}");
+        }
     }
 }

@@ -163,3 +163,105 @@ fn the_same_files_and_day_name_the_same_run() {
         digest(&daily(10.0, 21.0, 0.0))
     );
 }
+
+#[test]
+fn names_that_are_slips_of_the_hand_are_told() {
+    let weather = daily(10.0, 20.0, 0.0);
+    let folder = folder(&[
+        ("weather.csv", &weather),
+        ("order.csv", ""),
+        ("Lots.csv", ""),
+        ("zzzzzzzzzzzzzzz.csv", ""),
+        (".hidden.csv", ""),
+        ("README.md", ""),
+    ]);
+    let loaded = load_folder(folder.path(), AS_OF).unwrap_or_else(|error| panic!("{error}"));
+    let told: Vec<&String> = loaded
+        .notes
+        .iter()
+        .filter(|note| note.contains("not read"))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "Lots.csv was not read: rename it to lots.csv if that is what is meant.",
+            "order.csv was not read: rename it to orders.csv if that is what is meant.",
+            "zzzzzzzzzzzzzzz.csv was not read: no file of a nursery has that name.",
+        ]
+    );
+    fs::rename(
+        folder.path().join("crews.csv"),
+        folder.path().join("Crew.csv"),
+    )
+    .expect("renamed");
+    let error = load_folder(folder.path(), AS_OF).expect_err("no crews");
+    let told = "crews.csv: this file must be there; rename Crew.csv if that is the file.";
+    assert!(error.to_string().contains(told), "{error}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_that_leads_nowhere_is_a_problem() {
+    let folder = folder(&[("weather.csv", &daily(10.0, 20.0, 0.0))]);
+    fs::remove_file(folder.path().join("crews.csv")).expect("removed");
+    for name in ["orders.csv", "crews.csv"] {
+        std::os::unix::fs::symlink("nowhere.csv", folder.path().join(name)).expect("a link");
+    }
+    let error = load_folder(folder.path(), AS_OF).expect_err("two links");
+    let told: Vec<String> = error.problems.0.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        told,
+        [
+            "crews.csv: this link leads to no file; put the file there, or remove the link.",
+            "orders.csv: this link leads to no file; put the file there, or remove the link.",
+        ]
+    );
+}
+
+#[test]
+fn the_weather_s_months_are_told_and_a_short_record_has_one_mend() {
+    let loaded = load_folder(
+        folder(&[("weather.csv", &daily(10.0, 20.0, 0.0))]).path(),
+        AS_OF,
+    );
+    let told = "the site's own weather, March 2025 to March 2027.";
+    let notes = loaded.expect("a nursery").notes;
+    assert!(notes.iter().any(|note| note.ends_with(told)), "{notes:?}");
+    let short: String = daily(10.0, 20.0, 0.0)
+        .lines()
+        .take(200)
+        .fold(String::new(), |text, line| {
+            [text.as_str(), line, "\n"].concat()
+        });
+    let error = load_folder(folder(&[("weather.csv", &short)]).path(), AS_OF).expect_err("short");
+    let [problem] = error.problems.0.as_slice() else {
+        panic!("{error}")
+    };
+    assert!(
+        problem.rule.ends_with("less than a whole year"),
+        "{problem}"
+    );
+    assert!(
+        problem.mend.starts_with("give at least one whole year"),
+        "{problem}"
+    );
+}
+
+#[test]
+fn a_table_in_celsius_read_as_fahrenheit_is_doubted() {
+    let settings = NURSERY.replace("[planning]", "units = \"us\"\n[planning]");
+    let doubted = |tmax: f64| {
+        let weather = daily(5.0, tmax, 0.0);
+        let files = [
+            ("nursery.toml", settings.as_str()),
+            ("weather.csv", &weather),
+        ];
+        let loaded = load_folder(folder(&files).path(), AS_OF).expect("a nursery");
+        loaded
+            .notes
+            .iter()
+            .any(|note| note.contains("if it is in °C"))
+    };
+    // 59 °F are 15 °C.
+    assert!(doubted(38.0) && doubted(59.0) && !doubted(59.5));
+}

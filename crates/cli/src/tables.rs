@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use app::answers::{FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, ScarceAnswer};
 use app::cases::CasePlan;
 use app::weather::YearSum;
-use app::{date_words, money_words};
+use app::{date_words, money_words, of_minor, price_words};
 use jiff::civil::ISOWeekDate;
 use nursery::files::parse_week;
 
@@ -16,8 +16,6 @@ const WEEKS_SHOWN: usize = 4;
 const ROWS_SHOWN: usize = 12;
 /// Warnings of one kind shown before the rest is counted.
 const ALIKE_SHOWN: usize = 3;
-/// Orders under this name are expected demand, which nobody has asked for yet.
-const ON_SPEC: &str = "on spec";
 
 /// Words by which warnings of one kind are known.
 const KINDS_OF_WARNING: [&str; 6] = [
@@ -52,11 +50,7 @@ pub fn plan(answer: &PlanAnswer) -> String {
 }
 
 fn plan_sentence(answer: &PlanAnswer) -> String {
-    let lines: Vec<&LineAnswer> = answer
-        .lines
-        .iter()
-        .filter(|line| line.order != ON_SPEC)
-        .collect();
+    let lines: Vec<&LineAnswer> = answer.lines.iter().filter(|line| !line.on_spec).collect();
     let known = |order: &str, line: &str| {
         lines
             .iter()
@@ -94,7 +88,7 @@ fn plan_sentence(answer: &PlanAnswer) -> String {
     let _ = writeln!(
         text,
         ".\nIt earns {} {}, with the worth of what still stands at its end.\nThe planner ended: {}. It took {:.1} s.",
-        money_words(answer.profit as f64 / 100.0),
+        money_words(of_minor(answer.profit as f64, &answer.currency)),
         answer.currency,
         answer.status,
         answer.seconds
@@ -178,7 +172,7 @@ fn scarce(rows: &[ScarceAnswer], currency: &str) -> Vec<String> {
     dearest
         .into_iter()
         .map(|(row, others)| {
-            let price = row.price as f64 / 100.0;
+            let price = price_words(row.price as f64, currency);
             let unit = if row.unit == "unit" {
                 ""
             } else {
@@ -195,7 +189,7 @@ fn scarce(rows: &[ScarceAnswer], currency: &str) -> Vec<String> {
             };
             let one = ["one more", unit].join(" ");
             format!(
-                "  {}: {} earns {price:.2} {currency}{week}{weeks}",
+                "  {}: {} earns {price} {currency}{week}{weeks}",
                 row.what,
                 one.trim_end()
             )
@@ -263,11 +257,7 @@ fn first_of(head: &str, rows: &[String], shown: usize) -> String {
 
 /// The odds of every line, least likely first.
 pub fn odds(answer: &FuturesAnswer) -> String {
-    let mut lines: Vec<_> = answer
-        .lines
-        .iter()
-        .filter(|line| line.order != ON_SPEC)
-        .collect();
+    let mut lines: Vec<_> = answer.lines.iter().filter(|line| !line.on_spec).collect();
     lines.sort_by(|one, other| one.on_time.total_cmp(&other.on_time));
     let safe = lines.iter().filter(|line| line.on_time >= 0.95).count();
     let mut text = if lines.is_empty() {

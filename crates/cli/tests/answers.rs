@@ -2,6 +2,7 @@
 
 mod common;
 
+use std::fs;
 use std::path::Path;
 
 use common::{barkslip, folder};
@@ -145,14 +146,14 @@ fn what_is_written_is_what_is_answered() {
     let folder = folder();
     let plan = answer(folder.path(), "plan", "--futures 0 --out out/here");
     let out = folder.path().join("out/here");
-    let written = std::fs::read(out.join("plan.json")).expect("plan.json");
+    let written = fs::read(out.join("plan.json")).expect("plan.json");
     let mut written: Value = serde_json::from_slice(&written).expect("JSON");
     written
         .as_object_mut()
         .expect("an object")
         .remove("seconds");
     assert_eq!(plan, written);
-    let page = std::fs::read_to_string(out.join("plan.html")).expect("plan.html");
+    let page = fs::read_to_string(out.join("plan.html")).expect("plan.html");
     assert!(page.contains("Small Nursery") && page.contains("2027-W"));
 }
 
@@ -160,9 +161,9 @@ fn what_is_written_is_what_is_answered() {
 fn the_first_sentence_counts_every_line_and_the_jobs_follow() {
     let folder = folder();
     let orders = folder.path().join("my-nursery/orders.csv");
-    let mut table = std::fs::read_to_string(&orders).expect("orders.csv");
+    let mut table = fs::read_to_string(&orders).expect("orders.csv");
     table.push_str("O-104,1,C-02,valencia,carrizo,10L,9,2027-03-01,2027-04-05,2027-05-03,2000,,\n");
-    std::fs::write(&orders, table).expect("orders.csv written");
+    fs::write(&orders, table).expect("orders.csv written");
     let typed = [
         "plan",
         "my-nursery",
@@ -183,4 +184,87 @@ fn the_first_sentence_counts_every_line_and_the_jobs_follow() {
     assert!(at("Short lines, and why") < at("Scarcest, and what one more would earn"));
     assert!(at("Scarcest") < at("Know this too"));
     assert!(!text.contains("target odds"), "no odds were drawn");
+}
+
+/// The small nursery with one of its tables changed.
+fn changed(file: &str, right: &str, other: &str) -> tempfile::TempDir {
+    let folder = folder();
+    let table = folder.path().join("my-nursery").join(file);
+    let text = fs::read_to_string(&table).expect("a table");
+    assert!(text.contains(right), "{file} has {right}");
+    fs::write(&table, text.replace(right, other)).expect("a changed table");
+    folder
+}
+
+fn words(folder: &Path, command: &str) -> String {
+    let typed = [
+        "my-nursery",
+        "--as-of",
+        "2027-03-01",
+        "--futures",
+        "20",
+        "--out",
+        "out",
+    ];
+    let run = barkslip(folder).arg(command).args(typed).assert().success();
+    String::from_utf8(run.get_output().stdout.clone()).expect("UTF-8")
+}
+
+#[test]
+fn money_is_shown_with_the_decimals_of_its_currency() {
+    let plain = |text: &str| text.replace('\u{202f}', "");
+    for (currency, unit, digits) in [("EUR", 100.0, 2), ("KRW", 1.0, 0), ("KWD", 1000.0, 3)] {
+        let folder = changed("nursery.toml", "\"EUR\"", &format!("\"{currency}\""));
+        let told = plain(&words(folder.path(), "plan"));
+        let page = fs::read_to_string(folder.path().join("out/plan.html")).expect("a page");
+        let plan = answer(folder.path(), "plan", "--futures 0");
+        let profit = plan["profit"].as_f64().expect("a profit") / unit;
+        let earns = format!("{profit:.0} {currency}");
+        assert!(
+            told.contains(&format!("It earns {earns},")),
+            "{earns}: {told}"
+        );
+        assert!(plain(&page).contains(&earns), "{earns} stands on the page");
+        let dearest = plan["scarce"][0]["price"].as_f64().expect("a price") / unit;
+        let price = format!("earns {dearest:.digits$} {currency}");
+        assert!(told.contains(&price), "{price}: {told}");
+        let cell = format!(">{dearest:.digits$}<");
+        assert!(plain(&page).contains(&cell), "{cell} stands on the page");
+    }
+}
+
+#[test]
+fn an_order_may_be_named_on_spec() {
+    let folder = changed("orders.csv", "O-103", "on spec");
+    let told = words(folder.path(), "plan");
+    assert!(told.contains(" of 4 order lines"), "{told}");
+    assert!(words(folder.path(), "futures").contains("\non spec/1 "));
+    let plan = answer(folder.path(), "plan", "--futures 0");
+    let lines = plan["lines"].as_array().expect("lines");
+    let on_spec = |flag: bool| lines.iter().filter(|line| line["on_spec"] == flag).count();
+    assert_eq!((on_spec(false), on_spec(true)), (4, 1), "{lines:?}");
+}
+
+#[test]
+fn what_nobody_sells_is_not_scarce_to_buy() {
+    let bought = |folder: &Path| -> usize {
+        let plan = answer(folder, "plan", "--futures 0");
+        let scarce = plan["scarce"].as_array().expect("what is scarce");
+        let of = |row: &&Value| {
+            row["what"]
+                .as_str()
+                .is_some_and(|what| what.ends_with(", bought"))
+        };
+        scarce.iter().filter(of).count()
+    };
+    let trees = ("mother_trees.csv", "valencia,900", "valencia,60");
+    let few = changed(trees.0, trees.1, trees.2);
+    assert_eq!(bought(few.path()), 0);
+    let prices = few.path().join("my-nursery/prices.csv");
+    let text = fs::read_to_string(&prices).expect("prices");
+    let with = |row: &str| fs::write(&prices, [text.as_str(), row].concat()).expect("prices");
+    with("bud,,valencia,,,2,0\n");
+    assert_eq!(bought(few.path()), 0);
+    with("bud,,valencia,,,2,10\n");
+    assert!(bought(few.path()) > 0);
 }

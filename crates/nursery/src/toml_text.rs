@@ -17,6 +17,22 @@ pub(crate) struct TomlText<'a> {
     text: &'a str,
 }
 
+/// What could be read of a group of keys.
+pub(crate) struct ReadInPart<T> {
+    /// The value without the keys that were taken out; `None` where it cannot be without them.
+    pub(crate) value: Option<T>,
+    /// What is wrong.
+    pub(crate) problems: Vec<RowProblem>,
+    taken_out: Vec<String>,
+}
+
+impl<T> ReadInPart<T> {
+    /// Whether a key is missing only because it was taken out, or stood there misspelled.
+    pub(crate) fn explains(&self, missing: &str) -> bool {
+        self.taken_out.iter().any(|path| is_near(path, missing))
+    }
+}
+
 impl<'a> TomlText<'a> {
     /// The text and its keys, or every line that is not TOML.
     pub(crate) fn parse(
@@ -48,26 +64,54 @@ impl<'a> TomlText<'a> {
         within: &str,
         table: Spanned<DeTable<'_>>,
     ) -> Result<T, Vec<RowProblem>> {
+        let read = self.read_in_part(within, table);
+        match read.value {
+            Some(value) if read.problems.is_empty() => Ok(value),
+            _ => Err(read.problems),
+        }
+    }
+
+    /// The value that the keys make once those with a problem are taken out, and the problems.
+    pub(crate) fn read_in_part<T: for<'de> Deserialize<'de>>(
+        &self,
+        within: &str,
+        table: Spanned<DeTable<'_>>,
+    ) -> ReadInPart<T> {
         let start = table.span().start;
         let mut table = table;
-        let mut removed: Vec<String> = Vec::new();
-        let mut problems = Vec::new();
+        let mut read = ReadInPart {
+            value: None,
+            problems: Vec::new(),
+            taken_out: Vec::new(),
+        };
         loop {
             let error = match T::deserialize(Deserializer::from(table.clone())) {
-                Ok(value) if problems.is_empty() => return Ok(value),
-                Ok(_) => return Err(problems),
+                Ok(value) => {
+                    read.value = Some(value);
+                    return read;
+                }
                 Err(error) => error,
             };
             let gone = error.span().and_then(|at| remove(table.get_mut(), &at));
             let missing = quoted(error.message(), "missing field ");
-            // A key that was taken out, or stood there misspelled, is missing only because of that.
-            if !missing.is_some_and(|key| removed.iter().any(|path| is_near(path, key))) {
-                problems.push(self.of_key(within, start, &error, gone.as_deref()));
+            if !missing.is_some_and(|key| read.explains(key)) {
+                let problem = self.of_key(within, start, &error, gone.as_deref());
+                read.problems.push(problem);
             }
             match gone {
-                Some(path) if removed.len() < MOST_PROBLEMS => removed.push(path),
-                _ => return Err(problems),
+                Some(path) if read.taken_out.len() < MOST_PROBLEMS => read.taken_out.push(path),
+                _ => return read,
             }
+        }
+    }
+
+    /// The problem of a key at the head of the file that must be there and is not.
+    pub(crate) fn missing_key(&self, key: &str) -> RowProblem {
+        let (rule, mend) = missing(key);
+        RowProblem {
+            row: Some(self.line(0)),
+            column: Some(key.to_owned()),
+            ..RowProblem::of_file(self.file, rule, mend)
         }
     }
 
@@ -157,8 +201,7 @@ fn remove_inner(value: &mut DeValue<'_>, at: &Range<usize>) -> Option<String> {
 /// What a reader of types says, in the grower's words.
 fn rule_and_mend(message: &str) -> (String, String) {
     if let Some(key) = quoted(message, "missing field ") {
-        let rule = "this key must be there".to_owned();
-        return (rule, format!("add a line {key} = and its value"));
+        return missing(key);
     }
     if let Some(key) = quoted(message, "unknown field ") {
         let known: Vec<&str> = choices(message).collect();
@@ -190,6 +233,12 @@ fn rule_and_mend(message: &str) -> (String, String) {
         _ => return (one_line(message), "mend this value".to_owned()),
     };
     (rule.to_owned(), mend.to_owned())
+}
+
+/// Rule and mend of a key that is not there.
+fn missing(key: &str) -> (String, String) {
+    let rule = "this key must be there".to_owned();
+    (rule, format!("add a line {key} = and its value"))
 }
 
 fn rename(key: &str, known: &[&str]) -> String {

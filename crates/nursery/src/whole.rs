@@ -37,6 +37,9 @@ impl FileSet {
         "routes.toml",
     ];
 
+    /// What is said of a required file that is not there.
+    pub const MISSING: &'static str = "this file must be there";
+
     /// A file's bytes.
     pub fn get(&self, name: &str) -> Option<&[u8]> {
         self.files.get(name).map(Vec::as_slice)
@@ -167,7 +170,7 @@ fn note_missing(set: &FileSet, problems: &mut Problems) {
         .filter(|name| set.get(name).is_none())
     {
         let mend = format!("start one with `barkslip template {name}`");
-        problems.push(RowProblem::of_file(name, "this file must be there", mend));
+        problems.push(RowProblem::of_file(name, FileSet::MISSING, mend));
     }
 }
 

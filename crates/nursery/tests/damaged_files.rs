@@ -165,7 +165,13 @@ const BAD_FILES: &[(&str, &str, &str, &str)] = &[
         "nursery.toml",
         "Europe/Madrid",
         "two hours east",
-        "nursery.toml, time_zone \"two hours east\": must be the name of a time zone; write continent and city, as Europe/Madrid.",
+        "nursery.toml, time_zone \"two hours east\": must be the name of a time zone of the IANA database; write continent and city, as Europe/Madrid.",
+    ),
+    (
+        "nursery.toml",
+        "Europe/Madrid",
+        "Europe/Sevilla",
+        "nursery.toml, time_zone \"Europe/Sevilla\": must be the name of a time zone of the IANA database; write continent and city, as Europe/Madrid.",
     ),
     (
         "nursery.toml",
@@ -358,6 +364,55 @@ fn every_line_that_is_not_toml_is_named() {
     assert_eq!(rows, [Some(1), Some(3)], "{found:#?}");
     assert_eq!(found[0].value.as_deref(), Some("name = \"ours"));
     assert!(found[0].rule.starts_with("this line cannot be read: "));
+}
+
+#[test]
+fn all_missing_keys_and_wrong_values_of_the_settings_come_at_once() {
+    let told = |text: &str| -> Vec<String> {
+        let mut files = folder();
+        files.insert("nursery.toml".to_owned(), text.as_bytes().to_vec());
+        problems(files)
+            .into_iter()
+            .filter(|problem| problem.file == "nursery.toml")
+            .filter_map(|problem| problem.column)
+            .collect()
+    };
+    let needed = [
+        "name",
+        "latitude",
+        "longitude",
+        "elevation_m",
+        "time_zone",
+        "currency",
+    ];
+    assert_eq!(told(""), needed);
+    assert_eq!(
+        told("name = \"x\"\ncurrency = \"EURO\"\n"),
+        [
+            "latitude",
+            "longitude",
+            "elevation_m",
+            "time_zone",
+            "currency"
+        ]
+    );
+    // Misspelled, of the wrong kind, out of range and missing, each once.
+    assert_eq!(
+        told(
+            "nam = \"x\"\nlatitude = \"37\"\nlongitude = 181\n[heat]\nbase_c = 99\n\
+             [planning]\nweeks = 1\n"
+        ),
+        [
+            "latitude",
+            "nam",
+            "elevation_m",
+            "time_zone",
+            "currency",
+            "longitude",
+            "heat.base_c",
+            "planning.weeks"
+        ]
+    );
 }
 
 #[test]

@@ -64,6 +64,15 @@ pub enum Why {
 impl Why {
     /// The reason as a plain sentence; `name` turns a week of the plan into its name.
     pub fn sentence(&self, name: impl Fn(Week) -> String) -> String {
+        self.sentence_in(name, |money| format!("{money:.2}"))
+    }
+
+    /// The same, with `sum` to turn the case's money into what people read.
+    pub fn sentence_in(
+        &self,
+        name: impl Fn(Week) -> String,
+        sum: impl Fn(f64) -> String,
+    ) -> String {
         match self {
             Self::NoTime {
                 stage,
@@ -79,9 +88,8 @@ impl Why {
                 cost,
                 worth,
             } => format!(
-                "Too {} {resource}, above all in {}: one more {} then would earn {price:.2}; a tree \
-                 of this line takes {charge:.2} worth of {}, {cost:.2} with all else, and earns \
-                 {worth:.2}.",
+                "Too {} {resource}, above all in {}: one more {} then would earn {}; a tree \
+                 of this line takes {} worth of {}, {} with all else, and earns {}.",
                 if resource.is_counted() {
                     "few"
                 } else {
@@ -89,11 +97,16 @@ impl Why {
                 },
                 name(week_of(*week)),
                 resource.unit(),
+                sum(*price),
+                sum(*charge),
                 if resource.is_counted() { "them" } else { "it" },
+                sum(*cost),
+                sum(*worth),
             ),
             Self::DoesNotPay { cost, worth } => format!(
-                "One more tree of this line would cost {cost:.2}; it earns {worth:.2}, its short \
-                 cost included."
+                "One more tree of this line would cost {}; it earns {}, its short cost included.",
+                sum(*cost),
+                sum(*worth)
             ),
             Self::OutsidePlan { earliest, latest } => format!(
                 "It may be shipped from {} to {}, which the plan does not cover.",

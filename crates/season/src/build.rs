@@ -69,6 +69,7 @@ type Windows = BTreeMap<String, (RootstockName, PlaceName)>;
 impl Builder<'_> {
     fn model(&self, of_lots: &[StageKey], weather_weeks: usize) -> SeasonModel {
         let mut warnings = lines::combination_warnings(self.nursery);
+        warnings.extend(lines::standing_warnings(self.nursery));
         let index: BTreeMap<&StageKey, usize> = self
             .web
             .stages

@@ -24,7 +24,7 @@ pub use calendar::Calendar;
 pub use lower_futures::{futures_case, hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use model::{
-    Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot, Start,
-    Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
+    Bought, Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot,
+    Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
 };
 pub use trace::{Served, Taken, Trace, trace};

@@ -1,6 +1,6 @@
 //! Order lines and expected demand, in weeks and money.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use nursery::Nursery;
 use nursery::catalogue::Verdict;
@@ -60,13 +60,19 @@ pub fn lines(
             }),
         }
     }
-    lines.extend(
-        nursery
-            .demand
-            .iter()
-            .filter_map(|demand| spec_line(nursery, calendar, stages, demand))
-            .filter(|line| line.latest >= 0 && line.earliest < weeks as i64),
-    );
+    let expected: Vec<Line> = nursery
+        .demand
+        .iter()
+        .filter_map(|demand| spec_line(nursery, calendar, stages, demand))
+        .filter(|line| line.latest >= 0 && line.earliest < weeks as i64)
+        .collect();
+    for mut line in expected {
+        // An order may have the name under which expected demand goes.
+        while lines.iter().any(|known: &Line| known.id == line.id) {
+            line.id.push('+');
+        }
+        lines.push(line);
+    }
     (lines, unplanned)
 }
 
@@ -244,6 +250,34 @@ pub fn combination_warnings(nursery: &Nursery) -> Vec<String> {
                     known.reason
                 )),
             }
+        })
+        .collect()
+}
+
+/// Warnings on lots of combinations that are known to be incompatible, one a combination.
+pub fn standing_warnings(nursery: &Nursery) -> Vec<String> {
+    let mut standing: BTreeMap<(&VarietyName, &RootstockName), Vec<&str>> = BTreeMap::new();
+    for lot in nursery
+        .lots
+        .iter()
+        .filter(|lot| lot.growing > 0 || lot.ready > 0)
+    {
+        if let Some(variety) = &lot.variety {
+            let lots = standing.entry((variety, &lot.rootstock)).or_default();
+            lots.push(lot.lot.as_str());
+        }
+    }
+    standing
+        .into_iter()
+        .filter_map(|((variety, rootstock), lots)| {
+            let known = nursery.catalogue.combination(variety, rootstock)?;
+            (known.verdict == Verdict::Incompatible).then(|| {
+                format!(
+                    "{variety} on {rootstock} stands in lots.csv ({}) and is incompatible. {}.",
+                    lots.join(", "),
+                    known.reason
+                )
+            })
         })
         .collect()
 }

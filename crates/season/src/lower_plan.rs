@@ -117,8 +117,11 @@ fn supply(supply: &model::Supply) -> Supply {
     Supply {
         id: supply.id.clone(),
         batches: supply.batches.iter().map(batch).collect(),
-        buy_price: supply.buy_price.into(),
-        buy_limit_per_week: supply.buy_limit_per_week.into(),
+        buy_price: supply.bought.map_or(0.0, |bought| bought.price).into(),
+        buy_limit_per_week: supply
+            .bought
+            .map_or(0.0, |bought| bought.limit_per_week)
+            .into(),
     }
 }
 

@@ -181,10 +181,17 @@ pub struct Supply {
     pub id: String,
     /// What there is, by weeks of use.
     pub batches: Vec<SupplyBatch>,
-    /// Price of one bought, money.
-    pub buy_price: f64,
-    /// How many can be bought a week.
-    pub buy_limit_per_week: f64,
+    /// What can be bought; none where nobody sells it.
+    pub bought: Option<Bought>,
+}
+
+/// A supply to be bought.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bought {
+    /// Price of one, money.
+    pub price: f64,
+    /// How many can be had a week; above 0.
+    pub limit_per_week: f64,
 }
 
 /// So much of a supply in a span of weeks.
@@ -254,7 +261,7 @@ pub struct StandingLot {
 pub struct Line {
     /// Name in cases: `order/line`.
     pub id: String,
-    /// The order; `on spec` for expected demand.
+    /// The order; `on spec` for expected demand, which `on_spec` tells from an order of that name.
     pub order: String,
     /// The line.
     pub line: String,

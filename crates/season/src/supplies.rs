@@ -8,7 +8,7 @@ use nursery::ids::{RootstockName, VarietyName};
 use nursery::records::{MotherTree, Price, PriceOf, SeedBatch, TestResult};
 
 use crate::calendar::Calendar;
-use crate::model::{Supply, SupplyBatch};
+use crate::model::{Bought, Supply, SupplyBatch};
 
 /// Money of the cases is in hundreds of the minor unit (euros, dollars), which keeps a solver's
 /// numbers near 1.
@@ -77,23 +77,28 @@ pub fn supplies(
     asked
         .iter()
         .map(|key| {
-            let price = key.price(&nursery.prices);
             let batches = match key {
-                SupplyKey::Seed(rootstock) => seed_batches(nursery, calendar, rootstock),
+                SupplyKey::Seed(rootstock) => seed_batches(nursery, calendar, weeks, rootstock),
                 SupplyKey::Buds(variety) => cuts.get(variety).cloned().unwrap_or_default(),
                 SupplyKey::Liners(_) => Vec::new(),
             };
             let supply = Supply {
                 id: key.id(),
                 batches,
-                buy_price: price.map_or(0.0, |price| price.price * MONEY),
-                buy_limit_per_week: price
-                    .and_then(|price| price.limit_per_week)
-                    .map_or(0.0, f64::from),
+                bought: key.price(&nursery.prices).and_then(bought),
             };
             (key.clone(), supply)
         })
         .collect()
+}
+
+/// What a row of prices sells: nothing without a limit or with one of 0.
+fn bought(price: &Price) -> Option<Bought> {
+    let limit_per_week = price.limit_per_week.filter(|limit| *limit > 0)?;
+    Some(Bought {
+        price: price.price * MONEY,
+        limit_per_week: f64::from(limit_per_week),
+    })
 }
 
 /// Price of a material, money; `None` where nobody gave one.
@@ -110,6 +115,7 @@ pub fn material_price(nursery: &Nursery, name: &str) -> Option<f64> {
 fn seed_batches(
     nursery: &Nursery,
     calendar: Calendar,
+    weeks: usize,
     rootstock: &RootstockName,
 ) -> Vec<SupplyBatch> {
     let usual = nursery
@@ -131,12 +137,13 @@ fn seed_batches(
             until: calendar.week_of(batch.use_by),
             amount: f64::from(batch.seeds) * worth(batch),
         })
-        .filter(|batch| batch.until >= 0 && batch.amount > 0.0)
+        .filter(|batch| batch.until >= 0 && batch.from < weeks as i64 && batch.amount > 0.0)
         .collect()
 }
 
 /// Cuts of budsticks by variety: each mother tree's buds of a year spread evenly over its cutting
-/// seasons, to be used in the season and as long as sticks keep.
+/// seasons, to be used in the season and as long as sticks keep. Of a season that runs on the day
+/// one looks ahead from, the days that are left count; what was cut before is not known.
 ///
 /// A tree whose test is clean and valid today counts for the whole plan, on the word that it is
 /// tested again in time (a warning says when); any other tree gives no buds.
@@ -155,10 +162,13 @@ fn cuts(
         let amount = f64::from(tree.buds_per_year) / tree.cut_seasons.len().max(1) as f64;
         for season in &tree.cut_seasons {
             for (from, last) in seasons(*season, calendar, weeks) {
-                let until = last + i64::from(nursery.settings.planning.store_weeks);
+                let until =
+                    calendar.week_of(last) + i64::from(nursery.settings.planning.store_weeks);
+                let amount = amount * share_left(from, last, nursery.as_of);
                 if until < 0 || amount <= 0.0 {
                     continue;
                 }
+                let from = calendar.week_of(from.max(nursery.as_of));
                 cuts.entry(tree.variety.clone())
                     .or_default()
                     .push(SupplyBatch {
@@ -223,12 +233,19 @@ fn retests(nursery: &Nursery, calendar: Calendar, weeks: usize) -> Option<String
     })
 }
 
-/// First and last week of a season in every year of the plan.
+/// Share of a season's days that lies on a day or after it.
+fn share_left(from: Date, last: Date, as_of: Date) -> f64 {
+    let days = |from: Date| from.until(last).map_or(0, |span| span.get_days() + 1);
+    let left = days(from.max(as_of)).max(0);
+    f64::from(left) / f64::from(days(from).max(1))
+}
+
+/// First and last day of a season in every year of the plan.
 fn seasons(
     span: nursery::season_days::YearSpan,
     calendar: Calendar,
     weeks: usize,
-) -> Vec<(i64, i64)> {
+) -> Vec<(Date, Date)> {
     let first_year = calendar.monday(0).year() - 1;
     let last_year = calendar.monday(weeks as i64).year();
     (first_year..=last_year)
@@ -238,8 +255,7 @@ fn seasons(
             let until = span
                 .until
                 .in_year(if over_new_year { year + 1 } else { year })?;
-            let weeks_of = (calendar.week_of(from), calendar.week_of(until));
-            (weeks_of.0 < weeks as i64).then_some(weeks_of)
+            (calendar.week_of(from) < weeks as i64).then_some((from, until))
         })
         .collect()
 }

@@ -82,12 +82,24 @@ fn weather() -> FilledRecord {
 }
 
 fn nursery() -> Nursery {
+    nursery_with(&[], AS_OF)
+}
+
+/// The nursery on a day, some of its files changed.
+fn nursery_with(changed: &[(&str, &str)], as_of: Date) -> Nursery {
     let mut set = FileSet::default();
-    for (name, text) in FILES {
+    for (name, text) in FILES.iter().chain(changed) {
         set.files
             .insert((*name).to_owned(), text.as_bytes().to_vec());
     }
-    Nursery::from_files(&set, AS_OF).unwrap_or_else(|problems| panic!("{problems}"))
+    Nursery::from_files(&set, as_of).unwrap_or_else(|problems| panic!("{problems}"))
+}
+
+fn planned(model: &SeasonModel) -> planner::Plan {
+    planner::plan(&planning_case(model), &planner::PlanOptions::default())
+        .expect("a right case")
+        .plan()
+        .expect("a plan")
 }
 
 fn model() -> SeasonModel {
@@ -180,7 +192,8 @@ fn only_clean_and_valid_mother_trees_give_buds() {
     let first = &of("buds of valencia").batches[0];
     assert!((first.amount - 200.0).abs() < 1e-9);
     assert_eq!((first.from, first.until), (4, 21));
-    assert!((of("buds of valencia").buy_price - 0.30).abs() < 1e-9);
+    let bought = of("buds of valencia").bought.expect("a price");
+    assert!((bought.price - 0.30).abs() < 1e-9 && (bought.limit_per_week - 100.0).abs() < 1e-9);
     // Seed that comes up half as well counts half: 42.5 % against the usual 85 %.
     assert!((of("seed of carrizo").batches[0].amount - 500.0).abs() < 1e-9);
     for (tree, said) in [("M-2", "lapsed"), ("M-3", "found something")] {
@@ -307,5 +320,205 @@ fn seasons_move_by_half_a_year_south_of_the_equator() {
         weeks(&south, "line_out")
             .iter()
             .all(|month| [8, 9, 10, 11, 12, 3, 4].contains(month))
+    );
+}
+
+#[test]
+fn what_nobody_has_asked_for_is_not_begun_for_its_end_value() {
+    // Nothing stands, and the orders, which show what may be grown, come after the plan's end.
+    for (weeks, share) in [(4, 0.8), (60, 0.8), (60, 1.0)] {
+        let changed = [
+            (
+                "lots.csv",
+                "lot,stage,rootstock,place,growing,ready,entered\n",
+            ),
+            (
+                "orders.csv",
+                "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price\n\
+                 A,1,C,valencia,carrizo,4L,50,2029-03-01,2029-04-05,2029-05-31,1200\n",
+            ),
+            // Dear to buy, but there is seed and there are buds of the nursery's own.
+            (
+                "prices.csv",
+                "of,item,variety,rootstock,size,price,limit_per_week\nbud,,valencia,,,60,100\n\
+                 seed,,,carrizo,,40,500\n",
+            ),
+        ];
+        let mut nursery = nursery_with(&changed, AS_OF);
+        nursery.settings.planning.weeks = weeks;
+        nursery.settings.planning.end_value_share = share;
+        let model = build(&nursery, &weather()).expect("a season");
+        assert!(model.lines.is_empty() && model.operations.iter().any(|op| op.from.is_none()));
+        assert!(
+            model
+                .supplies
+                .iter()
+                .any(|supply| supply.bought.is_some() && !supply.batches.is_empty())
+        );
+        let plan = planned(&model);
+        assert!(
+            plan.profit.abs() < 1e-6,
+            "{weeks} weeks, {share}: earns {}",
+            plan.profit
+        );
+        if share < 1.0 {
+            assert!(plan.starts.is_empty(), "{:?}", plan.starts);
+        }
+    }
+}
+
+#[test]
+fn no_start_makes_plants_worth_more_than_it_cost() {
+    let model = model();
+    for operation in &model.operations {
+        let into = &model.stages[operation.into];
+        let split = into.phase.as_ref().and_then(|phase| phase.split.as_ref());
+        let missed = split.map_or(0.0, |split| model.stages[split.otherwise].cost_so_far);
+        let taken = operation
+            .from
+            .map_or(0.0, |from| model.stages[from].cost_so_far);
+        let bought = |need: &season::SupplyUse| {
+            let supply = &model.supplies[need.supply];
+            let price = supply.bought.map_or(0.0, |bought| bought.price);
+            if supply.batches.is_empty() {
+                need.each * price
+            } else {
+                0.0
+            }
+        };
+        let cost = taken + operation.cost + operation.uses.iter().map(bought).sum::<f64>();
+        for start in &operation.starts {
+            let share =
+                |parts: &[season::Fraction]| parts.iter().map(|part| part.share).sum::<f64>();
+            let worth = share(&start.ready) * into.cost_so_far + share(&start.otherwise) * missed;
+            assert!(worth <= cost + 1e-9, "{}: {worth} for {cost}", operation.id);
+        }
+    }
+}
+
+#[test]
+fn a_price_with_a_limit_of_0_sells_nothing_as_no_price_does() {
+    const HEAD: &str = "of,item,variety,rootstock,size,price,limit_per_week\n";
+    let routes = FILES[0]
+        .1
+        .replace("\"field\", \"pot\"", "\"field\", \"bought_liners\"");
+    let with = |row: &str| {
+        let prices = [HEAD, "bud,,valencia,,,30,100\n", row].concat();
+        let changed = [("prices.csv", prices.as_str()), ("nursery.toml", &routes)];
+        let mut nursery = nursery_with(&changed, AS_OF);
+        nursery.settings.planning.weeks = 90;
+        build(&nursery, &weather()).expect("a season")
+    };
+    let none = with("");
+    for row in ["liner,,,carrizo,,90,0\n", "liner,,,carrizo,,90,\n"] {
+        let shut = with(row);
+        assert_eq!(shut.stages, none.stages, "{row}");
+        assert_eq!(shut.supplies, none.supplies, "{row}");
+    }
+    // With liners to be had the same stages are reached at their price.
+    let open = with("liner,,,carrizo,,90,200\n");
+    let cheapest = |model: &SeasonModel| {
+        let liners = model
+            .stages
+            .iter()
+            .filter(|stage| stage.id.starts_with("buy_liners carrizo"));
+        liners
+            .map(|stage| stage.cost_so_far)
+            .fold(f64::INFINITY, f64::min)
+    };
+    assert!(cheapest(&open) > 0.9 && cheapest(&open).is_finite());
+    // Stocks raised in pots or bought are budded alike: liners that nobody sells cheapen none.
+    let budded = |routes: &str| {
+        let routes = FILES[0].1.replace("\"field\", \"pot\"", routes);
+        let none = "lot,stage,rootstock,place,growing,ready,entered\n";
+        let changed = [("nursery.toml", routes.as_str()), ("lots.csv", none)];
+        let model = build(&nursery_with(&changed, AS_OF), &weather()).expect("a season");
+        cost_of(&model, "bud_pot")
+    };
+    assert!((budded("\"pot\", \"bought_liners\"") - budded("\"pot\"")).abs() < 1e-9);
+    // Free seed goes before dear liners; seed that cannot be had does not.
+    let no_seed = nursery_with(
+        &[
+            ("seed.csv", "batch,rootstock,seeds,available,use_by\n"),
+            ("nursery.toml", &routes),
+        ],
+        AS_OF,
+    );
+    let sown = |nursery: &Nursery| {
+        let model = build(nursery, &weather()).expect("a season");
+        let stage = model
+            .stages
+            .iter()
+            .find(|stage| stage.id.starts_with("line_out carrizo"));
+        stage.expect("a stage").cost_so_far
+    };
+    let bought_seed = sown(&no_seed);
+    assert!(bought_seed > sown(&nursery_with(&[("nursery.toml", &routes)], AS_OF)));
+}
+
+#[test]
+fn buds_that_were_cut_before_are_not_there_again() {
+    let batches = |as_of: Date| -> Vec<(i64, i64, f64)> {
+        let model = build(&nursery_with(&[], as_of), &weather()).expect("a season");
+        let of = model
+            .supplies
+            .iter()
+            .find(|supply| supply.id == "buds of valencia");
+        let batches = of.expect("a supply").batches.iter();
+        let mut batches: Vec<_> = batches
+            .map(|batch| (batch.from, batch.until, batch.amount))
+            .collect();
+        batches.sort_by_key(|(from, ..)| *from);
+        batches
+    };
+    // 200 buds from 1 April to 30 June, 200 from 1 August to 30 September.
+    let spring = batches(date(2027, 3, 1))[0];
+    assert_eq!((spring.0, spring.1), (4, 21));
+    assert!((spring.2 - 200.0).abs() < 1e-9);
+    // On 31 May, 31 of the season's 91 days are left.
+    let running = batches(date(2027, 5, 31))[0];
+    assert_eq!((running.0, running.1), (0, 8));
+    assert!(
+        (running.2 - 200.0 * 31.0 / 91.0).abs() < 1e-9,
+        "{running:?}"
+    );
+    // On 5 July it has ended, though its sticks would keep until the end of the month.
+    let autumn = batches(date(2027, 7, 5))[0];
+    assert_eq!((autumn.0, autumn.1), (3, 16));
+    assert!((autumn.2 - 200.0).abs() < 1e-9);
+}
+
+#[test]
+fn an_order_may_have_the_name_of_expected_demand() {
+    let orders = "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price\n\
+         on spec,valencia/carrizo/4L 2027-W20,C,valencia,carrizo,4L,9,2027-03-01,2027-04-05,2027-05-31,1200\n";
+    let demand = "product,week,mean,spread\nvalencia/carrizo/4L,2027-W20,20,5\n";
+    let prices = "of,item,variety,rootstock,size,price,limit_per_week\ntree,,valencia,,4L,1100,\n";
+    let changed = [
+        ("orders.csv", orders),
+        ("demand.csv", demand),
+        ("prices.csv", prices),
+    ];
+    let model = build(&nursery_with(&changed, AS_OF), &weather()).expect("a season");
+    let on_spec: Vec<bool> = model.lines.iter().map(|line| line.on_spec).collect();
+    assert_eq!(on_spec, [false, true]);
+    assert_eq!(planning_case(&model).validate(), Vec::new());
+}
+
+#[test]
+fn a_standing_combination_that_is_incompatible_is_warned_of() {
+    let lots = "lot,stage,rootstock,variety,size,place,growing,ready,entered,budded_on\n\
+         E-1,finished,carrizo,eureka,4L,yard,0,60,2026-10-01,\n\
+         E-2,finished,carrizo,eureka,4L,yard,5,0,2026-10-01,\n\
+         F-1,finished,carrizo,valencia,4L,yard,0,60,2026-10-01,\n";
+    let model = build(&nursery_with(&[("lots.csv", lots)], AS_OF), &weather()).expect("a season");
+    let told: Vec<&String> = model
+        .warnings
+        .iter()
+        .filter(|text| text.contains("stands in lots.csv"))
+        .collect();
+    assert_eq!(told.len(), 1, "{:?}", model.warnings);
+    assert!(
+        told[0].starts_with("eureka on carrizo stands in lots.csv (E-1, E-2) and is incompatible.")
     );
 }

@@ -21,9 +21,9 @@ pub(crate) fn amount(number: f64) -> String {
     decimals(number, usize::from(number.abs() < 99.95), true)
 }
 
-/// A price, always with two decimals.
-pub(crate) fn price(number: f64) -> String {
-    decimals(number, 2, false)
+/// A price, always with the decimals of its currency.
+pub(crate) fn price(number: f64, currency: &str) -> String {
+    decimals(number, app::decimals(currency), false)
 }
 
 fn decimals(number: f64, places: usize, drop_zeros: bool) -> String {
@@ -104,7 +104,8 @@ mod tests {
         assert_eq!(amount(-0.01), "0");
         assert_eq!(amount(-2.5), "−2.5");
         assert_eq!(amount(f64::NAN), "–");
-        assert_eq!(price(1042.1), "1\u{202f}042.10");
+        assert_eq!(price(1042.1, "EUR"), "1\u{202f}042.10");
+        assert_eq!(price(1042.1, "KRW"), "1\u{202f}042");
     }
 
     #[test]

@@ -6,7 +6,8 @@ use crate::sheet::{
 };
 use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::{
-    FuturesRun, PlanRun, Resource, Served, ShadowPrice, Taken, Words, date_words, money_words,
+    FuturesRun, PlanRun, Resource, Served, ShadowPrice, Taken, Words, date_words, decimals,
+    money_words, of_case,
 };
 
 /// Operations in which blades are used.
@@ -21,7 +22,7 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         nursery: run.nursery.settings.name.clone(),
         as_of: date_words(run.nursery.as_of),
         run: run.run.clone(),
-        profit: money_words(run.plan.profit),
+        profit: money_words(of_case(run.plan.profit, &run.nursery.settings.currency)),
         currency: run.nursery.settings.currency.clone(),
         weeks: weeks(run),
         today: today(run),
@@ -198,10 +199,11 @@ fn by_operation(run: &PlanRun) -> Vec<OperationSeries> {
 
 /// By week, the plan's price of a resource.
 fn prices(run: &PlanRun, is: impl Fn(&Resource) -> bool) -> Vec<f64> {
+    let currency = &run.nursery.settings.currency;
     let mut prices = vec![0.0; run.model.weeks];
     for price in run.plan.prices.iter().filter(|price| is(&price.resource)) {
         if let Some(week) = price.week {
-            prices[week] = price.price;
+            prices[week] = of_case(price.price, currency);
         }
     }
     prices
@@ -248,10 +250,7 @@ fn places(run: &PlanRun) -> Vec<LimitSeries> {
 }
 
 fn scarce(run: &PlanRun) -> Vec<ScarceRow> {
-    let mut prices: Vec<&ShadowPrice> = run
-        .plan
-        .prices
-        .iter()
+    let mut prices: Vec<&ShadowPrice> = answers::scarce_prices(run)
         .filter(|price| price.price >= 0.01)
         .collect();
     prices.sort_by(|one, other| other.price.total_cmp(&one.price));
@@ -262,7 +261,7 @@ fn scarce(run: &PlanRun) -> Vec<ScarceRow> {
             Some(ScarceRow {
                 what: resource_words(run, &price.resource),
                 week: price.week?,
-                price: format!("{:.2}", price.price),
+                price: format!("{:.*}", decimals(currency), of_case(price.price, currency)),
                 unit: format!("{currency} per {}", price.resource.unit()),
             })
         })

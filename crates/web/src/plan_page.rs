@@ -216,7 +216,7 @@ fn limit_figures(axis: &Axis, series: &LimitSeries, currency: &str) -> Markup {
                             td.n { (amount(at(&series.used, week))) }
                             td.n { (amount(at(&series.limit, week))) }
                             @if hired { td.n { (amount(at(&series.hired, week))) } }
-                            td.n { @if at(&series.price, week) > 0.0 { (price(at(&series.price, week))) } @else { "slack" } }
+                            td.n { @if at(&series.price, week) > 0.0 { (price(at(&series.price, week), currency)) } @else { "slack" } }
                         }
                     }
                 }

@@ -14,7 +14,7 @@ use store::Ledger;
 use super::NurseryFile;
 use super::record::own_act_refused;
 use crate::error::{AppError, Kind};
-use crate::folder::{Loaded, WeatherBytes, assemble, load_folder, read_set, write_file};
+use crate::folder::{Found, Loaded, WeatherBytes, assemble, load_folder, read_set, write_file};
 
 /// `import --json`.
 #[derive(Debug, Serialize)]
@@ -47,7 +47,7 @@ impl NurseryFile {
         recorded_at: &str,
     ) -> Result<ImportAnswer, AppError> {
         let loaded = load_folder(folder, day)?;
-        let set = read_set(folder)?;
+        let set = read_set(folder)?.set;
         let deeds = deeds(&set, &loaded.nursery, day);
         let mut acts = Vec::new();
         for (number, deed) in deeds.iter().enumerate() {
@@ -186,7 +186,11 @@ pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loa
         WeatherBytes::Hourly(_) => Vec::new(),
     };
     set.files.insert("weather.csv".to_owned(), daily);
-    assemble(&file.path, &set, as_of, &weather)
+    let found = Found {
+        set,
+        ..Found::default()
+    };
+    assemble(&file.path, &found, as_of, &weather)
 }
 
 /// The id of an act of an import: the same files of the same day give the same, so that importing

@@ -141,11 +141,10 @@ fn short_and_empty_records_are_refused_with_a_mend() {
             days: 365
         }
     );
-    assert!(
-        error
-            .to_string()
-            .ends_with("leave out the years that lack them")
-    );
+    assert!(error.mend().ends_with("leave out the years that lack them"));
+    let short = even(date(2024, 1, 1), date(2024, 3, 1)).expect_err("refused");
+    assert!(short.mend().starts_with("give at least one whole year"));
+    assert!(!short.to_string().contains(short.mend()));
 }
 
 /// Known days are taken out of the record and filled again.

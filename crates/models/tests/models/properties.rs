@@ -124,6 +124,7 @@ proptest! {
     fn readers_never_panic(bytes in prop::collection::vec(any::<u8>(), 0..400)) {
         let _ = read_daily("any.csv", &bytes, TemperatureUnit::Celsius);
         let _ = read_epw("any.epw", &bytes, EpwYears::AsWritten);
+        let _ = read_epw("any.epw", &bytes, EpwYears::AsTheyFollow);
     }
 
     #[test]

@@ -183,6 +183,11 @@ fn a_typical_year_is_laid_on_the_chosen_year_and_real_years_are_kept() {
     let backward = epw(TAMPA, EpwYears::AsWritten).expect_err("backward");
     assert_eq!(backward.len(), 2, "{backward:?}");
     // A row of 29 February has no place in a common year.
+    // Left to the rows, they make a typical year on the last of their years.
+    let typical = epw(TAMPA, EpwYears::AsTheyFollow).expect("sound");
+    let last = *typical.source_years.last().expect("years");
+    assert!(typical.source_years.len() > 1);
+    assert!(typical.days.iter().all(|day| day.date.year() == last));
     let with_leap_day = TAMPA.replace("1995,2,28,", "1996,2,29,");
     let common = epw(&with_leap_day, EpwYears::On(2025)).expect("sound");
     assert_eq!(common.days.len(), 2);

@@ -137,7 +137,7 @@ fn scarce_marks(axis: &Axis, id: &str, series: &LimitSeries, currency: &str) -> 
             use href={ "#" (id) "-wedge" } x=(place(axis.percent(week) + half)) y="18" {}
         }
         (axis.word_at(dearest, 12, "value",
-            &format!("scarce, {} {currency} in {}", price(most), week_only(axis.iso(dearest)))))
+            &format!("scarce, {} {currency} in {}", price(most, currency), week_only(axis.iso(dearest)))))
     }
 }
 
@@ -166,7 +166,7 @@ fn describe(axis: &Axis, series: &LimitSeries, currency: &str) -> String {
             " Scarce in {weeks} of the weeks; dearest in {}, where one more of the {} earns {} {currency}.",
             axis.iso(week),
             series.unit,
-            price(most),
+            price(most, currency),
         );
     }
     out
