@@ -5,6 +5,7 @@ mod args;
 mod commands;
 mod out;
 mod progress;
+mod stop;
 mod tables;
 mod typed;
 
