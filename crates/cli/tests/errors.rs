@@ -194,15 +194,7 @@ fn damaged_cases_and_weather_are_told() {
     let write = |name: &str, text: &str| {
         fs::write(folder.path().join(name), text).expect("a damaged file");
     };
-    let doc = include_str!("../../../docs/cli.md");
-    let case = |name: &str| {
-        let after = doc
-            .split_once(&format!("`{name}`:\n\n```json\n"))
-            .expect("a case")
-            .1;
-        after.split_once("```").expect("its end").0.to_owned()
-    };
-    let (plan, futures) = (case("plan-case.json"), case("futures-case.json"));
+    let (plan, futures) = (shown("plan-case.json"), shown("futures-case.json"));
     write("no.json", "lot,stage\n");
     write("empty.json", "");
     write("bytes.json", "\u{0}\u{1}");
@@ -242,6 +234,31 @@ fn damaged_cases_and_weather_are_told() {
         "{words}"
     );
     assert!(told(folder.path(), "case futures idsf.json").contains("crew potting"));
+    write(
+        "bad.csv",
+        "date,tmin,tmax\n2026-01-01,5,x\n2026-13-02,9,4\n",
+    );
+    let error = refused_json(folder.path(), "weather sums bad.csv", 2);
+    assert_eq!(error["problems"].as_array().map(Vec::len), Some(3));
+    write("bad.epw", "LOCATION,here\n");
+    refused(folder.path(), "weather sums bad.epw", 2);
+}
+
+/// A case as the document shows it.
+fn shown(name: &str) -> String {
+    let doc = include_str!("../../../docs/cli.md");
+    let head = format!("`{name}`:\n\n```json\n");
+    let after = doc.split_once(&head).expect("a case").1;
+    after.split_once("```").expect("its end").0.to_owned()
+}
+
+#[test]
+fn numbers_too_large_to_reckon_with_are_the_users_to_mend() {
+    let folder = folder();
+    let write = |name: &str, text: &str| {
+        fs::write(folder.path().join(name), text).expect("a case");
+    };
+    let (plan, futures) = (shown("plan-case.json"), shown("futures-case.json"));
     for (name, right, wrong, said) in [
         (
             "much.json",
@@ -264,14 +281,6 @@ fn damaged_cases_and_weather_are_told() {
     write("long.json", &long);
     let words = told(folder.path(), "case futures long.json");
     assert!(words.contains("a case has 1 to 1040 weeks"), "{words}");
-    write(
-        "bad.csv",
-        "date,tmin,tmax\n2026-01-01,5,x\n2026-13-02,9,4\n",
-    );
-    let error = refused_json(folder.path(), "weather sums bad.csv", 2);
-    assert_eq!(error["problems"].as_array().map(Vec::len), Some(3));
-    write("bad.epw", "LOCATION,here\n");
-    refused(folder.path(), "weather sums bad.epw", 2);
 }
 
 /// Standard error of a run that was refused after it had begun to tell its progress.

@@ -176,16 +176,8 @@ fn numbers_at_their_ends_are_refused_or_played() {
         |it| it.orders[0].priority = i64::MIN,
         |it| it.operations[0].late_until = i32::MAX,
         |it| it.operations[0].week = i32::MIN,
-        |it| {
-            it.operations
-                .iter_mut()
-                .for_each(|it| it.hours_per_plant = 1e-320)
-        },
-        |it| {
-            it.operations
-                .iter_mut()
-                .for_each(|it| it.hours_per_plant = 1e308)
-        },
+        |it| work(it, |it| it.hours_per_plant = 1e-320),
+        |it| work(it, |it| it.hours_per_plant = 1e308),
         |it| it.lots[0].ready = vec![(u32::MAX, 9), (0, 9)],
         |it| it.lots[0].degree_days_so_far = 1e308,
         |it| it.lots[0].immature = u32::MAX,
@@ -217,6 +209,10 @@ fn numbers_at_their_ends_are_refused_or_played() {
         let is_good = case.validate().is_empty();
         assert_eq!(answer.is_ok(), is_good, "change {at}: {answer:?}");
     }
+}
+
+fn work(case: &mut Case, change: fn(&mut barkslip_futures::case::Operation)) {
+    case.operations.iter_mut().for_each(change);
 }
 
 fn phases(case: &mut Case, change: fn(&mut barkslip_futures::case::Phase)) {
