@@ -17,6 +17,8 @@ pub struct PlanAnswer {
     pub run: String,
     /// How the run ended.
     pub status: String,
+    /// Starts that were not weighed; the plan is the best of the others.
+    pub left_out: usize,
     /// Seconds it took.
     pub seconds: f64,
     /// What the plan earns, minor units; the worth of what is left counts.
@@ -256,6 +258,7 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
     PlanAnswer {
         run: run.run.clone(),
         status: run.plan.status.word().to_owned(),
+        left_out: run.plan.left_out,
         seconds,
         profit: minor(run.plan.profit),
         currency: run.nursery.settings.currency.clone(),

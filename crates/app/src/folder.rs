@@ -58,9 +58,9 @@ pub(crate) struct Found {
     /// The files that are known by name.
     pub set: FileSet,
     /// Known names under which a link lies that leads nowhere.
-    broken: BTreeSet<String>,
+    pub broken: BTreeSet<String>,
     /// Names that look like a nursery's file and are none.
-    strangers: Vec<String>,
+    pub strangers: Vec<String>,
 }
 
 /// A weather file as it was read.

@@ -2,15 +2,16 @@
 
 use std::num::NonZero;
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use futures::{Options, SimulateError, Summary, simulate};
 use nursery::Nursery;
-use planner::{Outcome, Plan, PlanError, PlanOptions};
+use planner::{Outcome, Plan, PlanError, PlanOptions, Status};
 use season::{PlannedJob, SeasonModel, Trace};
 
 use crate::error::{AppError, Kind};
 use crate::folder::Loaded;
+use crate::words::money_words;
 
 /// How runs are made.
 #[derive(Debug, Clone, Copy)]
@@ -69,7 +70,8 @@ pub struct Watch<'a> {
 /// A planned season.
 #[derive(Debug, Clone)]
 pub struct PlanRun {
-    /// The run's name: the same files, day and version give the same.
+    /// The run's name: the same files, day and version give the same, with the number of starts left
+    /// out where there are any.
     pub run: String,
     /// The nursery as loaded.
     pub nursery: Nursery,
@@ -107,6 +109,9 @@ pub fn plan_season(
     (watch.progress)(Stage::Building);
     let model = season::build(&loaded.nursery, &loaded.weather)
         .map_err(|problems| AppError::of_problems("the nursery", problems))?;
+    if watch.stop.load(Ordering::Relaxed) {
+        return Err(no_plan(Status::Stopped));
+    }
     let case = season::planning_case(&model);
     (watch.progress)(Stage::Planning {
         stages: case.stages.len(),
@@ -114,11 +119,11 @@ pub fn plan_season(
         weeks: case.weeks,
     });
     let plan = find_plan(&case, options, watch)?;
-    let weighed = not_all_weighed(&case, &plan);
+    let weighed = not_all_weighed(plan.left_out, plan.possible_starts);
     let jobs = season::jobs(&model, &plan.starts);
     let trace = season::trace(&model, &jobs, &plan.shipments, &plan.discards);
     Ok(PlanRun {
-        run: format!("plan-{}", loaded.digest),
+        run: run_name(&loaded.digest, plan.left_out),
         nursery: loaded.nursery.clone(),
         model,
         plan,
@@ -139,16 +144,11 @@ pub(crate) fn find_plan(
         threads: u16::try_from(options.threads).ok(),
         stop: Some(Arc::clone(&watch.stop)),
         start: None,
-        period: (!options.weigh_all && starts_of(case) > MANY_STARTS).then_some(PERIOD),
+        period: period(starts_of(case), options.weigh_all),
     };
     match planner::plan(case, &settings) {
         Ok(Outcome::Planned(plan)) => Ok(*plan),
-        Ok(Outcome::NotPlanned(status)) => Err(AppError::new(
-            Kind::Stopped,
-            format!("no plan was found ({})", sentence_part(&status)),
-            "the planner",
-            "give it more time, or plan fewer weeks or routes",
-        )),
+        Ok(Outcome::NotPlanned(status)) => Err(no_plan(status)),
         Err(PlanError::BadCase(problems)) => Err(bad_case(&problems)),
         Err(error) => Err(AppError::new(
             Kind::Internal,
@@ -159,19 +159,62 @@ pub(crate) fn find_plan(
     }
 }
 
+/// Why there is no plan, and what to do.
+fn no_plan(status: Status) -> AppError {
+    let (kind, what, mend) = match status {
+        Status::TimeLimit => (
+            Kind::Stopped,
+            "the time was up before a plan was found".to_owned(),
+            "give it more time, or plan fewer weeks or routes",
+        ),
+        Status::Stopped => return stopped("the planner", "the plan was stopped"),
+        Status::Unbounded | Status::InfeasibleOrUnbounded => (
+            Kind::Invalid,
+            "no plan is best: something earns without limit".to_owned(),
+            "look for work that costs nothing, or plants that earn when thrown out",
+        ),
+        status => (
+            Kind::Stopped,
+            format!("no plan was found ({})", status.word()),
+            "look for numbers far larger or smaller than the rest, or plan fewer weeks or routes",
+        ),
+    };
+    AppError::new(kind, what, "the planner", mend)
+}
+
+/// The failure of a run that was asked to end.
+fn stopped(place: &str, what: &str) -> AppError {
+    let mend = "start it again; nothing was changed";
+    AppError::new(Kind::Stopped, what, place, mend)
+}
+
+/// The periods by which a season with so many starts is first looked at; none where all are weighed.
+fn period(starts: usize, weigh_all: bool) -> Option<NonZero<usize>> {
+    (!weigh_all && starts > MANY_STARTS).then_some(PERIOD)
+}
+
+/// A plan's name. Plans of the same files that weighed other starts are other plans.
+fn run_name(digest: &str, left_out: usize) -> String {
+    if left_out == 0 {
+        format!("plan-{digest}")
+    } else {
+        format!("plan-{digest}-less-{left_out}")
+    }
+}
+
 /// What to know of a plan that did not weigh every start.
-fn not_all_weighed(case: &planner::Case, plan: &Plan) -> Option<String> {
-    (plan.left_out > 0).then(|| {
+fn not_all_weighed(left_out: usize, possible: usize) -> Option<String> {
+    (left_out > 0).then(|| {
         format!(
             "The season is large: {} of its {} possible starts were left out after a first look by periods of \
              {PERIOD} weeks, so that the plan may earn a little less than the best one; --weigh-all weighs them all.",
-            plan.left_out,
-            starts_of(case),
+            money_words(left_out as f64),
+            money_words(possible as f64),
         )
     })
 }
 
-/// The starts a case may choose among.
+/// The starts a case lists.
 fn starts_of(case: &planner::Case) -> usize {
     case.operations.iter().map(|it| it.starts.len()).sum()
 }
@@ -232,11 +275,106 @@ pub(crate) fn draw(
     };
     simulate(case, &settings, Some(&progress), Some(&watch.stop)).map_err(|error| match error {
         SimulateError::Invalid(problems) => bad_case(&problems),
-        SimulateError::Canceled => AppError::new(
-            Kind::Stopped,
-            "the futures were stopped",
-            "the futures",
-            "start them again; nothing was changed",
-        ),
+        SimulateError::Canceled => stopped("the futures", "they were stopped"),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// So many kinds of work, each of which may be started in each of 100 weeks; ten trees are wanted.
+    fn case_of_many_starts(kinds: usize) -> planner::Case {
+        let starts: Vec<_> = (0..100)
+            .map(|week| serde_json::json!({"week": week, "ready_after": [[1, 0.5]]}))
+            .collect();
+        let operations: Vec<_> = (0..kinds)
+            .map(|kind| {
+                serde_json::json!({"id": format!("sow {kind}"), "takes_from": null, "moves_to": "tree",
+                    "cost_per_plant": 1 + kind, "starts": starts})
+            })
+            .collect();
+        serde_json::from_value(serde_json::json!({
+            "format": 2, "weeks": 100, "crews": [], "supplies": [],
+            "places": [{"id": "yard", "area_m2": 100, "excess_cost_per_m2_week": 1}],
+            "stages": [{"id": "tree", "place": "yard", "area_m2_per_plant": 0.1,
+                "over_age_after_weeks": 9, "wait_cost_per_plant_week": 0.1}],
+            "operations": operations,
+            "orders": [{"id": "A", "accepts": [{"stage": "tree", "price": 30}], "plants": 10,
+                "earliest": 50, "due": 52, "latest": 53, "short_cost_per_plant": 5}]
+        }))
+        .expect("a case")
+    }
+
+    fn plan_of(case: &planner::Case, weigh_all: bool) -> Plan {
+        let options = RunOptions {
+            futures: 0,
+            seed: 1,
+            threads: 1,
+            time_limit_s: None,
+            weigh_all,
+        };
+        let watch = Watch {
+            progress: &|_| {},
+            stop: Arc::new(AtomicBool::new(false)),
+        };
+        find_plan(case, &options, &watch).expect("a plan")
+    }
+
+    #[test]
+    fn a_season_is_large_above_ten_thousand_starts() {
+        assert_eq!(period(10_000, false), None);
+        assert_eq!(period(10_001, false), NonZero::new(6));
+        assert_eq!(period(1_000_000, true), None);
+    }
+
+    #[test]
+    fn only_large_seasons_leave_starts_out_and_only_if_they_may() {
+        assert_eq!(plan_of(&case_of_many_starts(100), false).left_out, 0);
+        let large = case_of_many_starts(101);
+        let looked = plan_of(&large, false);
+        let whole = plan_of(&large, true);
+        assert_eq!(whole.left_out, 0);
+        assert!(looked.left_out > 5_000, "{}", looked.left_out);
+        assert_eq!(
+            (looked.possible_starts, starts_of(&large)),
+            (10_100, 10_100)
+        );
+        assert!((looked.profit - whole.profit).abs() < 1e-3);
+    }
+
+    #[test]
+    fn what_was_left_out_is_said_and_named() {
+        assert_eq!(not_all_weighed(0, 12_345), None);
+        let words = not_all_weighed(1_135, 25_566).expect("a warning");
+        assert!(
+            words.contains("1\u{202f}135 of its 25\u{202f}566 possible starts were left out"),
+            "{words}"
+        );
+        assert!(words.contains("periods of 6 weeks") && words.contains("--weigh-all"));
+        assert_eq!(run_name("ab12", 0), "plan-ab12");
+        assert_ne!(run_name("ab12", 7), run_name("ab12", 8));
+    }
+
+    #[test]
+    fn why_there_is_no_plan_reads_as_one_sentence() {
+        let said = no_plan(Status::TimeLimit).to_string();
+        assert_eq!(
+            said,
+            "the planner: the time was up before a plan was found; give it more time, or plan fewer \
+             weeks or routes."
+        );
+        for status in [
+            Status::TimeLimit,
+            Status::Stopped,
+            Status::Unbounded,
+            Status::Failed,
+            Status::Infeasible,
+        ] {
+            let error = no_plan(status);
+            assert!(error.what.starts_with(char::is_lowercase), "{error}");
+            let is_invalid = status == Status::Unbounded;
+            assert_eq!(error.kind == Kind::Invalid, is_invalid, "{error}");
+        }
+    }
 }

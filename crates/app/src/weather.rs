@@ -5,7 +5,7 @@ use std::path::Path;
 
 use jiff::civil::Date;
 use models::{
-    DailyRecord, DegreeDayRule, EpwYears, Extremes, Method, TemperatureUnit, degree_days,
+    DailyRecord, DegreeDayRule, EpwYears, Extremes, TemperatureUnit, degree_days,
     hourly_degree_days, read_daily, read_epw,
 };
 use serde::Serialize;
@@ -153,17 +153,5 @@ impl YearSum {
         self.lowest_c = self.lowest_c.min(day.tmin);
         self.highest_c = self.highest_c.max(day.tmax);
         self.frost_days += u32::from(day.tmin < 0.0);
-    }
-}
-
-/// The curve of a day by the name people give it.
-pub fn method_of(name: &str) -> Option<Method> {
-    match name {
-        "single-sine" => Some(Method::SingleSine),
-        "single-triangle" => Some(Method::SingleTriangle),
-        "double-sine" => Some(Method::DoubleSine),
-        "double-triangle" => Some(Method::DoubleTriangle),
-        "average" => Some(Method::SimpleAverage),
-        _ => None,
     }
 }

@@ -130,7 +130,6 @@ fn every_tree_is_traced(file: &NurseryFile, simulator: &Simulator) {
             assert_eq!(batches.len(), 1, "{tree:?}: {batches:?}");
         }
     }
-    println!("{} shipped trees of {} lots", shipped.len(), traces.len());
 }
 
 /// What came of every mother tree is what the simulator says: lots, order lines, customers.

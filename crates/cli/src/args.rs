@@ -47,6 +47,7 @@ pub enum Command {
     /// Plan a season from a folder of the nursery's files or a nursery file, with the odds of every order line
     Plan(Plan),
     /// Work out the odds of every order line from many futures of the planned season
+    #[command(mut_arg("futures", |arg| arg.help("Futures to draw, at least 1")))]
     Futures(Season),
     /// Print a file with an example row, to start from
     Template {
@@ -113,7 +114,7 @@ pub struct Season {
     /// Threads to use; all without it
     #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true)]
     pub threads: Option<usize>,
-    /// Give up the plan after so many seconds
+    /// Give up the plan after so many seconds in the solver
     #[arg(long, value_name = "SECONDS", value_parser = typed::seconds, allow_negative_numbers = true)]
     pub time_limit: Option<f64>,
     /// Weigh every start of a large season: minutes more for a little better plan
@@ -203,7 +204,7 @@ pub struct CasePlan {
     /// Threads to use; all without it
     #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true)]
     pub threads: Option<usize>,
-    /// Give up after so many seconds
+    /// Give up after so many seconds in the solver
     #[arg(long, value_name = "SECONDS", value_parser = typed::seconds, allow_negative_numbers = true)]
     pub time_limit: Option<f64>,
     /// Answer in JSON

@@ -3,7 +3,6 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 use app::answers::{futures_answer, plan_answer};
@@ -26,7 +25,7 @@ use crate::ledger;
 use crate::ledger_args::{File, Look, PlanCommand};
 use crate::out;
 use crate::progress::Progress;
-use crate::tables;
+use crate::{stop, tables};
 
 /// Runs what was typed.
 pub fn run(cli: Cli) -> Result<(), AppError> {
@@ -112,10 +111,13 @@ fn threads(asked: Option<usize>) -> usize {
 fn with_watch<T>(run: impl FnOnce(&Watch<'_>) -> Result<T, AppError>) -> Result<T, AppError> {
     let progress = Progress::new();
     let tell = |stage| progress.tell(stage);
-    run(&Watch {
+    let flag = stop::on_ctrl_c();
+    let ended = run(&Watch {
         progress: &tell,
-        stop: Arc::new(AtomicBool::new(false)),
-    })
+        stop: Arc::clone(&flag),
+    });
+    stop::over(&flag);
+    ended
 }
 
 /// Where a season comes from: a folder, or a nursery file that keeps its runs.
@@ -275,9 +277,8 @@ fn run_demo(demo: &Demo) -> Result<(), AppError> {
     let mut text = tables::plan(&answer);
     let _ = write!(
         text,
-        "\n{} futures took {:.1} s.\n\nThe demo nursery is invented. Its files: {}\nThe plan as a \
+        "\nThe futures took {:.1} s.\n\nThe demo nursery is invented. Its files: {}\nThe plan as a \
          page: {}\nThe odds as a page: {}\n",
-        options.futures,
         run.odds_seconds,
         folder.display(),
         plan_page.display(),

@@ -7,6 +7,7 @@ mod ledger;
 mod ledger_args;
 mod out;
 mod progress;
+mod stop;
 mod tables;
 mod typed;
 

@@ -28,7 +28,10 @@ impl Progress {
                 operations,
                 weeks,
             } => out::tell(&format!(
-                "Planning {weeks} weeks of {stages} kinds of plant and {operations} kinds of work …"
+                "Planning {} of {} of plant and {} of work …",
+                count(weeks, "week"),
+                count(stages, "kind"),
+                count(operations, "kind")
             )),
             Stage::Futures { done, of } => self.tell_futures(done, of),
         }
@@ -46,5 +49,21 @@ impl Progress {
             *told = now;
             out::tell(&format!("{done} of {of} futures …"));
         }
+    }
+}
+
+/// So many of a thing: `1 week`, `2 weeks`.
+fn count(number: usize, noun: &str) -> String {
+    format!("{number} {noun}{}", if number == 1 { "" } else { "s" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::count;
+
+    #[test]
+    fn one_is_one() {
+        assert_eq!(count(1, "kind"), "1 kind");
+        assert_eq!(count(0, "week"), "0 weeks");
     }
 }

@@ -87,13 +87,28 @@ fn plan_sentence(answer: &PlanAnswer) -> String {
     }
     let _ = writeln!(
         text,
-        ".\nIt earns {} {}, with the worth of what still stands at its end.\nThe planner ended: {}. It took {:.1} s.",
+        ".
+It earns {} {}, with the worth of what still stands at its end.
+The planner ended: {}{}. It took {:.1} s.",
         money_words(of_minor(answer.profit as f64, &answer.currency)),
         answer.currency,
         answer.status,
+        of_those_weighed(answer.left_out),
         answer.seconds
     );
     text
+}
+
+/// What a plan is the best of, where starts were left out.
+fn of_those_weighed(left_out: usize) -> String {
+    match left_out {
+        0 => String::new(),
+        1 => ", the best of the starts weighed (1 was left out)".to_owned(),
+        more => format!(
+            ", the best of the starts weighed ({} were left out)",
+            money_words(more as f64)
+        ),
+    }
 }
 
 fn order_lines(count: usize) -> String {
@@ -271,8 +286,11 @@ pub fn odds(answer: &FuturesAnswer) -> String {
     };
     let _ = writeln!(
         text,
-        "{} futures were drawn with seed {} in {:.1} s.",
-        money_words(f64::from(answer.futures)),
+        "{} drawn with seed {} in {:.1} s.",
+        match answer.futures {
+            1 => "1 future was".to_owned(),
+            more => format!("{} futures were", money_words(f64::from(more))),
+        },
         answer.seed,
         answer.seconds
     );
@@ -381,7 +399,16 @@ pub fn case_odds(answer: &serde_json::Map<String, serde_json::Value>) -> String 
 
 #[cfg(test)]
 mod tests {
-    use super::{percent, warnings};
+    use super::{of_those_weighed, percent, warnings};
+
+    #[test]
+    fn a_plan_says_what_it_is_the_best_of() {
+        assert_eq!(of_those_weighed(0), "");
+        assert_eq!(
+            of_those_weighed(11_135),
+            ", the best of the starts weighed (11\u{202f}135 were left out)"
+        );
+    }
 
     #[test]
     fn odds_are_certain_only_where_they_are() {

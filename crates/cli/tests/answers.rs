@@ -43,6 +43,7 @@ fn a_plan_has_every_key_of_the_contract() {
         &[
             "run",
             "status",
+            "left_out",
             "profit",
             "jobs.job",
             "jobs.operation",

@@ -194,15 +194,7 @@ fn damaged_cases_and_weather_are_told() {
     let write = |name: &str, text: &str| {
         fs::write(folder.path().join(name), text).expect("a damaged file");
     };
-    let doc = include_str!("../../../docs/cli.md");
-    let case = |name: &str| {
-        let after = doc
-            .split_once(&format!("`{name}`:\n\n```json\n"))
-            .expect("a case")
-            .1;
-        after.split_once("```").expect("its end").0.to_owned()
-    };
-    let (plan, futures) = (case("plan-case.json"), case("futures-case.json"));
+    let (plan, futures) = (shown("plan-case.json"), shown("futures-case.json"));
     write("no.json", "lot,stage\n");
     write("empty.json", "");
     write("bytes.json", "\u{0}\u{1}");
@@ -252,6 +244,45 @@ fn damaged_cases_and_weather_are_told() {
     refused(folder.path(), "weather sums bad.epw", 2);
 }
 
+/// A case as the document shows it.
+fn shown(name: &str) -> String {
+    let doc = include_str!("../../../docs/cli.md");
+    let head = format!("`{name}`:\n\n```json\n");
+    let after = doc.split_once(&head).expect("a case").1;
+    after.split_once("```").expect("its end").0.to_owned()
+}
+
+#[test]
+fn numbers_too_large_to_reckon_with_are_the_users_to_mend() {
+    let folder = folder();
+    let write = |name: &str, text: &str| {
+        fs::write(folder.path().join(name), text).expect("a case");
+    };
+    let (plan, futures) = (shown("plan-case.json"), shown("futures-case.json"));
+    for (name, right, wrong, said) in [
+        (
+            "much.json",
+            "\"plants\": 60",
+            "\"plants\": 1e20",
+            "1e20: numbers are below 1e12",
+        ),
+        (
+            "dear.json",
+            "\"price\": 12.5",
+            "\"price\": 1e308",
+            "1e308: numbers are below 1e12",
+        ),
+    ] {
+        write(name, &plan.replacen(right, wrong, 1));
+        let words = told(folder.path(), &format!("case plan {name}"));
+        assert!(words.contains(said), "{words}");
+    }
+    let long = futures.replacen("\"weeks\": 12", "\"weeks\": 1000000000", 1);
+    write("long.json", &long);
+    let words = told(folder.path(), "case futures long.json");
+    assert!(words.contains("a case has 1 to 1040 weeks"), "{words}");
+}
+
 /// Standard error of a run that was refused after it had begun to tell its progress.
 fn told(folder: &Path, typed: &str) -> String {
     let run = barkslip(folder)
@@ -265,7 +296,12 @@ fn told(folder: &Path, typed: &str) -> String {
 fn no_time_and_no_room_have_codes_of_their_own() {
     let folder = folder();
     let typed = "plan my-nursery --as-of 2027-03-01 --time-limit 0.000001";
-    assert_eq!(refused_json(folder.path(), typed, 4)["kind"], "stopped");
+    let error = refused_json(folder.path(), typed, 4);
+    let what = "the time was up before a plan was found";
+    assert_eq!(
+        (&error["kind"], &error["what"]),
+        (&"stopped".into(), &what.into())
+    );
     for command in ["plan", "futures"] {
         let typed = format!("{command} my-nursery --as-of 2027-03-01 --out my-nursery/lots.csv/x");
         let words = refused(folder.path(), &typed, 5);
@@ -287,6 +323,37 @@ fn no_time_and_no_room_have_codes_of_their_own() {
         .assert()
         .code(5);
     assert!(String::from_utf8_lossy(&run.get_output().stderr).contains("could not be written"));
+}
+
+/// Ctrl-C, as a terminal sends it, ends planning or futures with the code of a stopped run.
+#[cfg(unix)]
+#[test]
+fn ctrl_c_stops_a_run() {
+    use std::io::{BufRead, BufReader, Read};
+
+    let folder = folder();
+    let typed = "plan my-nursery --as-of 2027-03-01 --futures 10000000 --threads 1 --json";
+    let mut run = Command::new(env!("CARGO_BIN_EXE_barkslip"))
+        .current_dir(folder.path())
+        .args(typed.split_whitespace())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("a run");
+    let mut told = BufReader::new(run.stderr.take().expect("standard error"));
+    let mut line = String::new();
+    told.read_line(&mut line).expect("its first progress");
+    let sent = Command::new("kill")
+        .args(["-INT", &run.id().to_string()])
+        .status()
+        .expect("a signal");
+    assert!(sent.success());
+    let output = run.wait_with_output().expect("its end");
+    told.read_to_string(&mut line).expect("the rest");
+    assert_eq!(output.status.code(), Some(4), "{line}");
+    assert!(line.contains("stopped; start it again"), "{line}");
+    let answer: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!(answer["error"]["kind"], "stopped");
 }
 
 #[test]
@@ -336,6 +403,15 @@ fn help_is_for_people() {
     let run = barkslip(folder.path()).arg("--help").assert().success();
     let help = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
     assert!(help.starts_with("Plans and runs a nursery"), "{help}");
+    let of = |command: &str| {
+        let run = barkslip(folder.path())
+            .args([command, "--help"])
+            .assert()
+            .success();
+        String::from_utf8_lossy(&run.get_output().stdout).into_owned()
+    };
+    assert!(of("plan").contains("0 for a plan without odds"));
+    assert!(!of("futures").contains("without odds"));
     barkslip(folder.path()).assert().code(2);
     barkslip(folder.path()).arg("--version").assert().success();
 }

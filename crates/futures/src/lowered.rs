@@ -270,7 +270,12 @@ impl<'a> Names<'a> {
 
     fn line(&self, case: &Case, order: &Order) -> Line {
         let open = open_weeks(order.earliest, order.latest, case.weeks as usize);
-        let counted = (order.due.max(-1) + 1).unsigned_abs().min(case.weeks) as usize;
+        let counted = order
+            .due
+            .max(-1)
+            .saturating_add(1)
+            .unsigned_abs()
+            .min(case.weeks) as usize;
         let climate = order
             .accepts
             .iter()

@@ -255,7 +255,8 @@ fn stirling_rest(k: f64) -> f64 {
 /// # Checked against
 /// `rand_distr`'s beta, by the two-sample Kolmogorov–Smirnov distance.
 pub fn lot_probability(stream: &mut Stream, mean: f64, rho: f64) -> f64 {
-    if rho <= 0.0 || mean <= 0.0 || mean >= 1.0 {
+    // Below the smallest normal number 1/ρ has no end; it is as good as none.
+    if rho < f64::MIN_POSITIVE || mean <= 0.0 || mean >= 1.0 {
         return mean;
     }
     let together = 1.0 / rho - 1.0;

@@ -6,6 +6,10 @@ use crate::case::{Case, CaseProblem, FORMAT, Lot, Operation, Order, Path, Phase,
 
 /// More degree-days of a week than any place on earth has: sums of any number of futures stay whole.
 const MAX_DEGREE_DAYS: f64 = 1e6;
+/// More weeks than this are a slip of the pen: room is made for each before anything is simulated.
+const MAX_WEEKS: u32 = 1040;
+/// Spreads are of logarithms: within one of 10, one plant in six takes 20,000 times as long as most.
+const MAX_SPREAD: f64 = 10.0;
 
 /// Collects problems; knows the stages, and nothing else, by name.
 struct Inspection<'a> {
@@ -75,11 +79,11 @@ impl Inspection<'_> {
                 "write the case in format 2",
             );
         }
-        if weeks == 0 {
+        if !(1..=MAX_WEEKS).contains(&weeks) {
             self.report(
                 "weeks",
-                "0".to_owned(),
-                "there is at least one week",
+                format!("{weeks}"),
+                "a case has 1 to 1040 weeks",
                 "say how many weeks to simulate",
             );
         }
@@ -127,9 +131,9 @@ impl Inspection<'_> {
                 "give the mean degree-days until ready",
             );
         }
-        self.not_negative(place, "within_lot", phase.within_lot);
-        self.not_negative(place, "between_lots", phase.between_lots);
-        self.not_negative(place, "shared_sd", phase.shared_sd);
+        self.spread(place, "within_lot", phase.within_lot);
+        self.spread(place, "between_lots", phase.between_lots);
+        self.spread(place, "shared_sd", phase.shared_sd);
         self.fraction(place, "survival", phase.survival);
         self.correlation(place, "survival_rho", phase.survival_rho);
         if let Some(split) = &phase.split {
@@ -295,6 +299,18 @@ impl Inspection<'_> {
                 format!("{name} is {value}"),
                 "it is a number, 0 or more",
                 "correct the number",
+            );
+        }
+    }
+
+    fn spread(&mut self, place: &str, name: &str, value: f64) {
+        self.not_negative(place, name, value);
+        if value.is_finite() && value > MAX_SPREAD {
+            self.report(
+                place,
+                format!("{name} is {value}"),
+                "a spread is of logarithms, 10 or less",
+                "give the spread of the logarithm, as 0.1",
             );
         }
     }

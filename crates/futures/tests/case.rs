@@ -150,3 +150,89 @@ fn every_problem_is_told_at_once() {
     let refused = simulate(&case, &Options::default(), None, None);
     assert_eq!(refused, Err(SimulateError::Invalid(problems)));
 }
+
+/// Room is made for every week, so their number is looked at before anything else is done with it.
+#[test]
+fn weeks_without_end_are_told() {
+    for weeks in [0, 1_041, 1_000_000_000, u32::MAX] {
+        let mut case = small();
+        case.weeks = weeks;
+        let told: Vec<String> = case.validate().iter().map(ToString::to_string).collect();
+        let expected = format!("weeks: {weeks} (a case has 1 to 1040 weeks)");
+        assert!(told[0].starts_with(&expected), "{told:?}");
+        let refused = simulate(&case, &Options::default(), None, None);
+        assert!(matches!(refused, Err(SimulateError::Invalid(_))));
+    }
+}
+
+/// Numbers at the ends of what a case may hold are refused or played, and never a panic.
+#[test]
+fn numbers_at_their_ends_are_refused_or_played() {
+    type Change = fn(&mut Case);
+    let changes: &[Change] = &[
+        |it| (it.orders[0].due, it.orders[0].latest) = (i32::MAX, i32::MAX),
+        |it| (it.orders[0].earliest, it.orders[0].due) = (i32::MIN, i32::MIN),
+        |it| it.orders[0].plants = u32::MAX,
+        |it| it.orders[0].priority = i64::MIN,
+        |it| it.operations[0].late_until = i32::MAX,
+        |it| it.operations[0].week = i32::MIN,
+        |it| work(it, |it| it.hours_per_plant = 1e-320),
+        |it| work(it, |it| it.hours_per_plant = 1e308),
+        |it| it.lots[0].ready = vec![(u32::MAX, 9), (0, 9)],
+        |it| it.lots[0].degree_days_so_far = 1e308,
+        |it| it.lots[0].immature = u32::MAX,
+        |it| it.lots[0].immature = 4_000_000_000,
+        |it| phases(it, |it| it.degree_days = 1e-320),
+        |it| phases(it, |it| it.degree_days = 1e308),
+        |it| phases(it, |it| it.within_lot = 1e308),
+        |it| phases(it, |it| it.within_lot = 10.0),
+        |it| phases(it, |it| it.within_lot = 1e-320),
+        |it| phases(it, |it| it.between_lots = 1e308),
+        |it| phases(it, |it| it.between_lots = 10.0),
+        |it| phases(it, |it| it.shared_sd = 1e308),
+        |it| phases(it, |it| it.shared_sd = 10.0),
+        |it| phases(it, |it| it.survival_rho = 1.0 - f64::EPSILON),
+        |it| phases(it, |it| it.survival_rho = 1e-320),
+        |it| phases(it, |it| it.survival = 1e-320),
+        |it| limits(it, |limit| *limit = u32::MAX),
+        |it| losses(it, u32::MAX),
+        |it| losses(it, 3),
+    ];
+    let options = Options {
+        futures: 3,
+        ..Options::default()
+    };
+    for (at, change) in changes.iter().enumerate() {
+        let mut case = small();
+        change(&mut case);
+        let answer = simulate(&case, &options, None, None);
+        let is_good = case.validate().is_empty();
+        assert_eq!(answer.is_ok(), is_good, "change {at}: {answer:?}");
+    }
+}
+
+fn work(case: &mut Case, change: fn(&mut barkslip_futures::case::Operation)) {
+    case.operations.iter_mut().for_each(change);
+}
+
+fn phases(case: &mut Case, change: fn(&mut barkslip_futures::case::Phase)) {
+    case.phases.values_mut().for_each(change);
+}
+
+fn limits(case: &mut Case, change: fn(&mut u32)) {
+    use barkslip_futures::case::Weekly;
+    for limits in case.over_age_after_weeks.values_mut() {
+        match limits {
+            Weekly::Always(limit) => change(limit),
+            Weekly::ByWeek(by_week) => by_week.iter_mut().for_each(change),
+        }
+    }
+}
+
+fn losses(case: &mut Case, week: u32) {
+    let stages: Vec<String> = case.stages().into_iter().map(str::to_owned).collect();
+    let loss = json!({"week": week, "stages": stages, "fraction": 1.0});
+    for path in &mut case.paths {
+        path.losses = vec![serde_json::from_value(loss.clone()).expect("a loss")];
+    }
+}

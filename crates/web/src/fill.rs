@@ -1,5 +1,6 @@
 //! Fills the sheets from runs.
 
+use crate::figures::{count, of};
 use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     ScarceRow, ShortRow, WeekLabel, WeekRange,
@@ -26,7 +27,6 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         currency: run.nursery.settings.currency.clone(),
         weeks: weeks(run),
         today: today(run),
-        next_steps: Vec::new(),
         jobs: (0..run.jobs.len()).map(|index| job(run, index)).collect(),
         by_operation: by_operation(run),
         crews: crews(run),
@@ -50,7 +50,6 @@ pub fn odds_sheet(plan: &PlanRun, run: &FuturesRun) -> OddsSheet {
         currency: plan.nursery.settings.currency.clone(),
         weeks: weeks(plan),
         today: today(plan),
-        next_steps: Vec::new(),
         lines: lines(plan, Some(run)),
         free: free(plan, run),
         warnings: answers::warnings(plan),
@@ -384,15 +383,27 @@ fn free(plan: &PlanRun, run: &FuturesRun) -> Vec<FreeRow> {
         .collect()
 }
 
+/// How good the plan is among all that could be done.
+fn how_good(left_out: usize, possible: usize) -> String {
+    let possible_starts = of(possible as u64, "possible start");
+    if left_out == 0 {
+        return format!("The plan is the best there is with {possible_starts} of work.");
+    }
+    format!(
+        "The plan is the best of the starts weighed: {} of {possible_starts} of work were left out \
+         after a first look by periods of weeks, and a plan with them may earn a little more.",
+        count(left_out as u64)
+    )
+}
+
 fn notes(run: &PlanRun) -> Vec<String> {
     let plan = &run.plan;
     vec![
         format!(
-            "The plan is the best there is of {} possible starts and shipments by week at mean \
-             yields, under hours, space, seed and buds; {} rules hold to within {:.0e}. At mean \
-             yields luck still decides: read the odds of each line.",
-            plan.columns,
-            plan.rows,
+            "{} It is worked out by week at mean yields, under hours, space, seed and buds; {} rules \
+             hold to within {:.0e}. At mean yields luck still decides: read the odds of each line.",
+            how_good(plan.left_out, plan.possible_starts),
+            count(plan.rows as u64),
             plan.checks
                 .primal_residual
                 .max(plan.checks.dual_residual)
@@ -405,4 +416,24 @@ fn notes(run: &PlanRun) -> Vec<String> {
         "A price says what one more hour, square meter, bud or seed in that week would earn."
             .to_owned(),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::how_good;
+
+    #[test]
+    fn a_plan_is_the_best_only_of_what_was_weighed() {
+        assert_eq!(
+            how_good(0, 1_200),
+            "The plan is the best there is with 1\u{202f}200 possible starts of work."
+        );
+        let some = how_good(11_135, 22_000);
+        assert!(some.contains("the best of the starts weighed"), "{some}");
+        assert!(
+            some.contains("11\u{202f}135 of 22\u{202f}000 possible starts"),
+            "{some}"
+        );
+        assert!(!some.contains("best there is"), "{some}");
+    }
 }

@@ -102,18 +102,6 @@ pub(crate) fn list(heading: &str, items: &[String]) -> Markup {
     }
 }
 
-/// What to do from here; nothing when there is nothing to do.
-pub(crate) fn next_steps(steps: &[String]) -> Markup {
-    html! {
-        @if !steps.is_empty() {
-            section.next {
-                h2 { "If you agree" }
-                ul.plain { @for step in steps { li { (step) } } }
-            }
-        }
-    }
-}
-
 /// Something folded away until it is asked for.
 pub(crate) fn folded(heading: &str, body: &Markup) -> Markup {
     html! {

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::chart::{Axis, strip};
-use crate::figures::{amount, count, in_words, percent};
+use crate::figures::{amount, count, in_words, of, percent};
 use crate::frame::{columns, folded};
 use crate::scale::Odds;
 use crate::sheet::{LineRow, ShortRow, WeekRange};
@@ -157,7 +157,7 @@ impl<'a> Standing<'a> {
                     (scale_key())
                     (self.rows(axis, first, 0))
                     @if !rest.is_empty() {
-                        (folded(&format!("{} more order lines", count(rest.len() as u64)),
+                        (folded(&of(rest.len() as u64, "more order line"),
                             &self.rows(axis, rest, shown)))
                     }
                 }

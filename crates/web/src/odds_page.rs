@@ -3,8 +3,8 @@
 use maud::{Markup, html};
 
 use crate::chart::{Axis, free_chart};
-use crate::figures::{count, interval};
-use crate::frame::{Head, find, folded, list, method, next_steps, page};
+use crate::figures::{count, interval, of};
+use crate::frame::{Head, find, folded, list, method, page};
 use crate::lines::Standing;
 use crate::sheet::{FreePoint, FreeRow, OddsSheet};
 
@@ -43,7 +43,6 @@ pub fn odds_page(sheet: &OddsSheet) -> String {
             }
             (standing.to_decide())
             (list("Mind this", &sheet.warnings))
-            (next_steps(&sheet.next_steps))
             @if !nothing { (find()) }
             (standing.table(&axis))
             (free(&axis, &sheet.free))
@@ -56,8 +55,8 @@ pub fn odds_page(sheet: &OddsSheet) -> String {
 fn first_steps() -> Markup {
     html! {
         ol {
-            li { "Write down what is ordered: " code { "barkslip template orders" } " gives you the sheet to fill." }
-            li { "Hand it over with " code { "barkslip import" } "." }
+            li { "Write down what is ordered: " code { "barkslip template orders.csv" } " prints the table to fill." }
+            li { "Save it as " code { "orders.csv" } " in the folder of your nursery." }
             li { "Ask again with " code { "barkslip futures" } "; each order line then has its odds here." }
         }
     }
@@ -87,7 +86,7 @@ fn free(axis: &Axis, rows: &[FreeRow]) -> Markup {
                 }
                 (pictures(axis, first, 0))
                 @if !rest.is_empty() {
-                    (folded(&format!("{} more products", count(rest.len() as u64)),
+                    (folded(&of(rest.len() as u64, "more product"),
                         &pictures(axis, rest, first.len())))
                 }
                 (folded("These plants in figures", &figures(axis, rows)))

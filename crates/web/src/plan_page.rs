@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::chart::{Axis, has_prices, limit_chart, operation_chart, peak};
 use crate::figures::{amount, count, in_words, of, price};
-use crate::frame::{Head, columns, find, folded, list, method, next_steps, page};
+use crate::frame::{Head, columns, find, folded, list, method, page};
 use crate::jobs::Jobs;
 use crate::lines::Standing;
 use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow, WeekLabel};
@@ -42,7 +42,6 @@ pub fn plan_page(sheet: &PlanSheet) -> String {
             (standing.to_decide())
             (list("Mind this", &sheet.warnings))
             (jobs.first())
-            @if !nothing { (next_steps(&sheet.next_steps)) }
             (pictures(sheet))
             @if !nothing { (find()) }
             (standing.table(&Axis::new(&sheet.weeks, sheet.today)))
@@ -57,9 +56,12 @@ pub fn plan_page(sheet: &PlanSheet) -> String {
 fn first_steps() -> Markup {
     html! {
         ol {
-            li { "Write down what stands: " code { "barkslip template lots" } " gives you the sheet to fill." }
-            li { "Write down what is ordered: " code { "barkslip template orders" } "." }
-            li { "Hand both over with " code { "barkslip import" } ", then ask for the plan with " code { "barkslip plan" } "." }
+            li { "Write down what stands: " code { "barkslip template lots.csv" } " prints the table to fill." }
+            li { "Write down what is ordered: " code { "barkslip template orders.csv" } "." }
+            li {
+                "Save both as " code { "lots.csv" } " and " code { "orders.csv" }
+                " in the folder of your nursery, then ask for the plan with " code { "barkslip plan" } "."
+            }
         }
     }
 }
@@ -234,7 +236,7 @@ fn scarce(sheet: &PlanSheet) -> Markup {
                 p.say { "If you can find one more in that week for less than it earns, do." }
                 (scarce_rows(&sheet.weeks, first))
                 @if !rest.is_empty() {
-                    (folded(&format!("{} more scarce weeks", count(rest.len() as u64)),
+                    (folded(&of(rest.len() as u64, "more scarce week"),
                         &scarce_rows(&sheet.weeks, rest)))
                 }
             }

@@ -34,8 +34,6 @@ pub struct PlanSheet {
     pub weeks: Vec<WeekLabel>,
     /// The week that today falls in, where the sheet shows it.
     pub today: Option<usize>,
-    /// What to do from here once the reader agrees, a sentence each, such as how to accept.
-    pub next_steps: Vec<String>,
     /// Every job of the plan, in any order.
     pub jobs: Vec<JobRow>,
     /// Plants by week, one series an operation, in the order they are to be shown.
@@ -75,8 +73,6 @@ pub struct OddsSheet {
     pub weeks: Vec<WeekLabel>,
     /// The week that today falls in, where the sheet shows it.
     pub today: Option<usize>,
-    /// What to do from here, a sentence each.
-    pub next_steps: Vec<String>,
     /// Every order line with its odds, in the order to be shown, such as by due date.
     pub lines: Vec<LineRow>,
     /// Plants that stay free to be sold, one row a product.

@@ -190,10 +190,13 @@ fn nothing_is_fetched_from_elsewhere() {
 fn an_empty_page_teaches_the_first_step() {
     let plan = plan_page(&PlanSheet::default());
     assert!(plan.contains("There is no plan yet"));
-    assert!(plan.contains("barkslip template lots"));
+    assert!(plan.contains("barkslip template lots.csv"));
     let odds = odds_page(&OddsSheet::default());
     assert!(odds.contains("There are no orders yet"));
-    assert!(odds.contains("barkslip template orders"));
+    assert!(odds.contains("barkslip template orders.csv"));
+    for page in [&plan, &odds] {
+        assert!(page.contains("in the folder of your nursery") && !page.contains("import"));
+    }
     assert!(!plan.contains("<table") && !odds.contains("<table"));
 }
 

@@ -54,6 +54,11 @@ impl Case {
 const FRACTION_SLACK: f64 = 1e-5;
 /// More weeks than this are a slip of the pen, and a model too large to solve.
 const WEEKS_MOST: usize = 1040;
+/// Larger numbers are slips of the pen too: sums of their products would drown all others, and from
+/// 1e20 on the solver takes a limit for none.
+const TOO_LARGE: f64 = 1e12;
+/// Weeks of order lines farther away than this are slips of the pen as well.
+const FAR_AWAY: u64 = 1_000_000;
 
 struct Check<'a> {
     case: &'a Case,
@@ -343,6 +348,12 @@ impl<'a> Check<'a> {
                 "name the stages it accepts",
             );
         }
+        for week in [order.earliest, order.due, order.latest] {
+            if week.unsigned_abs() > FAR_AWAY {
+                let rule = "weeks lie within 1000000 of the first one of the plan";
+                self.add(&at, &week, rule, "look for digits too many");
+            }
+        }
         if order.earliest > order.due || order.due > order.latest {
             let what = format!(
                 "earliest {}, due {}, latest {}",
@@ -372,10 +383,11 @@ impl<'a> Check<'a> {
 
     fn in_plan(&mut self, at: &str, week: Week) {
         if week < 0 || usize::try_from(week).is_ok_and(|it| it >= self.case.weeks) {
-            let mend = format!(
-                "give a week from 0 to {}",
-                self.case.weeks.saturating_sub(1)
-            );
+            let mend = match self.case.weeks {
+                0 => "mend the number of weeks first".to_owned(),
+                1 => "give week 0, the only one".to_owned(),
+                weeks => format!("give a week from 0 to {}", weeks - 1),
+            };
             self.add(at, &week, "this week is not in the plan", &mend);
         }
     }
@@ -391,10 +403,16 @@ impl<'a> Check<'a> {
         if let PerWeek::Weekly(list) = values
             && list.len() != self.case.weeks
         {
-            let mend = format!("give {} values or one for all weeks", self.case.weeks);
+            let mend = match self.case.weeks {
+                1 => "give one value".to_owned(),
+                weeks => format!("give {weeks} values or one for all weeks"),
+            };
             self.add(
                 at,
-                &format!("{} values", list.len()),
+                &match list.len() {
+                    1 => "1 value".to_owned(),
+                    count => format!("{count} values"),
+                },
                 "a list has a value for each week",
                 &mend,
             );
@@ -416,6 +434,13 @@ impl<'a> Check<'a> {
     fn finite(&mut self, at: &str, value: f64) {
         if !value.is_finite() {
             self.add(at, &value, "this is not a number", "give a finite number");
+        } else if value.abs() >= TOO_LARGE {
+            self.add(
+                at,
+                &format!("{value:e}"),
+                "numbers are below 1e12",
+                "look for digits too many",
+            );
         }
     }
 }

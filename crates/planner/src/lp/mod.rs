@@ -15,7 +15,7 @@ use solver::{ColumnId, Model, RowId};
 
 pub(crate) use build::build;
 pub(crate) use periods::solve_by_periods;
-pub(crate) use short::solve;
+pub(crate) use short::{Solved, solve};
 
 /// What a column stands for; positions count the case's lists. All are zero or more but the sums
 /// `Arrived` and `Growing`, which follow from the rest.

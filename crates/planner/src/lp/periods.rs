@@ -9,7 +9,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use solver::{ColumnId, Method, Model, Options, RowId, Solution, SolveError, Status};
 
-use super::{Column, Lp, Row, solve};
+use super::short::{is_answer, time_left};
+use super::{Column, Lp, Row, Solved, solve};
 use crate::net::{Net, NetStart};
 
 /// Fewer plants are not taken as a use of a period, or as a line gone short.
@@ -25,45 +26,72 @@ const NEARLY_SHORT: f64 = 0.25;
 /// periods uses, and all on the way to order lines that go short: why they do is read from the
 /// prices of what would have served them. A line that goes short unforeseen has its starts weighed
 /// in a second run, from nothing: the corner of the first is no help when prices change so much.
+/// Where the second finds nothing in the time there is, the first one's plan stands.
 pub(crate) fn solve_by_periods(
     net: &Net,
     lp: &mut Lp,
     period: usize,
     options: &Options,
-) -> Result<(Solution, usize), SolveError> {
+) -> Result<(Solved, usize), SolveError> {
     let by_period = ByPeriod::new(net, lp, period)?;
-    let mut options = options.clone();
     let look = by_period.model.solve(&Options {
         method: Method::InteriorPoint,
         start: None,
         ..options.clone()
     })?;
     if !is_answer(&look) {
-        return Ok((look, 0));
+        return Ok((Solved::Ended(look.status), 0));
     }
     let mut left_out = by_period.unused(net, lp, &look);
     let leading = starts_for(net, lp, &by_period.short(net, &look));
     left_out.retain(|start| !leading.contains(start));
+    let run = |lp: &Lp, options: &Options| solve(net, lp, options);
+    solve_weighed(net, lp, left_out, (look.seconds, options), run)
+}
+
+/// Solves the model without the starts left out, and again with those of lines gone short; told how
+/// many of the options' seconds are spent already.
+fn solve_weighed(
+    net: &Net,
+    lp: &mut Lp,
+    mut left_out: BTreeSet<Column>,
+    (mut seconds, options): (f64, &Options),
+    run: impl Fn(&Lp, &Options) -> Result<Solved, SolveError>,
+) -> Result<(Solved, usize), SolveError> {
     lp.leave_out(&left_out);
-    let mut seconds = look.seconds;
+    let mut options = options.clone();
+    let time_limit_s = options.time_limit_s;
+    let mut before: Option<Before> = None;
     loop {
-        options.time_limit_s = options.time_limit_s.map(|it| it - seconds);
-        let solution = solve(net, lp, &options)?;
+        options.time_limit_s = time_left(time_limit_s, seconds);
+        let mut solution = match (run(lp, &options)?, before) {
+            (Solved::Answered(solution), _) => solution,
+            (Solved::Ended(status), Some(before)) if status != Status::Stopped => {
+                lp.leave_out(&before.missing);
+                let count = left_out.len() + before.missing.len();
+                return Ok((Solved::Answered(before.solution), count));
+            }
+            (Solved::Ended(status), _) => return Ok((Solved::Ended(status), left_out.len())),
+        };
+        seconds += solution.seconds;
+        solution.seconds = seconds;
         let lacks = |&order: &usize| solution.columns[lp.columns[&Column::Short { order }]].value;
         let short: Vec<usize> = (0..net.orders.len()).filter(|it| lacks(it) > FEW).collect();
         let mut missing = starts_for(net, lp, &short);
         missing.retain(|start| left_out.remove(start));
-        if missing.is_empty() || !is_answer(&solution) {
-            return Ok((solution, left_out.len()));
+        if missing.is_empty() {
+            return Ok((Solved::Answered(solution), left_out.len()));
         }
         lp.weigh(&missing);
-        seconds = solution.seconds;
         options.start = None;
+        before = Some(Before { solution, missing });
     }
 }
 
-fn is_answer(solution: &Solution) -> bool {
-    matches!(solution.status, Status::Optimal | Status::Inaccurate)
+/// A whole answer that a further run may better, and the starts that it did not weigh.
+struct Before {
+    solution: Solution,
+    missing: BTreeSet<Column>,
 }
 
 /// The starts on the way to order lines.
@@ -252,4 +280,95 @@ fn mark_sources(net: &Net, useful: &mut [Vec<bool>]) -> bool {
 fn is_useful(useful: &[Vec<bool>], start: &NetStart) -> bool {
     let is_useful = |stage: usize, week: usize| useful[stage].get(week) == Some(&true);
     start.ready.iter().any(|it| is_useful(it.stage, it.week))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::cell::RefCell;
+
+    use super::*;
+    use crate::case::Case;
+    use crate::checks::Checks;
+    use crate::lp::build;
+
+    /// Ten trees are wanted and none stands: without a start to sow, the line goes short.
+    fn sown() -> Case {
+        serde_json::from_value(serde_json::json!({
+            "format": 2, "weeks": 3,
+            "places": [{"id": "bench", "area_m2": 5, "excess_cost_per_m2_week": 1}],
+            "crews": [], "supplies": [],
+            "stages": [{"id": "tree", "place": "bench", "area_m2_per_plant": 0.1,
+                "over_age_after_weeks": 9}],
+            "operations": [{"id": "sow", "takes_from": null, "moves_to": "tree",
+                "starts": [{"week": 0, "ready_after": [[1, 1]]},
+                    {"week": 1, "ready_after": [[1, 1]]}]}],
+            "standing": [{"stage": "tree", "arrivals": [[0, 1]]}],
+            "orders": [{"id": "A", "accepts": [{"stage": "tree", "price": 3}], "plants": 10,
+                "earliest": 0, "due": 2, "latest": 2}]
+        }))
+        .expect("a case")
+    }
+
+    /// Plans with all starts left out at first; the second run ends as told, where it is told so.
+    /// Gives the answer, how many starts it left out, its model and the time limits of the runs.
+    fn planned(second: Option<Status>) -> (Solved, usize, Lp, Vec<Option<f64>>) {
+        let case = sown();
+        assert_eq!(case.validate(), []);
+        let net = Net::new(&case);
+        let mut lp = build(&net);
+        let all: BTreeSet<Column> = starts(&net, &lp).map(|it| it.0).collect();
+        let limits = RefCell::new(Vec::new());
+        let run = |lp: &Lp, options: &Options| {
+            limits.borrow_mut().push(options.time_limit_s);
+            match second {
+                Some(status) if limits.borrow().len() == 2 => Ok(Solved::Ended(status)),
+                _ => match solve(&net, lp, options)? {
+                    Solved::Answered(it) => Ok(Solved::Answered(Solution { seconds: 4.0, ..it })),
+                    ended @ Solved::Ended(_) => Ok(ended),
+                },
+            }
+        };
+        let options = Options {
+            time_limit_s: Some(60.0),
+            ..Options::default()
+        };
+        let (solved, left_out) =
+            solve_weighed(&net, &mut lp, all, (7.0, &options), run).expect("a run");
+        (solved, left_out, lp, limits.into_inner())
+    }
+
+    fn short(solved: &Solved, lp: &Lp) -> f64 {
+        let Solved::Answered(solution) = solved else {
+            panic!("{solved:?}");
+        };
+        let checks = Checks::of(&lp.model, &lp.model.matrix().expect("a matrix"), solution);
+        assert!(checks.worst() < 1e-6, "{checks:?}");
+        solution.columns[lp.columns[&Column::Short { order: 0 }]].value
+    }
+
+    #[test]
+    fn a_line_gone_short_unforeseen_has_its_starts_weighed() {
+        let (solved, left_out, lp, limits) = planned(None);
+        assert!(short(&solved, &lp).abs() < 1e-6);
+        assert_eq!(left_out, 0);
+        // 60 s, of which the look took 7 and the first run 4.
+        assert_eq!(limits, [Some(53.0), Some(49.0)]);
+        let Solved::Answered(solution) = solved else {
+            panic!("it is answered");
+        };
+        assert!((solution.seconds - 15.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_first_plan_stands_where_the_second_has_no_time() {
+        let (solved, left_out, lp, _) = planned(Some(Status::TimeLimit));
+        assert!((short(&solved, &lp) - 9.0).abs() < 1e-6);
+        assert_eq!(left_out, 2);
+    }
+
+    #[test]
+    fn a_run_that_is_stopped_has_no_plan() {
+        let (solved, ..) = planned(Some(Status::Stopped));
+        assert!(matches!(solved, Solved::Ended(Status::Stopped)));
+    }
 }

@@ -20,8 +20,18 @@ use crate::net::Net;
 /// Plants left over age beyond this break their row; it is the solver's own tolerance.
 const TOLERANCE: f64 = 1e-7;
 
+/// What came of solving a model.
+#[derive(Debug)]
+pub(crate) enum Solved {
+    /// The best answer, or one that is nearly so, in the columns and rows of the whole model; its
+    /// seconds and steps are those of all runs that led to it.
+    Answered(Solution),
+    /// No answer, with how the run ended.
+    Ended(Status),
+}
+
 /// Solves the model of a case; the options' method is left aside.
-pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solution, SolveError> {
+pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solved, SolveError> {
     let matrix = lp.model.matrix()?;
     let mut short = Short::new(net, lp, &matrix);
     let mut options = options.clone();
@@ -29,26 +39,38 @@ pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solution, S
     if options.start.is_none() {
         short.add_over_ages(&short.first_over_ages());
     }
-    let mut steps = 0;
+    let (mut steps, mut seconds) = (0, 0.0);
+    let time_limit_s = options.time_limit_s;
     loop {
         options.method = method(options.start.as_ref());
+        options.time_limit_s = time_left(time_limit_s, seconds);
         let mut solution = short.model.solve(&options)?;
         steps += solution.iterations;
-        solution.iterations = steps;
-        if !matches!(solution.status, Status::Optimal | Status::Inaccurate) {
-            return Ok(solution);
+        seconds += solution.seconds;
+        (solution.iterations, solution.seconds) = (steps, seconds);
+        if !is_answer(&solution) {
+            return Ok(Solved::Ended(solution.status));
         }
         let broken = short.broken(&solution);
         if broken.is_empty() {
-            return Ok(short.lengthen(&solution));
+            return Ok(Solved::Answered(short.lengthen(&solution)));
         }
         short.add_over_ages(&broken);
-        options.time_limit_s = options.time_limit_s.map(|it| it - solution.seconds);
         options.start = solution.basis;
         if let Some(start) = &mut options.start {
             start.rows.extend(broken.iter().map(|_| Spot::BASIC));
         }
     }
+}
+
+/// Whether a run ended with values that can be read.
+pub(super) fn is_answer(solution: &Solution) -> bool {
+    matches!(solution.status, Status::Optimal | Status::Inaccurate)
+}
+
+/// What is left of a time limit after so many seconds.
+pub(super) fn time_left(limit: Option<f64>, spent: f64) -> Option<f64> {
+    limit.map(|limit| (limit - spent).max(0.0))
 }
 
 /// From nothing, the interior point with crossover is quickest and ends in a corner, which keeps

@@ -20,7 +20,8 @@ pub use prices::{Resource, ShadowPrice};
 /// How a plan is to be found.
 #[derive(Debug, Clone, Default)]
 pub struct PlanOptions {
-    /// Longest time to spend, seconds; none for no limit.
+    /// Longest time to spend in the solver, seconds; none for no limit. Writing the model down is not
+    /// counted.
     pub time_limit_s: Option<f64>,
     /// Threads to use; none leaves the choice to the solver.
     pub threads: Option<u16>,
@@ -38,7 +39,7 @@ pub struct PlanOptions {
 /// What came of planning.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Outcome {
-    /// The best plan.
+    /// The best plan of the starts that were weighed.
     Planned(Box<Plan>),
     /// No plan, with how the run ended.
     NotPlanned(Status),
@@ -83,7 +84,10 @@ pub struct Plan {
     pub columns: usize,
     /// Entries of the model.
     pub nonzeros: usize,
-    /// Starts that were not weighed because a plan by periods has no use for them.
+    /// Starts that the model may choose among.
+    pub possible_starts: usize,
+    /// Those of them that were not weighed because a plan by periods has no use for them; the plan
+    /// is the best of the others.
     pub left_out: usize,
     /// Steps the solver took.
     pub iterations: u64,
@@ -250,13 +254,14 @@ pub fn plan(case: &Case, options: &PlanOptions) -> Result<Outcome, PlanError> {
     let net = Net::new(case);
     let mut lp = lp::build(&net);
     let solver_options = solver_options(options);
-    let (solution, left_out) = match options.period {
+    let (solved, left_out) = match options.period {
         Some(period) => lp::solve_by_periods(&net, &mut lp, period.get(), &solver_options)?,
         None => (lp::solve(&net, &lp, &solver_options)?, 0),
     };
-    if !matches!(solution.status, Status::Optimal | Status::Inaccurate) {
-        return Ok(Outcome::NotPlanned(solution.status));
-    }
+    let solution = match solved {
+        lp::Solved::Answered(solution) => solution,
+        lp::Solved::Ended(status) => return Ok(Outcome::NotPlanned(status)),
+    };
     let mut plan = read::plan(&net, &lp, &solution)?;
     plan.left_out = left_out;
     Ok(Outcome::Planned(Box::new(plan)))

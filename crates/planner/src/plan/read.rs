@@ -30,6 +30,11 @@ pub(super) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, Solv
         rows: lp.model.rows().len(),
         columns: lp.model.columns().len(),
         nonzeros: matrix.len(),
+        possible_starts: lp
+            .columns
+            .keys()
+            .filter(|it| matches!(it, Column::Start { .. }))
+            .count(),
         left_out: 0,
         iterations: solution.iterations,
         starts: starts(net, &answer),

@@ -3,7 +3,7 @@
 use crate::cases::frozen;
 use crate::recount::recount;
 use crate::{close, planned};
-use planner::{Case, Plan, PlanOptions, Status, Why, plan};
+use planner::{Case, Outcome, Plan, PlanOptions, Status, Why, plan};
 use std::num::NonZero;
 
 fn best(name: &str, profit: f64) -> Plan {
@@ -104,4 +104,25 @@ fn a_look_by_periods_costs_little_profit() {
         );
         assert_sound(&case, &plan);
     }
+}
+
+/// Wherever the time runs out, in the look or in the weeks, there is a whole plan or none.
+#[test]
+fn time_that_runs_out_leaves_a_plan_or_none() {
+    let case = frozen("plan-small");
+    let mut options = PlanOptions {
+        period: NonZero::new(6),
+        ..PlanOptions::default()
+    };
+    let mut seconds = 0.002;
+    let planned = loop {
+        options.time_limit_s = Some(seconds);
+        match plan(&case, &options).expect("the case can be planned") {
+            Outcome::NotPlanned(status) => assert_eq!(status, Status::TimeLimit),
+            Outcome::Planned(plan) => break plan,
+        }
+        seconds *= 1.25;
+    };
+    assert_sound(&case, &planned);
+    assert!(seconds > 0.002, "it took no time at all");
 }

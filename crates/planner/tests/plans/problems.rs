@@ -10,7 +10,7 @@ fn good() -> Value {
         "crews": [{"id": "general", "hours_per_week": 4}],
         "supplies": [{"id": "seed", "batches": [{"from": 0, "to": 40, "amount": 9}]}],
         "stages": [{"id": "tree", "place": "bench", "area_m2_per_plant": 0.1,
-            "over_age_after_weeks": [2, 1, 0]}],
+            "over_age_after_weeks": [2, 1, 0], "discard_cost_per_plant": 0.5}],
         "operations": [{"id": "sow", "takes_from": null, "moves_to": "tree",
             "hours": [[0, "general", 0.1]], "uses": [{"supply": "seed", "per_plant": 1}],
             "starts": [{"week": 1, "ready_after": [[1, 0.7]]}]}],
@@ -73,7 +73,13 @@ const CHANGES: &str = r#"/format | 1 | format
 /orders/0/accepts/0/stage | "bush" | order "A", accepts
 /orders/0/plants | -2 | order "A", plants
 /orders/0/due | 9 | order "A"
-/orders/0/due | -3 | order "A""#;
+/orders/0/due | -3 | order "A"
+/orders/0/plants | 1e12 | order "A", plants
+/orders/0/accepts/0/price | 1e308 | order "A", accepts
+/places/0/area_m2 | 1e20 | place "bench", area_m2
+/stages/0/discard_cost_per_plant | -1e12 | stage "tree", discard_cost_per_plant
+/orders/0/earliest | -9223372036854775808 | order "A"
+/orders/0/latest | 1000001 | order "A""#;
 
 #[test]
 fn names_and_weeks_are_used_once() {
@@ -107,6 +113,43 @@ fn numbers_that_are_none_are_named() {
     case.operations[0].starts[0].ready_after[0].fraction = f64::NAN;
     let rules: Vec<String> = case.validate().into_iter().map(|it| it.rule).collect();
     assert_eq!(rules, ["this is not a number"; 3]);
+}
+
+/// A due week at the end of its numbers, or plants beyond counting, are told and never reckoned with.
+#[test]
+fn numbers_beyond_reckoning_are_told() {
+    let mut case: Case = serde_json::from_value(good()).expect("a case");
+    (case.orders[0].earliest, case.orders[0].due) = (i64::MIN, i64::MIN);
+    case.orders[0].plants = 1e20;
+    let Err(PlanError::BadCase(problems)) = plan(&case, &PlanOptions::default()) else {
+        panic!("the case is bad");
+    };
+    assert_eq!(
+        problems[0].to_string(),
+        "order \"A\", plants: 1e20: numbers are below 1e12; look for digits too many."
+    );
+    assert_eq!(problems.len(), 3);
+    case.orders[0].plants = 9e11;
+    (case.orders[0].earliest, case.orders[0].due) = (-1_000_000, -1_000_000);
+    case.orders[0].late_cost_per_plant_week = 9e11;
+    case.orders[0].accepts[0].price = 9e11;
+    assert_eq!(case.validate(), []);
+    assert!(plan(&case, &PlanOptions::default()).is_ok());
+}
+
+#[test]
+fn the_mend_fits_the_number_of_weeks() {
+    let mend = |weeks: usize| {
+        let mut case: Case = serde_json::from_value(good()).expect("a case");
+        case.weeks = weeks;
+        case.operations[0].starts[0].week = 9;
+        let problems = case.validate();
+        let start = problems.into_iter().find(|it| it.at.contains("start"));
+        start.expect("week 9 is not in the plan").mend
+    };
+    assert_eq!(mend(0), "mend the number of weeks first");
+    assert_eq!(mend(1), "give week 0, the only one");
+    assert_eq!(mend(3), "give a week from 0 to 2");
 }
 
 #[test]

@@ -76,10 +76,6 @@ pub fn plan(number: usize) -> PlanSheet {
         currency: "USD".to_owned(),
         weeks: weeks(number),
         today: Some(0),
-        next_steps: vec![
-            "Accept the plan with \"barkslip plan accept 2027-02-26-a\"; the week's list then follows it.".to_owned(),
-            "To change something first, change the order, crew or place and ask for the plan again.".to_owned(),
-        ],
         jobs: jobs(number),
         by_operation: operations(number),
         crews: crews(number),
@@ -90,12 +86,14 @@ pub fn plan(number: usize) -> PlanSheet {
             line: "1".to_owned(),
             what: "Star Ruby on Swingle, 1 gal".to_owned(),
             plants: 140,
-            why: "Swingle liners run out: 970 are bud-ready by 2027-W22 and none can be bought.".to_owned(),
+            why: "Swingle liners run out: 970 are bud-ready by 2027-W22 and none can be bought."
+                .to_owned(),
             mend: "140 Star Ruby on Carrizo in 1 gal would be complete by 12 Jul 2027.".to_owned(),
         }],
         lines: lines(46),
         warnings: vec![
-            "The weather file ends on 14 Feb 2027; the last two weeks are taken as normal.".to_owned(),
+            "The weather file ends on 14 Feb 2027; the last two weeks are taken as normal."
+                .to_owned(),
             "House 2 has no area on file; it is taken as unlimited.".to_owned(),
         ],
         notes: notes(),
@@ -113,7 +111,6 @@ pub fn odds(number: usize) -> OddsSheet {
         currency: "USD".to_owned(),
         weeks: weeks(number),
         today: Some(0),
-        next_steps: Vec::new(),
         lines: lines(46),
         free: PAIRS
             .iter()
