@@ -65,6 +65,7 @@ impl NurseryFile {
             .flat_map(|it| &it.standing)
             .map(|lot| (&lot.lot, lot))
             .collect();
+        let held = books.held();
         let lots = books.lots.iter().filter_map(|(name, lot)| {
             let view = lot.on(as_of)?;
             if view.plants() == 0 {
@@ -83,7 +84,7 @@ impl NurseryFile {
                 entered: view.entered,
                 ready_week: ahead.and_then(|(model, it)| ready_week(model, it)),
                 over_age_week: ahead.and_then(|(model, it)| over_age_week(model, it)),
-                held: books.hold_on(&Node::Lot(name.clone())).is_some(),
+                held: held.contains(&Node::Lot(name.clone())),
             })
         });
         Ok(lots.collect())

@@ -1,5 +1,7 @@
 //! Lineage and the soundness of the whole.
 
+use std::collections::BTreeSet;
+
 use nursery::ids::LotName;
 use nursery::ledger::lineage::{Node, Shipment, Trace};
 use nursery::ledger::{Account, Books};
@@ -76,13 +78,15 @@ impl NurseryFile {
         let mut customers: Vec<String> = shipments.iter().map(|it| it.customer.clone()).collect();
         customers.sort();
         customers.dedup();
-        let mut forward: Vec<NodeAnswer> = forward.iter().map(|it| answer(books, it)).collect();
+        let held = books.held();
+        let answer = |it: &Node| answer(books, &held, it);
+        let mut forward: Vec<NodeAnswer> = forward.iter().map(answer).collect();
         forward.sort_by_key(|it| it.plants.unwrap_or(0) == 0);
-        let of = answer(books, &of);
+        let of = answer(&of);
         let standing = forward.iter().chain([&of]).filter_map(|it| it.plants).sum();
         Ok(TraceAnswer {
             of,
-            back: back.iter().map(|it| answer(books, it)).collect(),
+            back: back.iter().map(answer).collect(),
             forward,
             shipments,
             customers,
@@ -152,7 +156,7 @@ fn missing_lot<'a>(books: &Books, origin: &'a nursery::ledger::lot::Origin) -> O
     }
 }
 
-fn answer(books: &Books, node: &Node) -> NodeAnswer {
+fn answer(books: &Books, held: &BTreeSet<Node>, node: &Node) -> NodeAnswer {
     let (kind, name) = match node {
         Node::Lot(it) => ("lot", it.to_string()),
         Node::MotherTree(it) => ("mother_tree", it.to_string()),
@@ -171,6 +175,6 @@ fn answer(books: &Books, node: &Node) -> NodeAnswer {
         kind,
         name,
         plants,
-        held: books.hold_on(node).is_some(),
+        held: held.contains(node),
     }
 }

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::act::{ActId, CutSticks, Line, ReceiveSeed};
 use super::event::{Account, Event, Subject};
+use super::lineage::Node;
 use super::lot::{Lot, Origin, Step, When};
 use super::settings::SettingRows;
 use crate::ids::{LotName, MotherTreeName, VarietyName};
@@ -153,6 +154,13 @@ pub struct Hold {
     pub reason: String,
     /// Trees and lots freed since; the hold does not reach past them.
     pub freed: Vec<(When, Subject)>,
+}
+
+impl Hold {
+    /// Whether what it is on was freed itself, so that it reaches nothing any more.
+    pub fn is_over(&self) -> bool {
+        self.freed.iter().any(|(_, it)| *it == self.of)
+    }
 }
 
 /// A plan that was accepted.
@@ -326,11 +334,7 @@ impl Books {
                 reason: reason.clone(),
                 freed: Vec::new(),
             }),
-            Event::Released { of, .. } => {
-                for hold in &mut self.holds {
-                    hold.freed.push((when, of.clone()));
-                }
-            }
+            Event::Released { of, .. } => self.release(when, of),
             Event::Destroyed {
                 of: Subject::MotherTree(tree),
                 ..
@@ -422,6 +426,17 @@ impl Books {
             } else {
                 into.remove(lot);
             }
+        }
+    }
+
+    /// Frees a tree or lot of the holds that reach it.
+    fn release(&mut self, when: When, of: &Subject) {
+        let node = Node::of_subject(of);
+        let reaching: Vec<usize> = (0..self.holds.len())
+            .filter(|&at| self.reaches(&self.holds[at], &node))
+            .collect();
+        for at in reaching {
+            self.holds[at].freed.push((when, of.clone()));
         }
     }
 

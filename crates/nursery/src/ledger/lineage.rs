@@ -26,7 +26,7 @@ pub enum Node {
 }
 
 impl Node {
-    fn of_subject(subject: &Subject) -> Self {
+    pub(super) fn of_subject(subject: &Subject) -> Self {
         match subject {
             Subject::MotherTree(tree) => Self::MotherTree(tree.clone()),
             Subject::Lot(lot) => Self::Lot(lot.clone()),
@@ -160,11 +160,35 @@ impl Books {
 
     /// The hold that reaches a node, if one does.
     pub fn hold_on(&self, node: &Node) -> Option<&Hold> {
-        self.holds.iter().find(|hold| self.reaches(hold, node))
+        self.holds
+            .iter()
+            .filter(|hold| !hold.is_over())
+            .find(|hold| self.reaches(hold, node))
+    }
+
+    /// All that holds reach: what is held and all downstream of it, but for what was freed.
+    pub fn held(&self) -> BTreeSet<Node> {
+        let mut held = BTreeSet::new();
+        for hold in &self.holds {
+            let freed: BTreeSet<Node> = hold
+                .freed
+                .iter()
+                .map(|(_, it)| Node::of_subject(it))
+                .collect();
+            let mut seen = BTreeSet::new();
+            let mut ahead = vec![Node::of_subject(&hold.of)];
+            while let Some(node) = ahead.pop() {
+                if !freed.contains(&node) && seen.insert(node.clone()) {
+                    ahead.extend(self.children(&node));
+                }
+            }
+            held.append(&mut seen);
+        }
+        held
     }
 
     /// Whether a hold reaches a node: a way back leads to what is held, past nothing that was freed.
-    fn reaches(&self, hold: &Hold, node: &Node) -> bool {
+    pub(super) fn reaches(&self, hold: &Hold, node: &Node) -> bool {
         let held = Node::of_subject(&hold.of);
         let freed = |node: &Node| {
             hold.freed

@@ -231,6 +231,15 @@ fn a_find_holds_all_that_is_downstream_and_a_release_frees_a_part() {
         json!({"act": "destroy", "lot": "B-2", "reason": "held"}),
     );
     assert_eq!(desk.stands("B-2"), (0, 0));
+    let reached = desk.books.held();
+    for lot in desk.books.lots.keys() {
+        let node = Node::Lot(lot.clone());
+        assert_eq!(
+            reached.contains(&node),
+            desk.books.hold_on(&node).is_some(),
+            "{lot}"
+        );
+    }
     assert!(desk.replayed() == desk.books);
 }
 
