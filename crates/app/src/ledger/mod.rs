@@ -2,6 +2,7 @@
 
 mod exchange;
 mod names;
+mod promise;
 mod record;
 mod runs;
 mod standing;
@@ -25,6 +26,7 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 use crate::error::{AppError, Kind};
 
 pub use exchange::{ImportAnswer, load_ledger};
+pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
 pub use trace::{CheckAnswer, TraceAnswer};
