@@ -25,7 +25,7 @@ const MAY_KNOW: [(&str, &[&str]); 12] = [
     (
         "app",
         &[
-            "intake", "nursery", "models", "futures", "planner", "season", "store",
+            "intake", "nursery", "models", "futures", "planner", "season", "store", "testkit",
         ],
     ),
     ("web", &["app"]),
