@@ -35,6 +35,10 @@ fn plants_that_are_not_there_cannot_be_used() {
         (sow("carrizo", 1001), "1001 seeds are more than the 1000"),
         (sow("swingle", 1), "C-26 is seed of carrizo"),
         (count, "6 ready are more than the 5"),
+        (
+            json!({"act": "count", "lot": "L-1", "plants": u32::MAX}),
+            "no nursery has 4294967295 plants",
+        ),
     ];
     all_refused(&mut desk, "2026-05-25", deeds);
 }

@@ -170,6 +170,9 @@ impl Desk<'_> {
 
     pub(super) fn count(self, deed: &Count) -> Decided {
         let standing = self.lot(&deed.lot)?;
+        if deed.plants > 0 {
+            some(deed.plants, "plants")?;
+        }
         if let Some(ready) = deed.ready.filter(|ready| *ready > deed.plants) {
             return Err(Refusal::new(
                 format!("{ready} ready are more than the {} counted", deed.plants),
@@ -431,6 +434,7 @@ impl Desk<'_> {
             joinable(&standing, &whole, first)?;
             let plants = standing.view.plants();
             standing.enough(plants)?;
+            some(plants.saturating_add(whole.growing + whole.ready), "plants")?;
             whole.growing += standing.view.growing;
             whole.ready += standing.view.ready;
             whole.entered = whole.entered.max(standing.view.entered);

@@ -120,15 +120,22 @@ impl<'a> Desk<'a> {
     }
 }
 
-/// Refuses no plants.
-pub fn some(plants: u32, what: &str) -> Result<(), Refusal> {
-    if plants > 0 {
-        return Ok(());
+/// More than any nursery has of anything, and few enough for sums of lots.
+pub const MOST: u32 = 100_000_000;
+
+/// Refuses none of what there must be some of, and more than any nursery has.
+pub fn some(count: u32, what: &str) -> Result<(), Refusal> {
+    match count {
+        0 => Err(Refusal::new(
+            format!("{what} are none"),
+            "give a number above 0",
+        )),
+        1..=MOST => Ok(()),
+        _ => Err(Refusal::new(
+            format!("no nursery has {count} {what}"),
+            "check the number",
+        )),
     }
-    Err(Refusal::new(
-        format!("{what} are none"),
-        "give a number above 0",
-    ))
 }
 
 /// Refuses a stage without its variety or size, or with one it cannot have.
