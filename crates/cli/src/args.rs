@@ -41,34 +41,39 @@ impl Cli {
     }
 }
 
-/// The commands.
+/// The commands. Help lists them by `display_order`: the season's way through them.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Plan a season from a folder of the nursery's files or a nursery file, with the odds of every order line
-    Plan(Plan),
-    /// Work out the odds of every order line from many futures of the planned season
-    #[command(mut_arg("futures", |arg| arg.help("Futures to draw, at least 1")))]
-    Futures(Season),
     /// Print a file with an example row, to start from
+    #[command(display_order = 1)]
     Template {
         /// The file, as lots.csv; without it, the names of all
         name: Option<String>,
     },
+    #[command(flatten)]
+    Ledger(LedgerCommand),
+    /// Plan a season from a folder of the nursery's files or a nursery file, with the odds of every order line
+    #[command(display_order = 6)]
+    Plan(Plan),
+    /// Work out the odds of every order line from many futures of the planned season
+    #[command(display_order = 8, mut_arg("futures", |arg| arg.help("Futures to draw, at least 1")))]
+    Futures(Season),
     /// Look into weather files
+    #[command(display_order = 15)]
     Weather {
         /// What to look for.
         #[command(subcommand)]
         command: WeatherCommand,
     },
     /// Run a neutral case, given as JSON
+    #[command(display_order = 16)]
     Case {
         /// What to run.
         #[command(subcommand)]
         command: CaseCommand,
     },
-    #[command(flatten)]
-    Ledger(LedgerCommand),
     /// Plan the invented demo nursery and put the plan through 1,000 futures
+    #[command(display_order = 17)]
     Demo(Demo),
 }
 

@@ -25,7 +25,7 @@ use crate::ledger;
 use crate::ledger_args::{File, Look, PlanCommand};
 use crate::out;
 use crate::progress::Progress;
-use crate::{stop, tables};
+use crate::{ledger_words, stop, tables};
 
 /// Runs what was typed.
 pub fn run(cli: Cli) -> Result<(), AppError> {
@@ -141,7 +141,16 @@ impl Source {
             known_at: season.known_at,
             json: season.json,
         };
-        let (file, books, as_of) = ledger::look_at(&look)?;
+        let (file, books, as_of) =
+            ledger::look_at(&look).map_err(|error| no_source(error, &season.nursery))?;
+        if file.files(&books, as_of).get("nursery.toml").is_none() {
+            return Err(AppError::new(
+                Kind::Invalid,
+                format!("nothing is known of the nursery on {as_of}"),
+                season.nursery.display().to_string(),
+                "take its files in with `barkslip import FOLDER`, or look ahead from a later day",
+            ));
+        }
         let loaded = load_ledger(&file, &books, as_of)?;
         Ok(Self {
             loaded,
@@ -164,6 +173,19 @@ impl Source {
         }
         Ok(())
     }
+}
+
+/// Without a folder there must be a nursery file.
+fn no_source(error: AppError, nursery: &Path) -> AppError {
+    if nursery.exists() {
+        return error;
+    }
+    AppError::new(
+        Kind::NotFound,
+        "there is no such nursery file, and no folder was named",
+        nursery.display().to_string(),
+        "name a folder with the nursery's files, or make a nursery file with `barkslip init`",
+    )
 }
 
 struct SeasonRun {
@@ -227,10 +249,13 @@ fn plan_of(season: &Season) -> Result<(), AppError> {
         write_plan(out, &run)?;
     }
     if season.json {
-        print_json(&answer)
-    } else {
-        out::answer(&tables::plan(&answer))
+        return print_json(&answer);
     }
+    let mut text = tables::plan(&answer);
+    if source.file.is_some() {
+        text.push_str(&ledger_words::to_accept(&answer.run));
+    }
+    out::answer(&text)
 }
 
 fn futures(season: &Season) -> Result<(), AppError> {

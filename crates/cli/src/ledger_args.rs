@@ -63,11 +63,13 @@ pub enum PlanCommand {
 #[derive(Debug, Subcommand)]
 pub enum LedgerCommand {
     /// Make a new, empty nursery file
+    #[command(display_order = 2)]
     Init {
         #[command(flatten)]
         entry: Entry,
     },
     /// Take a folder of the nursery's files into the nursery file: all of it, or nothing
+    #[command(display_order = 3)]
     Import {
         /// The folder
         folder: PathBuf,
@@ -78,37 +80,43 @@ pub enum LedgerCommand {
         entry: Entry,
     },
     /// Write the nursery's files as of a day into a folder
+    #[command(display_order = 10)]
     Export {
         /// The folder
         folder: PathBuf,
         #[command(flatten)]
         look: Look,
     },
-    /// Record acts, one JSON object a line
+    /// Record what was done, one JSON object a line
+    #[command(display_order = 4)]
     Record {
         /// The file; - for standard input
         file: PathBuf,
         #[command(flatten)]
         entry: Entry,
     },
-    /// What stands
+    /// What stands, lot by lot
+    #[command(display_order = 5)]
     Standing {
         #[command(flatten)]
         look: Look,
     },
     /// The week's work from the accepted plan
+    #[command(display_order = 7)]
     Week {
         #[command(flatten)]
         look: Look,
     },
     /// Where a lot, mother tree, cut or seed batch came from and what came of it
+    #[command(display_order = 9)]
     Trace {
         /// Its name
         name: String,
         #[command(flatten)]
         look: Look,
     },
-    /// Go through the whole nursery file: chain, balance and lineage
+    /// Go through the whole nursery file: nothing changed, every lot balances, every origin is there
+    #[command(display_order = 11)]
     Check {
         /// A head that an earlier check printed: shows a tail that was cut off since
         #[arg(long, value_name = "HEAD")]
@@ -120,6 +128,7 @@ pub enum LedgerCommand {
         json: bool,
     },
     /// Copy the nursery file, also while others write to it
+    #[command(display_order = 12)]
     Backup {
         /// The copy
         to: PathBuf,
@@ -127,6 +136,7 @@ pub enum LedgerCommand {
         file: File,
     },
     /// Put a copy in the place of the nursery file, after it was verified
+    #[command(display_order = 13)]
     Restore {
         /// The copy
         from: PathBuf,
@@ -134,6 +144,7 @@ pub enum LedgerCommand {
         file: File,
     },
     /// Erase a person's or customer's name; what they did stays
+    #[command(display_order = 14)]
     Forget {
         /// The name
         name: String,

@@ -5,6 +5,7 @@ mod args;
 mod commands;
 mod ledger;
 mod ledger_args;
+mod ledger_words;
 mod out;
 mod progress;
 mod stop;

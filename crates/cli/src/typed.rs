@@ -71,6 +71,26 @@ fn count(text: &str, least: u32, most: u32) -> Result<u32, String> {
     count.ok_or_else(|| format!("must be a whole number from {least} to {most}"))
 }
 
+/// Two things that do not go together: the same one twice, or two that exclude each other.
+fn conflict(error: &clap::Error) -> String {
+    let below = told(error, ContextKind::InvalidSubcommand);
+    match below.as_str() {
+        "" => {}
+        "accept" => return "accept stands right behind plan, its options behind it".to_owned(),
+        _ => return format!("nobody knows \"{below}\" here"),
+    }
+    let name = |kind| {
+        let typed = told(error, kind);
+        let name = typed.split_whitespace().next().unwrap_or_default();
+        name.trim_matches(['[', ']', '<', '>']).to_owned()
+    };
+    let (one, other) = (name(ContextKind::InvalidArg), name(ContextKind::PriorArg));
+    if other.is_empty() || one == other {
+        return format!("{one} is given twice");
+    }
+    format!("{one} and {other} do not go together; leave one of them out")
+}
+
 /// What is wrong with the words that were typed, in the shape of every other failure.
 pub fn refusal(error: &clap::Error) -> AppError {
     let (what, place) = match error.kind() {
@@ -107,10 +127,7 @@ pub fn refusal(error: &clap::Error) -> AppError {
             format!("{} is missing", told(error, ContextKind::InvalidArg)),
             None,
         ),
-        ErrorKind::ArgumentConflict => (
-            format!("{} is given twice", told(error, ContextKind::InvalidArg)),
-            None,
-        ),
+        ErrorKind::ArgumentConflict => (conflict(error), None),
         _ => (first_line(error), None),
     };
     match place {

@@ -82,7 +82,7 @@ fn examples(text: &str, fence: &str) -> Vec<Vec<String>> {
         .collect()
 }
 
-/// The cases that the document shows, and a table in °F, beside the small nursery.
+/// The cases and acts that the document shows, and a table in °F, beside the small nursery.
 fn prepare(folder: &Path) {
     for name in ["plan-case.json", "futures-case.json"] {
         let shown = DOC
@@ -92,6 +92,9 @@ fn prepare(folder: &Path) {
         let case = shown.split_once("```").expect("its end").0;
         fs::write(folder.join(name), case).expect("a case written");
     }
+    let shown = DOC.split_once("`acts.jsonl` has four lines:\n\n```json\n");
+    let acts = shown.expect("the acts").1.split_once("```");
+    fs::write(folder.join("acts.jsonl"), acts.expect("their end").0).expect("acts written");
     let table = "date,tmin,tmax\n2026-06-01,59.5,84\n2026-06-02,61,86\n";
     fs::write(folder.join("weather-in-f.csv"), table).expect("a table written");
 }
@@ -105,13 +108,20 @@ fn help(folder: &Path, command: &[String]) -> String {
     String::from_utf8(run.get_output().stdout.clone()).expect("UTF-8")
 }
 
-/// Every command that does something, found by asking each for its help.
+/// Every command that does something, found by asking each for its help. One that has commands
+/// below it does something itself where its usage is more than to name one of them.
 fn commands(folder: &Path, at: &[String]) -> Vec<Vec<String>> {
     let help = help(folder, at);
     let Some((_, list)) = help.split_once("\nCommands:\n") else {
         return vec![at.to_vec()];
     };
-    list.lines()
+    let usage = help
+        .split_once("\nUsage: ")
+        .and_then(|(_, rest)| rest.lines().next())
+        .expect("a usage");
+    let itself = (!usage.ends_with("<COMMAND>")).then(|| at.to_vec());
+    let below = list
+        .lines()
         .take_while(|line| line.starts_with(' '))
         .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
         .filter_map(|line| line.split_whitespace().next())
@@ -119,8 +129,8 @@ fn commands(folder: &Path, at: &[String]) -> Vec<Vec<String>> {
         .flat_map(|name| {
             let below: Vec<String> = at.iter().cloned().chain([name.to_owned()]).collect();
             commands(folder, &below)
-        })
-        .collect()
+        });
+    itself.into_iter().chain(below).collect()
 }
 
 /// The long options that a text names, `--help` and `--version` left out.
@@ -136,21 +146,100 @@ fn options(text: &str) -> BTreeSet<&str> {
         .collect()
 }
 
+/// Names in the examples that a run before them gave: the plan to accept, the head to keep.
+#[derive(Default)]
+struct Given {
+    run: String,
+    head: String,
+}
+
+impl Given {
+    /// Reads them off an answer.
+    fn note(&mut self, answer: &str) {
+        if let Some(head) = answer.lines().find_map(|it| it.strip_prefix("Head: ")) {
+            head.clone_into(&mut self.head);
+        }
+        let said = answer
+            .lines()
+            .find_map(|it| it.strip_prefix("This is plan "));
+        if let Some((run, _)) = said.and_then(|it| it.split_once('.')) {
+            run.clone_into(&mut self.run);
+        }
+    }
+
+    fn put_in(&self, typed: &mut [String]) {
+        for word in typed {
+            match word.as_str() {
+                "RUN" => word.clone_from(&self.run),
+                "HEAD" => word.clone_from(&self.head),
+                _ => {}
+            }
+        }
+    }
+}
+
+/// Commands whose shown answer is the answer to their first example, word for word but for hashes.
+const SHOWN: &[&str] = &[
+    "init",
+    "import",
+    "record",
+    "standing",
+    "plan accept",
+    "trace",
+    "export",
+    "check",
+    "backup",
+    "restore",
+    "forget",
+];
+
+/// A text without what differs from run to run: hashes, and spaces that do not break.
+fn plain(text: &str) -> String {
+    let words = text.replace('\u{202f}', " ");
+    let parts = words.split('-').enumerate().map(|(at, part)| {
+        let hash = part.len()
+            - part
+                .trim_start_matches(|c: char| c.is_ascii_hexdigit())
+                .len();
+        let start = if at > 0 && hash >= 10 { hash } else { 0 };
+        part[start..].to_owned()
+    });
+    parts.collect::<Vec<_>>().join("-")
+}
+
+/// Asserts that the document shows what a command answered.
+fn is_shown(command: &str, answer: &str) {
+    let section = section("###", &format!("`barkslip {command}"));
+    let shown = section.split_once("```text\n").expect("an answer").1;
+    let shown = shown.split_once("```").expect("its end").0;
+    assert_eq!(plain(shown), plain(answer), "the answer of {command}");
+}
+
 #[test]
 fn every_example_runs() {
     let folder = folder();
     prepare(folder.path());
     let examples = examples(DOC, "console");
-    assert!(examples.len() >= 15, "{} examples", examples.len());
-    for typed in examples {
+    assert!(examples.len() >= 40, "{} examples", examples.len());
+    let mut given = Given::default();
+    let mut to_show = SHOWN.to_vec();
+    for mut typed in examples {
+        given.put_in(&mut typed);
         let run = barkslip(folder.path()).args(&typed).assert().success();
         let output = run.get_output();
         assert!(!output.stdout.is_empty(), "{typed:?} says nothing");
-        if typed.iter().any(|word| word == "--json") {
-            let answer: Result<Value, _> = serde_json::from_slice(&output.stdout);
-            assert!(answer.is_ok(), "{typed:?} does not answer in JSON");
+        let answer = String::from_utf8(output.stdout.clone()).expect("UTF-8");
+        given.note(&answer);
+        let command = typed.join(" ");
+        let is_of = |it: &&str| command == **it || command.starts_with(&format!("{it} "));
+        if let Some(at) = to_show.iter().position(is_of) {
+            is_shown(to_show.remove(at), &answer);
+        }
+        if typed.contains(&"--json".to_owned()) {
+            assert!(answers(&answer).is_some(), "{typed:?}: no JSON");
         }
     }
+    assert!(to_show.is_empty(), "{to_show:?}");
     for page in [
         "my-plan/plan.html",
         "my-plan/plan.json",
@@ -287,7 +376,13 @@ fn settings_and_routes_have_the_keys_of_the_document() {
     }
 }
 
-/// Every key of an answer, those that are names of stages or lines left out.
+/// The answers in a text: one, or one a line.
+fn answers(text: &str) -> Option<Vec<Value>> {
+    let read = serde_json::Deserializer::from_str(text).into_iter();
+    read.collect::<Result<Vec<Value>, _>>().ok()
+}
+
+/// Every key of an answer, those that are names of stages or lines, and within events, left out.
 fn keys(answer: &Value, named: &mut BTreeSet<String>) {
     match answer {
         Value::Array(entries) => entries.iter().for_each(|entry| keys(entry, named)),
@@ -298,6 +393,7 @@ fn keys(answer: &Value, named: &mut BTreeSet<String>) {
                     Value::Object(of_names) if ["orders", "free"].contains(&key.as_str()) => {
                         of_names.values().for_each(|value| keys(value, named));
                     }
+                    _ if key == "events" => {}
                     value => keys(value, named),
                 }
             }
@@ -306,29 +402,67 @@ fn keys(answer: &Value, named: &mut BTreeSet<String>) {
     }
 }
 
+/// The keys that stand first in the rows of a section's table of keys.
+fn keys_of(section: &str) -> Vec<&str> {
+    let Some((_, table)) = section.split_once("\n| key | what |\n|---|---|\n") else {
+        return Vec::new();
+    };
+    table
+        .lines()
+        .take_while(|line| line.starts_with('|'))
+        .filter_map(|line| line.split('|').nth(1))
+        .flat_map(|cell| cell.split('`').skip(1).step_by(2))
+        .collect()
+}
+
 #[test]
-fn every_key_of_an_answer_is_named() {
+fn keys_of_answers_are_those_of_the_document() {
     let folder = folder();
     prepare(folder.path());
     let season = "my-nursery --as-of 2027-03-01 --futures 20";
+    let mut run_name = String::new();
     for (command, typed) in [
         ("plan", season),
         ("futures", season),
         ("weather sums", "my-nursery/weather.csv"),
         ("case plan", "plan-case.json"),
         ("case futures", "futures-case.json --futures 20"),
+        ("init", ""),
+        ("import", "my-nursery --as-of 2027-03-01"),
+        ("record", "acts.jsonl --as-of 2027-03-01"),
+        ("standing", "--as-of 2027-03-01"),
+        ("plan", "--as-of 2027-03-01 --futures 0"),
+        ("plan accept", "RUN --as-of 2027-03-01"),
+        ("week", "--as-of 2027-03-29"),
+        ("trace", "F-26-1"),
+        ("export", "tables --as-of 2027-03-01"),
+        ("check", ""),
     ] {
-        let typed = format!("{command} {typed} --json");
+        let typed = format!("{command} {typed} --json").replace("RUN", &run_name);
         let run = barkslip(folder.path())
             .args(typed.split_whitespace())
             .assert()
             .success();
-        let answer = serde_json::from_slice(&run.get_output().stdout).expect("JSON");
-        let mut named = BTreeSet::new();
-        keys(&answer, &mut named);
-        let section = section("###", &format!("`barkslip {command} "));
-        for key in named {
-            assert!(section.contains(&format!("`{key}`")), "{key} of {command}");
+        let text = String::from_utf8(run.get_output().stdout.clone()).expect("UTF-8");
+        let answers = answers(&text).expect("JSON");
+        if let Some(name) = answers[0]["run"].as_str() {
+            name.clone_into(&mut run_name);
+        }
+        let mut given = BTreeSet::new();
+        keys(&Value::Array(answers), &mut given);
+        let of = |command: &str| section("###", &format!("`barkslip {command}"));
+        let own = of(command);
+        // The jobs of a week are those of the plan.
+        let more = if command == "week" { of("plan ") } else { "" };
+        for key in &given {
+            let key = format!("`{key}`");
+            assert!(
+                own.contains(&key) || more.contains(&key),
+                "{key} of {command}"
+            );
+        }
+        for key in keys_of(own) {
+            assert!(given.contains(key), "{key} is no key of {command}");
         }
     }
 }

@@ -69,6 +69,10 @@ fn what_is_not_there_is_named() {
         let error = refused_json(folder.path(), typed, 3);
         assert_eq!(error["what"], "there is no such file", "{typed}");
     }
+    for typed in ["plan", "futures"] {
+        let words = refused(folder.path(), typed, 3);
+        assert!(words.contains("name a folder"), "{words}");
+    }
     let words = refused(folder.path(), "template plants.csv", 3);
     assert!(words.contains("lots.csv"), "{words}");
 }
@@ -126,7 +130,10 @@ fn slips_in_typing_are_told_plainly() {
     let cases = [
         ("plam my-nursery", "no command \"plam\"; plan may be meant"),
         ("weather sum x.csv", "sums may be meant"),
-        ("plan", "<FOLDER> is missing; see `barkslip plan --help`"),
+        (
+            "import",
+            "<FOLDER> is missing; see `barkslip import --help`",
+        ),
         ("plan my-nursery --thread 2", "--threads may be meant"),
         ("plan my-nursery other", "nobody knows \"other\" here"),
         ("plan my-nursery --seed", "--seed: needs a value"),
@@ -186,6 +193,30 @@ fn slips_in_typing_are_told_plainly() {
         (&error["kind"], &error["where"]),
         (&"invalid".into(), &"--as-of".into())
     );
+}
+
+#[test]
+fn what_does_not_go_together_is_told_plainly() {
+    let folder = folder();
+    for (typed, words) in [
+        (
+            "plan my-nursery --nursery n.barkslip",
+            "FOLDER and --nursery do not go together",
+        ),
+        (
+            "futures my-nursery --known-at 2027-03-01",
+            "FOLDER and --known-at do not go together",
+        ),
+        (
+            "plan my-nursery accept plan-1",
+            "accept stands right behind plan",
+        ),
+        ("plan --seed 1 --seed 2", "--seed is given twice"),
+    ] {
+        let said = refused(folder.path(), typed, 2);
+        assert!(said.contains(words), "{typed}: {said}");
+        assert_eq!(said.lines().count(), 1, "{typed}: {said}");
+    }
 }
 
 #[test]

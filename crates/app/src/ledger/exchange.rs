@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 use store::Ledger;
 
 use super::NurseryFile;
-use super::record::own_act_refused;
+use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
 use crate::folder::{Found, Loaded, WeatherBytes, assemble, load_folder, read_set, write_file};
 
@@ -66,10 +66,10 @@ impl NurseryFile {
         if let Some(bytes) = weather {
             self.put_weather(bytes, is_hourly, recorded_at)?;
         }
-        let place = folder.display().to_string();
+        let is_first = self.books.number == 0;
         let acts = self
             .record_all(acts, recorded_at)?
-            .map_err(|refused| own_act_refused(&refused, place))?;
+            .map_err(|refused| import_refused(refused, folder, is_first))?;
         Ok(ImportAnswer {
             acts,
             lots: loaded.nursery.lots.len(),
@@ -168,6 +168,19 @@ impl NurseryFile {
         *bytes = writer.into_inner().expect("memory takes everything");
         Ok(set)
     }
+}
+
+/// An act of an import was refused, and so the whole folder.
+fn import_refused(refused: RecordAnswer, folder: &Path, is_first: bool) -> AppError {
+    let mend = if is_first {
+        refused.mend.unwrap_or_default()
+    } else {
+        "nothing was taken in: a folder is taken in once, for one day and by one name; record what \
+         changed since with `barkslip record`"
+            .to_owned()
+    };
+    let why = refused.why.unwrap_or_default();
+    AppError::new(Kind::Invalid, why, folder.display().to_string(), mend)
 }
 
 /// The nursery of a ledger as of a day, ready to plan.

@@ -9,7 +9,7 @@ use serde_json::{Map, Value};
 use store::{Ledger, NewEntry, Reading, SqliteLedger, Writing};
 
 use super::{NurseryFile, catalogue_of, fold, names::Names, past_act};
-use crate::error::{AppError, Kind};
+use crate::error::AppError;
 
 /// So many acts are written at once: durable together, and answered together.
 const BATCH: usize = 2_000;
@@ -19,6 +19,9 @@ const BATCH: usize = 2_000;
 pub struct RecordAnswer {
     /// The act's id, where it has one.
     pub id: Option<String>,
+    /// The line of the file it stands on, counted from 1; none of the program's own acts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line: Option<usize>,
     /// `done`, `same` or `refused`.
     pub outcome: &'static str,
     /// What changed.
@@ -36,6 +39,7 @@ impl RecordAnswer {
     fn refused(id: Option<String>, refusal: Refusal) -> Self {
         Self {
             id,
+            line: None,
             outcome: "refused",
             events: None,
             why: Some(refusal.why),
@@ -46,6 +50,7 @@ impl RecordAnswer {
     fn done(id: String, outcome: &'static str, events: Vec<Event>) -> Self {
         Self {
             id: Some(id),
+            line: None,
             outcome,
             events: Some(events),
             why: None,
@@ -104,11 +109,16 @@ impl NurseryFile {
         recorded_at: &str,
         answer: &mut dyn FnMut(RecordAnswer) -> Result<(), AppError>,
     ) -> Result<(), AppError> {
-        let lines: Vec<&str> = text.lines().filter(|it| !it.trim().is_empty()).collect();
+        let numbered = text.lines().zip(1..);
+        let lines: Vec<(&str, usize)> = numbered.filter(|(it, _)| !it.trim().is_empty()).collect();
         for batch in lines.chunks(BATCH) {
-            let values = batch.iter().map(|line| parsed(line)).collect();
-            for it in self.record_batch(values, recorded_at)? {
-                answer(it)?;
+            let values = batch.iter().map(|(line, _)| parsed(line)).collect();
+            let answers = self.record_batch(values, recorded_at)?;
+            for (it, (_, number)) in answers.into_iter().zip(batch) {
+                answer(RecordAnswer {
+                    line: Some(*number),
+                    ..it
+                })?;
             }
         }
         Ok(())
@@ -335,9 +345,13 @@ fn changes_catalogue(event: &Event) -> bool {
 }
 
 fn parsed(line: &str) -> Result<Value, Refusal> {
-    serde_json::from_str(line).map_err(|error| Refusal {
-        why: format!("the line is no JSON: {error}"),
-        mend: "write one JSON object a line".to_owned(),
+    serde_json::from_str(line).map_err(|error| {
+        let words = error.to_string();
+        let what = words.split(" at line ").next().unwrap_or_default();
+        Refusal {
+            why: format!("the line is no JSON: {what} at column {}", error.column()),
+            mend: "write one JSON object a line".to_owned(),
+        }
     })
 }
 
@@ -363,14 +377,4 @@ fn odds_of(bytes: &[u8], order: &str, line: &str) -> Option<Map<String, Value>> 
         }
     }
     Some(odds)
-}
-
-/// Refusals of the program's own acts are its fault.
-pub(super) fn own_act_refused(answer: &RecordAnswer, place: String) -> AppError {
-    AppError::new(
-        Kind::Invalid,
-        answer.why.clone().unwrap_or_default(),
-        place,
-        answer.mend.clone().unwrap_or_default(),
-    )
 }
