@@ -8,6 +8,7 @@ use std::fmt::Write as _;
 use std::time::Instant;
 
 use app::ledger::NurseryFile;
+use jiff::civil::Date;
 use testkit::{Settings, Simulator};
 
 const APPENDS: usize = 200;
@@ -48,7 +49,7 @@ fn main() {
     let worst = simulator
         .mother_trees()
         .iter()
-        .map(|tree| seconds(|| drop(file.trace(&file.books, tree))))
+        .map(|tree| seconds(|| drop(file.trace(&file.books, tree, Date::MAX))))
         .fold(0.0, f64::max);
     let lots = file.books.lots.len();
     println!(

@@ -116,9 +116,11 @@ fn every_tree_is_traced(file: &NurseryFile, simulator: &Simulator) {
     assert!(!shipped.is_empty());
     let mut traces = BTreeMap::new();
     for tree in &shipped {
-        let back = traces
-            .entry(tree.lot.clone())
-            .or_insert_with(|| file.books.trace(&Node::Lot(tree.lot.as_str().into())).back);
+        let back = traces.entry(tree.lot.clone()).or_insert_with(|| {
+            file.books
+                .trace(&Node::Lot(tree.lot.as_str().into()), Date::MAX)
+                .back
+        });
         for origin in [&tree.scion, &tree.stock] {
             assert!(
                 names(back, origin),
@@ -137,7 +139,7 @@ fn every_recall_is_right(file: &NurseryFile, simulator: &Simulator) {
     let mut seen = 0;
     for tree in simulator.mother_trees() {
         let truth = simulator.recall(&tree);
-        let Ok(answer) = file.trace(&file.books, &tree) else {
+        let Ok(answer) = file.trace(&file.books, &tree, Date::MAX) else {
             assert!(truth.lots.is_empty(), "{tree}");
             continue;
         };

@@ -206,7 +206,9 @@ fn week(look: &Look) -> Result<(), AppError> {
 
 fn trace(name: &str, look: &Look) -> Result<(), AppError> {
     let (file, books, _) = look_at(look)?;
-    let answer = file.trace(&books, name)?;
+    // Without a day, all that is known counts: a recall cannot wait for a date.
+    let day = look.as_of.unwrap_or(Date::MAX);
+    let answer = file.trace(&books, name, day)?;
     if look.json {
         return print_json(&answer);
     }

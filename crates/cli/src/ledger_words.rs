@@ -94,7 +94,7 @@ pub fn imported(answer: &ImportAnswer, folder: &Path) -> String {
     );
     let mut text = if *acts == 0 {
         format!(
-            "Nothing new: all of {} was taken in before ({what}).\n",
+            "Nothing new: all of {} is in the nursery file already.\n",
             folder.display()
         )
     } else {

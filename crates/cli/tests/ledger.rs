@@ -148,13 +148,32 @@ fn the_demo_comes_out_as_it_went_in() {
 }
 
 #[test]
-fn another_day_or_a_changed_folder_is_not_taken_in_twice() {
+fn only_what_is_new_in_a_folder_is_taken_in() {
     let folder = kept();
-    let again = answer(folder.path(), "import my-nursery --as-of 2027-03-01");
-    assert_eq!(again["acts"], 0);
-    let words = refused(folder.path(), "import my-nursery --as-of 2027-03-02", 2);
-    assert!(words.contains("record what changed since"), "{words}");
+    for again in [
+        "import my-nursery --as-of 2027-03-01",
+        "import my-nursery --as-of 2027-03-02 --by Ben",
+    ] {
+        assert_eq!(answer(folder.path(), again)["acts"], 0, "{again}");
+    }
     assert_eq!(answer(folder.path(), "check")["entries"], 27);
+    let part = folder.path().join("part");
+    fs::create_dir(&part).expect("a folder");
+    let orders = fs::read_to_string(folder.path().join("my-nursery/orders.csv")).expect("orders");
+    let line = orders.lines().nth(1).expect("a line");
+    let more = line.replace("O-101", "O-900");
+    fs::write(part.join("orders.csv"), format!("{orders}{more}\n")).expect("a table");
+    fs::copy(
+        folder.path().join("my-nursery/weather.csv"),
+        part.join("weather.csv"),
+    )
+    .expect("weather");
+    let taken = answer(folder.path(), "import part --as-of 2027-03-02");
+    assert_eq!(
+        (&taken["acts"], &taken["order_lines"], &taken["weather"]),
+        (&json!(1), &json!(1), &json!(true))
+    );
+    assert_eq!(answer(folder.path(), "check")["entries"], 28);
     let words = refused(folder.path(), "import nowhere", 3);
     assert!(words.contains("there is no such folder"), "{words}");
     let lots = folder.path().join("my-nursery/lots.csv");

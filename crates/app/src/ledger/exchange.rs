@@ -1,11 +1,16 @@
 //! Files into the ledger and out of it; the ledger as a nursery to plan.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use jiff::civil::Date;
 use nursery::FileSet;
-use nursery::ledger::Books;
+use nursery::ledger::act::{ChangeOrder, Line, Order};
+use nursery::ledger::books::OrderBook;
 use nursery::ledger::import::deeds;
+use nursery::ledger::lineage::Node;
+use nursery::ledger::{Books, Deed};
+use nursery::records::Lot;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
@@ -14,7 +19,7 @@ use store::Ledger;
 use super::NurseryFile;
 use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
-use crate::folder::{Found, Loaded, WeatherBytes, assemble, load_folder, read_set, write_file};
+use crate::folder::{Found, Loaded, WeatherBytes, assemble, read_set, write_file};
 
 /// `import --json`.
 #[derive(Debug, Serialize)]
@@ -38,7 +43,10 @@ const WEATHER: &str = "weather";
 const CROCKFORD: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 
 impl NurseryFile {
-    /// Takes a folder of files into the ledger as acts of a day: all of it, or nothing.
+    /// Takes a folder of files into the ledger as acts of a day: all that is new in them, or nothing.
+    ///
+    /// Files that the folder lacks stay as they are known; lots and seed batches that are known already
+    /// are passed over, for what became of them is in the books.
     pub fn import(
         &mut self,
         folder: &Path,
@@ -46,37 +54,78 @@ impl NurseryFile {
         by: &str,
         recorded_at: &str,
     ) -> Result<ImportAnswer, AppError> {
-        let loaded = load_folder(folder, day)?;
-        let set = read_set(folder)?.set;
-        let deeds = deeds(&set, &loaded.nursery, day);
-        let mut acts = Vec::new();
-        for (number, deed) in deeds.iter().enumerate() {
-            let mut keys = Map::from_iter([
-                ("id".to_owned(), json!(import_id(&loaded.digest, number))),
-                ("on".to_owned(), json!(day)),
-                ("by".to_owned(), json!(by)),
-            ]);
-            if let Ok(Value::Object(deed)) = serde_json::to_value(deed) {
-                keys.extend(deed.into_iter().filter(|(_, value)| !value.is_null()));
-            }
-            acts.push(Value::Object(keys));
-        }
-        let weather = set.get("weather.csv").or_else(|| set.get("weather.epw"));
-        let is_hourly = set.get("weather.csv").is_none();
-        if let Some(bytes) = weather {
-            self.put_weather(bytes, is_hourly, recorded_at)?;
-        }
-        let is_first = self.books.number == 0;
-        let acts = self
-            .record_all(acts, recorded_at)?
-            .map_err(|refused| import_refused(refused, folder, is_first))?;
-        Ok(ImportAnswer {
-            acts,
-            lots: loaded.nursery.lots.len(),
-            order_lines: loaded.nursery.orders.len(),
+        let given = read_set(folder)?;
+        let weather = given_weather(&given.set);
+        let loaded = self.checked(folder, &given, day)?;
+        let all = deeds(&given.set, &loaded.nursery, day);
+        let new: Vec<Deed> = all.into_iter().filter_map(|it| self.new_in(it)).collect();
+        let of_kind = |is: fn(&Deed) -> usize| new.iter().map(is).sum();
+        let answer = ImportAnswer {
+            acts: new.len(),
+            lots: of_kind(|it| usize::from(matches!(it, Deed::OpenLot(_)))),
+            order_lines: of_kind(|it| match it {
+                Deed::Order(it) => it.lines.len(),
+                Deed::ChangeOrder(it) => it.lines.len(),
+                _ => 0,
+            }),
             weather: weather.is_some(),
             warnings: loaded.notes,
-        })
+        };
+        let acts = new.iter().map(|deed| import_act(deed, day, by)).collect();
+        self.record_all(acts, recorded_at)?
+            .map_err(|refused| import_refused(refused, folder))?;
+        if let Some((bytes, is_hourly)) = weather {
+            self.put_weather(bytes, is_hourly, recorded_at)?;
+        }
+        Ok(answer)
+    }
+
+    /// The nursery that the folder's files and, for those it lacks, the known ones make together.
+    fn checked(&self, folder: &Path, given: &Found, day: Date) -> Result<Loaded, AppError> {
+        let mut set = self.with_customers(self.files(&self.books, day))?;
+        set.files.extend(given.set.files.clone());
+        if given.set.get("lots.csv").is_none() {
+            set.files.remove("lots.csv");
+        }
+        if given.set.get("orders.csv").is_none() {
+            set.files.remove("orders.csv");
+        }
+        if given.set.get("seed.csv").is_none() {
+            set.files.remove("seed.csv");
+        }
+        let given_bytes = given_weather(&given.set).map(|(bytes, is_hourly)| {
+            if is_hourly {
+                WeatherBytes::Hourly(bytes.to_vec())
+            } else {
+                WeatherBytes::Daily(bytes.to_vec())
+            }
+        });
+        let weather = match given_bytes {
+            Some(weather) => weather,
+            None => self.weather()?.unwrap_or(WeatherBytes::Daily(Vec::new())),
+        };
+        let is_known = given_weather(&given.set).is_some() || self.weather_hash()?.is_some();
+        let found = Found {
+            set: with_weather(set, &weather, is_known),
+            broken: given.broken.clone(),
+            strangers: given.strangers.clone(),
+        };
+        assemble(folder, &found, day, &weather)
+    }
+
+    /// What of a deed is new to the books, if anything.
+    fn new_in(&self, deed: Deed) -> Option<Deed> {
+        let books = &self.books;
+        match deed {
+            Deed::Set(set) if books.settings.holds(&set) => None,
+            Deed::ReceiveSeed(it) if books.batches.contains_key(&it.batch) => None,
+            Deed::OpenLot(it) if books.lots.contains_key(&it.lot) => None,
+            Deed::Order(it) => match books.orders.get(&it.order) {
+                Some(known) => changed_lines(it, known),
+                None => Some(Deed::Order(it)),
+            },
+            other => Some(other),
+        }
     }
 
     /// Keeps a weather file as a snapshot, and its hash as that of the weather in use.
@@ -171,21 +220,86 @@ impl NurseryFile {
 }
 
 /// An act of an import was refused, and so the whole folder.
-fn import_refused(refused: RecordAnswer, folder: &Path, is_first: bool) -> AppError {
-    let mend = if is_first {
-        refused.mend.unwrap_or_default()
-    } else {
-        "nothing was taken in: a folder is taken in once, for one day and by one name; record what \
-         changed since with `barkslip record`"
-            .to_owned()
-    };
-    let why = refused.why.unwrap_or_default();
-    AppError::new(Kind::Invalid, why, folder.display().to_string(), mend)
+fn import_refused(refused: RecordAnswer, folder: &Path) -> AppError {
+    AppError::new(
+        Kind::Invalid,
+        refused.why.unwrap_or_default(),
+        folder.display().to_string(),
+        format!("nothing was taken in: {}", refused.mend.unwrap_or_default()),
+    )
 }
 
-/// The nursery of a ledger as of a day, ready to plan.
+/// The lines of a known order that are new or not as they are known. The plants of a file are those
+/// still to be sent.
+fn changed_lines(given: Order, known: &OrderBook) -> Option<Deed> {
+    let lines: Vec<Line> = given
+        .lines
+        .into_iter()
+        .filter_map(|mut line| {
+            let Some(book) = known.lines.get(&line.line) else {
+                return Some(line);
+            };
+            line.plants = line.plants.saturating_add(book.shipped());
+            if let Some(now) = book.now() {
+                line.substitutes.clone_from(&now.substitutes);
+            }
+            (book.now() != Some(&line)).then_some(line)
+        })
+        .collect();
+    (!lines.is_empty()).then_some(Deed::ChangeOrder(ChangeOrder {
+        order: given.order,
+        lines,
+    }))
+}
+
+/// The weather file of a folder, and whether it is an hourly one.
+fn given_weather(set: &FileSet) -> Option<(&[u8], bool)> {
+    let daily = set.get("weather.csv").map(|bytes| (bytes, false));
+    daily.or_else(|| set.get("weather.epw").map(|bytes| (bytes, true)))
+}
+
+/// The files with their weather in the place where it is looked for.
+fn with_weather(mut set: FileSet, weather: &WeatherBytes, is_known: bool) -> FileSet {
+    set.files.remove("weather.epw");
+    if is_known {
+        let daily = match weather {
+            WeatherBytes::Daily(bytes) => bytes.clone(),
+            WeatherBytes::Hourly(_) => Vec::new(),
+        };
+        set.files.insert("weather.csv".to_owned(), daily);
+    }
+    set
+}
+
+/// The act of a deed that was imported.
+fn import_act(deed: &Deed, day: Date, by: &str) -> Value {
+    let mut keys = Map::from_iter([
+        ("id".to_owned(), json!("")),
+        ("on".to_owned(), json!(day)),
+        ("by".to_owned(), json!(by)),
+    ]);
+    if let Ok(Value::Object(deed)) = serde_json::to_value(deed) {
+        keys.extend(deed.into_iter().filter(|(_, value)| !value.is_null()));
+    }
+    let id = import_id(&Value::Object(keys.clone()).to_string());
+    keys.insert("id".to_owned(), json!(id));
+    Value::Object(keys)
+}
+
+/// The nursery of a ledger as of a day, ready to plan: without what is held.
 pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
-    let mut set = file.with_customers(file.files(books, as_of))?;
+    let mut loaded = load_whole(file, books, as_of)?;
+    leave_held(&mut loaded, &books.held(as_of));
+    Ok(loaded)
+}
+
+/// The nursery of a ledger as of a day with all that stands.
+pub(super) fn load_whole(
+    file: &NurseryFile,
+    books: &Books,
+    as_of: Date,
+) -> Result<Loaded, AppError> {
+    let set = file.with_customers(file.files(books, as_of))?;
     let Some(weather) = file.weather()? else {
         return Err(AppError::new(
             Kind::Invalid,
@@ -194,22 +308,42 @@ pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loa
             "import a folder with weather.csv or weather.epw",
         ));
     };
-    let daily = match &weather {
-        WeatherBytes::Daily(bytes) => bytes.clone(),
-        WeatherBytes::Hourly(_) => Vec::new(),
-    };
-    set.files.insert("weather.csv".to_owned(), daily);
     let found = Found {
-        set,
+        set: with_weather(set, &weather, true),
         ..Found::default()
     };
     assemble(&file.path, &found, as_of, &weather)
 }
 
-/// The id of an act of an import: the same files of the same day give the same, so that importing
-/// them again changes nothing.
-fn import_id(digest: &str, number: usize) -> String {
-    let hash = Sha256::digest(format!("import {digest} {number}"));
+/// Leaves out what is held: it may not be sent, and no buds may be taken from it.
+fn leave_held(loaded: &mut Loaded, held: &BTreeSet<Node>) {
+    let nursery = &mut loaded.nursery;
+    let (lots, trees) = (nursery.lots.len(), nursery.mother_trees.len());
+    let is_held_lot = |lot: &Lot| held.contains(&Node::Lot(lot.lot.clone()));
+    let plants: u32 = nursery
+        .lots
+        .iter()
+        .filter(|lot| is_held_lot(lot))
+        .map(|lot| lot.growing + lot.ready)
+        .sum();
+    nursery.lots.retain(|lot| !is_held_lot(lot));
+    nursery
+        .mother_trees
+        .retain(|tree| !held.contains(&Node::MotherTree(tree.mother_tree.clone())));
+    let (lots, trees) = (
+        lots - nursery.lots.len(),
+        trees - nursery.mother_trees.len(),
+    );
+    if lots + trees > 0 {
+        loaded.notes.push(format!(
+            "Held, and not counted on: {plants} plants in lots ({lots}), mother trees ({trees})."
+        ));
+    }
+}
+
+/// The id of an act of an import: the same deed of the same day gives the same.
+fn import_id(act: &str) -> String {
+    let hash = Sha256::digest(act);
     let letters = hash
         .iter()
         .take(25)

@@ -121,6 +121,7 @@ impl NurseryFile {
                 })?;
             }
         }
+        self.keep_snapshot();
         Ok(())
     }
 
@@ -180,10 +181,7 @@ impl NurseryFile {
             all_or_none,
         );
         match written {
-            Ok(answers) => {
-                self.keep_snapshot();
-                Ok(answers)
-            }
+            Ok(answers) => Ok(answers),
             Err(error) => {
                 // The books may be ahead of what is durable.
                 let failure = self.failed(&error);

@@ -9,7 +9,8 @@ use nursery::ledger::lineage::Node;
 use season::{Fraction, SeasonModel, StandingLot};
 use serde::Serialize;
 
-use super::{NurseryFile, load_ledger};
+use super::NurseryFile;
+use super::exchange::load_whole;
 use crate::error::AppError;
 
 /// One lot of `standing --json`.
@@ -65,7 +66,7 @@ impl NurseryFile {
             .flat_map(|it| &it.standing)
             .map(|lot| (&lot.lot, lot))
             .collect();
-        let held = books.held();
+        let held = books.held(as_of);
         let lots = books.lots.iter().filter_map(|(name, lot)| {
             let view = lot.on(as_of)?;
             if view.plants() == 0 {
@@ -92,7 +93,7 @@ impl NurseryFile {
 
     /// The season, where the ledger has what it takes; what stands is told without it too.
     fn season_of(&self, books: &Books, as_of: Date) -> Option<SeasonModel> {
-        let mut loaded = load_ledger(self, books, as_of).ok()?;
+        let mut loaded = load_whole(self, books, as_of).ok()?;
         // What stands needs the weather to come, not the work: few weeks of it are planned.
         let planning = &mut loaded.nursery.settings.planning;
         planning.weeks = planning.weeks.min(FEW_WEEKS);

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use jiff::civil::Date;
 use nursery::ids::LotName;
 use nursery::ledger::lineage::{Node, Shipment, Trace};
 use nursery::ledger::{Account, Books};
@@ -57,7 +58,7 @@ pub struct CheckAnswer {
 
 impl NurseryFile {
     /// The lineage of a lot, mother tree, cut or seed batch, both ways.
-    pub fn trace(&self, books: &Books, name: &str) -> Result<TraceAnswer, AppError> {
+    pub fn trace(&self, books: &Books, name: &str, day: Date) -> Result<TraceAnswer, AppError> {
         let Some(node) = books.node(name) else {
             return Err(AppError::new(
                 Kind::NotFound,
@@ -71,15 +72,15 @@ impl NurseryFile {
             back,
             forward,
             mut shipments,
-        } = books.trace(&node);
+        } = books.trace(&node, day);
         for shipment in &mut shipments {
             shipment.customer = self.asked(names::shown(&self.ledger, &shipment.customer))?;
         }
         let mut customers: Vec<String> = shipments.iter().map(|it| it.customer.clone()).collect();
         customers.sort();
         customers.dedup();
-        let held = books.held();
-        let answer = |it: &Node| answer(books, &held, it);
+        let held = books.held(day);
+        let answer = |it: &Node| answer(books, &held, it, day);
         let mut forward: Vec<NodeAnswer> = forward.iter().map(answer).collect();
         forward.sort_by_key(|it| it.plants.unwrap_or(0) == 0);
         let of = answer(&of);
@@ -156,7 +157,7 @@ fn missing_lot<'a>(books: &Books, origin: &'a nursery::ledger::lot::Origin) -> O
     }
 }
 
-fn answer(books: &Books, held: &BTreeSet<Node>, node: &Node) -> NodeAnswer {
+fn answer(books: &Books, held: &BTreeSet<Node>, node: &Node, day: Date) -> NodeAnswer {
     let (kind, name) = match node {
         Node::Lot(it) => ("lot", it.to_string()),
         Node::MotherTree(it) => ("mother_tree", it.to_string()),
@@ -166,8 +167,8 @@ fn answer(books: &Books, held: &BTreeSet<Node>, node: &Node) -> NodeAnswer {
     };
     let plants = match node {
         Node::Lot(lot) => {
-            let view = books.lots.get(lot).and_then(|it| it.now());
-            Some(view.map_or(0, nursery::ledger::lot::View::plants))
+            let view = books.lots.get(lot).and_then(|it| it.on(day));
+            Some(view.map_or(0, |it| it.plants()))
         }
         _ => None,
     };

@@ -157,9 +157,11 @@ pub struct Hold {
 }
 
 impl Hold {
-    /// Whether what it is on was freed itself, so that it reaches nothing any more.
-    pub fn is_over(&self) -> bool {
-        self.freed.iter().any(|(_, it)| *it == self.of)
+    /// Whether it reaches anything at the end of a day: it has begun, and what it is on was not freed
+    /// itself.
+    pub fn is_in_force(&self, day: Date) -> bool {
+        let is_over = |(when, it): &(When, Subject)| when.on <= day && *it == self.of;
+        self.when.on <= day && !self.freed.iter().any(is_over)
     }
 }
 
@@ -371,8 +373,8 @@ impl Books {
             let shipped = &mut self.line(order, line).shipped;
             put(shipped, when, (when, lot.clone(), plants), |it| it.0);
             if let Some(from) = self.lots.get_mut(lot) {
-                let to = (when.number, order.clone(), line.clone(), plants);
-                from.shipments.push(to);
+                let to = (when, order.clone(), line.clone(), plants);
+                put(&mut from.shipments, when, to, |it| it.0);
             }
         }
         if let Account::Seed(Some(batch)) = from
@@ -433,7 +435,7 @@ impl Books {
     fn release(&mut self, when: When, of: &Subject) {
         let node = Node::of_subject(of);
         let reaching: Vec<usize> = (0..self.holds.len())
-            .filter(|&at| self.reaches(&self.holds[at], &node))
+            .filter(|&at| self.reaches(&self.holds[at], &node, when.on))
             .collect();
         for at in reaching {
             self.holds[at].freed.push((when, of.clone()));

@@ -2,11 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::civil::Date;
 use serde::Serialize;
 
 use super::books::{Books, Hold};
 use super::event::Subject;
-use super::lot::Origin;
+use super::lot::{Lot, Origin};
 use crate::ids::{LotName, MotherTreeName};
 
 /// A point of a lineage.
@@ -70,21 +71,36 @@ impl Books {
         let is_tree = |day| self.settings.row("mother_tree", name, day).is_some();
         if self.lots.contains_key(&lot) {
             Some(Node::Lot(lot))
-        } else if self.trees.contains_key(&tree) || is_tree(jiff::civil::Date::MAX) {
+        } else if self.trees.contains_key(&tree) || is_tree(Date::MAX) {
             Some(Node::MotherTree(tree))
         } else if self.cuts.contains_key(name) {
             Some(Node::Cut(name.to_owned()))
         } else {
-            let batch = self.batches.contains_key(name);
-            batch.then(|| Node::Batch(name.to_owned()))
+            let named = [Node::Batch(name.to_owned()), Node::Outside(name.to_owned())];
+            let is_known = |node: &Node| {
+                let batch = matches!(node, Node::Batch(it) if self.batches.contains_key(it));
+                batch || !self.children(node).is_empty()
+            };
+            named.into_iter().find(is_known)
         }
     }
 
-    /// The lineage of a node, both ways.
-    pub fn trace(&self, of: &Node) -> Trace {
+    /// The lineage of a node, both ways, with what was sent off until the end of a day.
+    pub fn trace(&self, of: &Node, day: Date) -> Trace {
         let back = reach(of, |node| self.parents(node));
-        let forward = reach(of, |node| self.children(node));
-        let shipments = self.shipments(of, &forward);
+        let began = |node: &Node| match node {
+            Node::Lot(lot) => self
+                .lots
+                .get(lot)
+                .and_then(Lot::began)
+                .is_some_and(|it| it <= day),
+            _ => true,
+        };
+        let forward = reach(of, |node| {
+            let children = self.children(node);
+            children.into_iter().filter(|it| began(it)).collect()
+        });
+        let shipments = self.shipments(of, &forward, day);
         Trace {
             of: of.clone(),
             back,
@@ -118,7 +134,9 @@ impl Books {
         match node {
             Node::Lot(lot) => lots(self.lots.get(lot).map(|it| &it.into)),
             Node::Cut(cut) => lots(self.cuts.get(cut).map(|it| &it.into)),
-            Node::Batch(batch) => lots(self.batches.get(batch).map(|it| &it.into)),
+            Node::Batch(batch) if self.batches.contains_key(batch) => {
+                lots(self.batches.get(batch).map(|it| &it.into))
+            }
             Node::MotherTree(tree) => {
                 let Some(tree) = self.trees.get(tree) else {
                     return Vec::new();
@@ -126,11 +144,18 @@ impl Books {
                 let cuts = tree.cuts.iter().cloned().map(Node::Cut);
                 lots(Some(&tree.into)).into_iter().chain(cuts).collect()
             }
-            Node::Outside(_) => Vec::new(),
+            Node::Batch(_) | Node::Outside(_) => self.lots_of_origin(node),
         }
     }
 
-    fn shipments(&self, of: &Node, forward: &BTreeSet<Node>) -> Vec<Shipment> {
+    /// Lots whose origin is told by themselves alone.
+    fn lots_of_origin(&self, node: &Node) -> Vec<Node> {
+        let is_of = |lot: &&Lot| lot.from.iter().any(|it| node_of_origin(it) == *node);
+        let lots = self.lots.values().filter(is_of);
+        lots.map(|lot| Node::Lot(lot.lot.clone())).collect()
+    }
+
+    fn shipments(&self, of: &Node, forward: &BTreeSet<Node>, day: Date) -> Vec<Shipment> {
         let mut sums: BTreeMap<(String, String, LotName), u32> = BTreeMap::new();
         let nodes = forward.iter().chain([of]);
         let lots = nodes.filter_map(|node| match node {
@@ -138,7 +163,8 @@ impl Books {
             _ => None,
         });
         for lot in lots {
-            for (_, order, line, plants) in &lot.shipments {
+            let sent = lot.shipments.iter().filter(|it| it.0.on <= day);
+            for (_, order, line, plants) in sent {
                 let key = (order.clone(), line.clone(), lot.lot.clone());
                 *sums.entry(key).or_insert(0) += plants;
             }
@@ -158,28 +184,26 @@ impl Books {
             .collect()
     }
 
-    /// The hold that reaches a node, if one does.
-    pub fn hold_on(&self, node: &Node) -> Option<&Hold> {
+    /// The hold that reaches a node at the end of a day, if one does.
+    pub fn hold_on(&self, node: &Node, day: Date) -> Option<&Hold> {
         self.holds
             .iter()
-            .filter(|hold| !hold.is_over())
-            .find(|hold| self.reaches(hold, node))
+            .filter(|hold| hold.is_in_force(day))
+            .find(|hold| self.reaches(hold, node, day))
     }
 
-    /// All that holds reach: what is held and all downstream of it, but for what was freed.
-    pub fn held(&self) -> BTreeSet<Node> {
+    /// All that holds reach at the end of a day: what is held and all downstream of it, but for what
+    /// was freed.
+    pub fn held(&self, day: Date) -> BTreeSet<Node> {
         let mut held = BTreeSet::new();
-        for hold in &self.holds {
-            let freed: BTreeSet<Node> = hold
-                .freed
-                .iter()
-                .map(|(_, it)| Node::of_subject(it))
-                .collect();
+        for hold in self.holds.iter().filter(|hold| hold.is_in_force(day)) {
+            let freed = freed(hold, day);
             let mut seen = BTreeSet::new();
             let mut ahead = vec![Node::of_subject(&hold.of)];
             while let Some(node) = ahead.pop() {
-                if !freed.contains(&node) && seen.insert(node.clone()) {
+                if !freed.contains(&node) && !seen.contains(&node) {
                     ahead.extend(self.children(&node));
+                    seen.insert(node);
                 }
             }
             held.append(&mut seen);
@@ -188,17 +212,13 @@ impl Books {
     }
 
     /// Whether a hold reaches a node: a way back leads to what is held, past nothing that was freed.
-    pub(super) fn reaches(&self, hold: &Hold, node: &Node) -> bool {
+    pub(super) fn reaches(&self, hold: &Hold, node: &Node, day: Date) -> bool {
         let held = Node::of_subject(&hold.of);
-        let freed = |node: &Node| {
-            hold.freed
-                .iter()
-                .any(|(_, it)| Node::of_subject(it) == *node)
-        };
+        let freed = freed(hold, day);
         let mut seen = BTreeSet::new();
         let mut ahead = vec![node.clone()];
         while let Some(node) = ahead.pop() {
-            if freed(&node) || !seen.insert(node.clone()) {
+            if freed.contains(&node) || !seen.insert(node.clone()) {
                 continue;
             }
             if node == held {
@@ -208,6 +228,12 @@ impl Books {
         }
         false
     }
+}
+
+/// What was freed of a hold until the end of a day.
+fn freed(hold: &Hold, day: Date) -> BTreeSet<Node> {
+    let until = hold.freed.iter().filter(|(when, _)| when.on <= day);
+    until.map(|(_, it)| Node::of_subject(it)).collect()
 }
 
 fn node_of_origin(origin: &Origin) -> Node {

@@ -281,8 +281,8 @@ pub struct Lot {
     pub from: Vec<Origin>,
     /// Lots made of its plants or buds.
     pub into: BTreeSet<LotName>,
-    /// Plants sent off: the act's number, order, line.
-    pub shipments: Vec<(u64, String, String, u32)>,
+    /// Plants sent off: when, order, line.
+    pub shipments: Vec<(When, String, String, u32)>,
     /// What was done, by field date.
     steps: Vec<(When, Step)>,
     /// How it stands after all of them.
@@ -336,7 +336,7 @@ impl Lot {
     /// Takes all steps of an act away.
     pub fn take_back(&mut self, number: u64) {
         self.steps.retain(|(when, _)| when.number != number);
-        self.shipments.retain(|(other, ..)| *other != number);
+        self.shipments.retain(|(when, ..)| when.number != number);
         self.now = self.walk(|_| true).ok();
     }
 
@@ -347,6 +347,9 @@ impl Lot {
 
     /// How it stood at the end of a day.
     pub fn on(&self, day: Date) -> Option<View> {
+        if self.steps.last().is_some_and(|(when, _)| when.on <= day) {
+            return self.now.clone();
+        }
         self.walk(|when| when.on <= day).ok()
     }
 

@@ -123,11 +123,7 @@ impl SettingRows {
 
     /// Sets a row.
     pub fn set(&mut self, when: When, set: &Set) {
-        let cells: BTreeMap<String, String> = set
-            .values
-            .iter()
-            .map(|(column, value)| (column.clone(), cell(Some(value))))
-            .collect();
+        let cells = cells(set);
         let key = KINDS.iter().find(|kind| kind.what == set.what).map_or_else(
             || vec![Value::Object(set.values.clone()).to_string()],
             |kind| key_of(kind, &cells),
@@ -152,6 +148,19 @@ impl SettingRows {
             }
             rows.retain(|_, versions| !versions.is_empty());
         }
+    }
+
+    /// Whether a row is on its day as a setting would make it.
+    pub fn holds(&self, set: &Set) -> bool {
+        let Some(kind) = KINDS.iter().find(|kind| kind.what == set.what) else {
+            return false;
+        };
+        let cells = cells(set);
+        let versions = self
+            .rows
+            .get(kind.what)
+            .and_then(|it| it.get(&key_of(kind, &cells)));
+        versions.and_then(|it| holding(it, set.from)) == Some(&cells)
     }
 
     /// The rows of a kind as they hold on a day.
@@ -203,6 +212,14 @@ pub fn setting_files() -> impl Iterator<Item = (&'static str, &'static str, bool
 fn holding(versions: &[Version], day: Date) -> Option<&BTreeMap<String, String>> {
     let until = versions.partition_point(|it| it.from <= day);
     versions[..until].last().map(|it| &it.cells)
+}
+
+/// The values of a setting as cells.
+fn cells(set: &Set) -> BTreeMap<String, String> {
+    let cells = set.values.iter();
+    cells
+        .map(|(column, value)| (column.clone(), cell(Some(value))))
+        .collect()
 }
 
 fn key_of(kind: &Kind, cells: &BTreeMap<String, String>) -> Vec<String> {

@@ -1,5 +1,6 @@
 //! Whole lives of lots.
 
+use jiff::civil::Date;
 use nursery::ids::LotName;
 use nursery::ledger::lineage::Node;
 use serde_json::json;
@@ -11,7 +12,7 @@ fn from_seed_to_a_customer() {
     let mut desk = Desk::set_up();
     budded(&mut desk);
     grown_and_sent(&mut desk);
-    let trace = desk.books.trace(&Node::Lot("B-1~2".into()));
+    let trace = desk.books.trace(&Node::Lot("B-1~2".into()), Date::MAX);
     for origin in [
         Node::MotherTree("M-1".into()),
         Node::Batch("C-26".into()),
@@ -23,7 +24,7 @@ fn from_seed_to_a_customer() {
             trace.back
         );
     }
-    let trace = desk.books.trace(&Node::MotherTree("M-1".into()));
+    let trace = desk.books.trace(&Node::MotherTree("M-1".into()), Date::MAX);
     assert!(trace.forward.contains(&Node::Lot("B-1~missed".into())));
     assert_eq!((trace.shipments.len(), trace.shipments[0].plants), (1, 60));
     assert_eq!(trace.shipments[0].customer, "c1");
@@ -205,7 +206,11 @@ fn a_find_holds_all_that_is_downstream_and_a_release_frees_a_part() {
         "2026-05-25",
         json!({"act": "unwrap", "lot": "B-1", "taken": 30, "missed": 10, "dead": 0}),
     );
-    let held = |desk: &Desk, lot: &str| desk.books.hold_on(&Node::Lot(lot.into())).is_some();
+    let held = |desk: &Desk, lot: &str| {
+        desk.books
+            .hold_on(&Node::Lot(lot.into()), Date::MAX)
+            .is_some()
+    };
     for lot in ["B-1", "B-2", "B-1~missed"] {
         assert!(held(&desk, lot), "{lot}");
     }
@@ -231,12 +236,12 @@ fn a_find_holds_all_that_is_downstream_and_a_release_frees_a_part() {
         json!({"act": "destroy", "lot": "B-2", "reason": "held"}),
     );
     assert_eq!(desk.stands("B-2"), (0, 0));
-    let reached = desk.books.held();
+    let reached = desk.books.held(Date::MAX);
     for lot in desk.books.lots.keys() {
         let node = Node::Lot(lot.clone());
         assert_eq!(
             reached.contains(&node),
-            desk.books.hold_on(&node).is_some(),
+            desk.books.hold_on(&node, Date::MAX).is_some(),
             "{lot}"
         );
     }
@@ -254,6 +259,6 @@ fn lots_are_joined_with_their_origins() {
         (desk.stands("L-7"), desk.stands("L-1")),
         ((120, 80), (0, 0))
     );
-    let back = desk.books.trace(&Node::Lot("L-7".into())).back;
+    let back = desk.books.trace(&Node::Lot("L-7".into()), Date::MAX).back;
     assert!(back.contains(&Node::Lot("L-1".into())) && back.contains(&Node::Lot("L-2".into())));
 }

@@ -82,7 +82,7 @@ impl Desk<'_> {
             Subject::MotherTree(tree) => Node::MotherTree(tree.clone()),
             Subject::Lot(lot) => Node::Lot(lot.clone()),
         };
-        if self.books.hold_on(&node).is_none() {
+        if self.books.hold_on(&node, self.when.on).is_none() {
             return Err(Refusal::new(
                 "it is not held",
                 "there is nothing to release",
@@ -110,7 +110,7 @@ impl Desk<'_> {
 
     /// Refuses what a hold reaches.
     pub(super) fn free_of_holds(self, node: &Node, name: &str) -> Result<(), Refusal> {
-        match self.books.hold_on(node) {
+        match self.books.hold_on(node, self.when.on) {
             None => Ok(()),
             Some(hold) => {
                 let of = match &hold.of {
