@@ -59,21 +59,21 @@ pub enum Command {
     #[command(display_order = 8, mut_arg("futures", |arg| arg.help("Futures to draw, at least 1")))]
     Futures(Season),
     /// Look into weather files
-    #[command(display_order = 15)]
+    #[command(display_order = 16)]
     Weather {
         /// What to look for.
         #[command(subcommand)]
         command: WeatherCommand,
     },
     /// Run a neutral case, given as JSON
-    #[command(display_order = 16)]
+    #[command(display_order = 17)]
     Case {
         /// What to run.
         #[command(subcommand)]
         command: CaseCommand,
     },
     /// Plan the invented demo nursery and put the plan through 1,000 futures
-    #[command(display_order = 17)]
+    #[command(display_order = 18)]
     Demo(Demo),
 }
 

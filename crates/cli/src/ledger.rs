@@ -3,7 +3,7 @@
 use std::io::Read as _;
 use std::path::Path;
 
-use app::ledger::{Books, Head, NurseryFile, restore};
+use app::ledger::{Books, Enquiry, Head, NurseryFile, restore};
 use app::{AppError, Kind, read_file};
 use jiff::civil::Date;
 use serde_json::json;
@@ -22,6 +22,26 @@ pub fn run(command: LedgerCommand) -> Result<(), AppError> {
         LedgerCommand::Record { file, entry } => record(&file, &entry),
         LedgerCommand::Standing { look } => standing(&look),
         LedgerCommand::Week { look } => week(&look),
+        LedgerCommand::Promise {
+            variety,
+            rootstock,
+            size,
+            plants,
+            by,
+            at_odds,
+            file,
+            json,
+        } => {
+            let enquiry = Enquiry {
+                variety,
+                rootstock,
+                size,
+                plants,
+                by,
+                at_odds,
+            };
+            promise(&enquiry, &file.nursery, json)
+        }
         LedgerCommand::Trace { name, look } => trace(&name, &look),
         LedgerCommand::Check { head, file, json } => check(head.as_deref(), &file.nursery, json),
         LedgerCommand::Backup { to, file } => backup(&to, &file.nursery),
@@ -202,6 +222,14 @@ fn week(look: &Look) -> Result<(), AppError> {
         return print_json(&answer);
     }
     out::answer(&words::week(&answer))
+}
+
+fn promise(enquiry: &Enquiry, path: &Path, json: bool) -> Result<(), AppError> {
+    let answer = NurseryFile::open(path)?.promise(enquiry)?;
+    if json {
+        return print_json(&answer);
+    }
+    out::answer(&words::promise(enquiry, &answer))
 }
 
 fn trace(name: &str, look: &Look) -> Result<(), AppError> {

@@ -80,7 +80,7 @@ pub enum LedgerCommand {
         entry: Entry,
     },
     /// Write the nursery's files as of a day into a folder
-    #[command(display_order = 10)]
+    #[command(display_order = 11)]
     Export {
         /// The folder
         folder: PathBuf,
@@ -107,8 +107,35 @@ pub enum LedgerCommand {
         #[command(flatten)]
         look: Look,
     },
-    /// Where a lot, mother tree, cut or seed batch came from and what came of it
+    /// Whether plants can be promised by a week, from the last futures
     #[command(display_order = 9)]
+    Promise {
+        /// The variety
+        #[arg(long, value_name = "NAME")]
+        variety: String,
+        /// The rootstock
+        #[arg(long, value_name = "NAME")]
+        rootstock: String,
+        /// The size
+        #[arg(long, value_name = "NAME")]
+        size: String,
+        /// How many
+        #[arg(long, value_name = "N", value_parser = typed::plants, allow_negative_numbers = true)]
+        plants: u32,
+        /// The week by which they are wanted, as 2028-W14
+        #[arg(long, value_name = "WEEK", value_parser = typed::week)]
+        by: String,
+        /// Odds to promise at, in percent, 5 to 95
+        #[arg(long, value_name = "PERCENT", default_value_t = 90, value_parser = typed::odds)]
+        at_odds: u32,
+        #[command(flatten)]
+        file: File,
+        /// Answer in JSON
+        #[arg(long)]
+        json: bool,
+    },
+    /// Where a lot, mother tree, cut or seed batch came from and what came of it
+    #[command(display_order = 10)]
     Trace {
         /// Its name
         name: String,
@@ -116,7 +143,7 @@ pub enum LedgerCommand {
         look: Look,
     },
     /// Go through the whole nursery file: nothing changed, every lot balances, every origin is there
-    #[command(display_order = 11)]
+    #[command(display_order = 12)]
     Check {
         /// A head that an earlier check printed: shows a tail that was cut off since
         #[arg(long, value_name = "HEAD")]
@@ -128,7 +155,7 @@ pub enum LedgerCommand {
         json: bool,
     },
     /// Copy the nursery file, also while others write to it
-    #[command(display_order = 12)]
+    #[command(display_order = 13)]
     Backup {
         /// The copy
         to: PathBuf,
@@ -136,7 +163,7 @@ pub enum LedgerCommand {
         file: File,
     },
     /// Put a copy in the place of the nursery file, after it was verified
-    #[command(display_order = 13)]
+    #[command(display_order = 14)]
     Restore {
         /// The copy
         from: PathBuf,
@@ -144,7 +171,7 @@ pub enum LedgerCommand {
         file: File,
     },
     /// Erase a person's or customer's name; what they did stays
-    #[command(display_order = 14)]
+    #[command(display_order = 15)]
     Forget {
         /// The name
         name: String,
@@ -167,7 +194,7 @@ impl LedgerCommand {
             | Self::Standing { look }
             | Self::Week { look }
             | Self::Trace { look, .. } => look.json,
-            Self::Check { json, .. } => *json,
+            Self::Promise { json, .. } | Self::Check { json, .. } => *json,
             Self::Backup { .. } | Self::Restore { .. } | Self::Forget { .. } => false,
         }
     }

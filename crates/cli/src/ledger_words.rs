@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use app::ledger::{
-    CheckAnswer, Head, ImportAnswer, LotAnswer, RecordAnswer, TraceAnswer, WeekAnswer,
+    CheckAnswer, Enquiry, Head, ImportAnswer, LotAnswer, PromiseAnswer, RecordAnswer, TraceAnswer,
+    WeekAnswer,
 };
 use app::{date_words, money_words};
 use jiff::civil::Date;
@@ -412,4 +413,40 @@ pub fn to_accept(run: &str) -> String {
     format!(
         "\nThis is plan {run}. To work by it: `barkslip plan accept {run}`, then `barkslip week`.\n"
     )
+}
+
+/// Whether an enquiry can be promised.
+pub fn promise(enquiry: &Enquiry, answer: &PromiseAnswer) -> String {
+    let what = format!(
+        "{} on {}, {}",
+        enquiry.variety, enquiry.rootstock, enquiry.size
+    );
+    let mut text = format!(
+        "{} plants of {what} by {}: about {:.0} of 100 futures have them free.\n",
+        answer.plants,
+        answer.by,
+        answer.odds * 100.0
+    );
+    let _ = writeln!(
+        text,
+        "At {} % odds, {} can be promised by then.",
+        enquiry.at_odds, answer.largest
+    );
+    match &answer.earliest_week {
+        Some(week) => {
+            let _ = writeln!(text, "All of them can be promised from {week} on.");
+        }
+        None => text.push_str("All of them cannot be promised in any week that the plan covers.\n"),
+    }
+    if !answer.alternatives.is_empty() {
+        text.push_str("\nThe same variety otherwise, by that week:\n");
+        for it in &answer.alternatives {
+            let _ = writeln!(
+                text,
+                "  {} on {}, {}: {} plants",
+                it.variety, it.rootstock, it.size, it.plants
+            );
+        }
+    }
+    text
 }

@@ -7,6 +7,8 @@ use app::{AppError, Kind};
 
 /// Most threads that can be asked for.
 const MOST_THREADS: u32 = 256;
+/// Most plants that can be asked for.
+const MOST_PLANTS: u32 = 100_000_000;
 /// Most futures that can be asked for.
 const MOST_FUTURES: u32 = 10_000_000;
 
@@ -45,6 +47,24 @@ pub fn temperature(text: &str) -> Result<f64, String> {
 /// A number of threads.
 pub fn threads(text: &str) -> Result<usize, String> {
     count(text, 1, MOST_THREADS).map(|threads| threads as usize)
+}
+
+/// A number of plants.
+pub fn plants(text: &str) -> Result<u32, String> {
+    count(text, 1, MOST_PLANTS)
+}
+
+/// Odds between those that three quantiles tell, in percent.
+pub fn odds(text: &str) -> Result<u32, String> {
+    count(text, 5, 95)
+}
+
+/// An ISO week.
+pub fn week(text: &str) -> Result<String, String> {
+    match nursery::files::parse_week(text) {
+        Some(_) => Ok(text.to_owned()),
+        None => Err("must be a week of the calendar, written as 2028-W14".to_owned()),
+    }
 }
 
 /// A number of futures, none included.

@@ -68,7 +68,8 @@ impl NurseryFile {
     fn done_since(&self, books: &Books, number: u64, as_of: Date) -> Result<Done, AppError> {
         let mut acts: BTreeMap<ActId, Act> = BTreeMap::new();
         let read = self.ledger.entries(number, &mut |entry| {
-            if entry.done {
+            // Books of an earlier knowledge end before the ledger does.
+            if entry.done && entry.seq <= books.number {
                 note_work(&mut acts, &entry);
             }
             ControlFlow::Continue(())

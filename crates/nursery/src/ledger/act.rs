@@ -118,6 +118,9 @@ impl Act {
 
 fn read<T: for<'a> Deserialize<'a>>(keys: Map<String, Value>) -> Result<T, Refusal> {
     serde_json::from_value(Value::Object(keys)).map_err(|error| {
+        let error = error
+            .to_string()
+            .replace("u32", "a whole number, 0 or more");
         Refusal::new(
             format!("the act cannot be read: {error}"),
             "see docs/models/lots.md for the keys of every act",
