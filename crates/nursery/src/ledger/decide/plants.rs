@@ -212,33 +212,29 @@ impl Desk<'_> {
     }
 
     pub(super) fn pot_up(self, deed: &Shift) -> Decided {
-        let standing = self.lot(&deed.lot)?;
-        match standing.view.stage {
-            StageKind::Seedling | StageKind::Liner => {
-                no_size(deed, "potted up as liners")?;
-                self.shift(deed, &standing, Some(StageKind::Liner))
-            }
-            StageKind::Missed => {
-                no_size(deed, "potted up as stocks")?;
-                self.shift(deed, &standing, None)
-            }
-            StageKind::Budded | StageKind::Finished => {
-                standing.is_tree("potting them up")?;
-                a_size(deed)?;
-                self.shift(deed, &standing, Some(StageKind::Finished))
-            }
-        }
+        let potted = |stage| (stage != StageKind::Missed).then_some(StageKind::Liner);
+        self.lift_or_pot(deed, "potting them up", potted)
     }
 
     pub(super) fn lift(self, deed: &Shift) -> Decided {
+        self.lift_or_pot(deed, "lifting them", |_| None)
+    }
+
+    /// Trees become finished trees of a size; stocks become what `stock` says, if anything else.
+    fn lift_or_pot(
+        self,
+        deed: &Shift,
+        doing: &str,
+        stock: impl Fn(StageKind) -> Option<StageKind>,
+    ) -> Decided {
         let standing = self.lot(&deed.lot)?;
         match standing.view.stage {
-            StageKind::Seedling | StageKind::Liner | StageKind::Missed => {
-                no_size(deed, "lifted as stocks")?;
-                self.shift(deed, &standing, None)
+            stage @ (StageKind::Seedling | StageKind::Liner | StageKind::Missed) => {
+                no_size(deed, "no trees yet")?;
+                self.shift(deed, &standing, stock(stage))
             }
             StageKind::Budded | StageKind::Finished => {
-                standing.is_tree("lifting them")?;
+                standing.is_tree(doing)?;
                 a_size(deed)?;
                 self.shift(deed, &standing, Some(StageKind::Finished))
             }
