@@ -9,6 +9,7 @@ use jiff::civil::Date;
 use nursery::ids::LotName;
 use nursery::ledger::lineage::Node;
 use nursery::ledger::lot::Origin as From;
+use serde_json::json;
 use tempfile::TempDir;
 use testkit::{Expect, Origin, Settings, Simulator};
 
@@ -164,6 +165,63 @@ fn every_recall_is_right(file: &NurseryFile, simulator: &Simulator) {
         seen += lots.len();
     }
     assert!(seen > 100, "{seen} lots in all recalls");
+}
+
+/// A mother tree is found positive in one act: what is held, and who got trees of it, is what the
+/// simulator says.
+#[test]
+fn a_find_holds_what_came_of_a_mother_tree() {
+    let (_folder, mut file, simulator) = kept(Settings {
+        scale: 0.3,
+        ..Settings::default()
+    });
+    let before: BTreeSet<String> = held_lots(&file);
+    let trees = simulator.mother_trees();
+    let recalls = trees.iter().map(|tree| (tree, simulator.recall(tree)));
+    let (tree, truth) = recalls
+        .max_by_key(|(_, it)| it.standing.len())
+        .expect("there are trees");
+    assert!(!truth.standing.is_empty() && !truth.customers.is_empty());
+    let lines = [
+        json!({"id": "7ZZZZZZZZZZZZZZZZZZZZZZZZ1", "on": "2029-06-01", "by": "Ana", "act": "sample", "mother_tree": tree,
+            "tests": ["viroid"], "sample": "drill"}),
+        json!({"id": "7ZZZZZZZZZZZZZZZZZZZZZZZZ2", "on": "2029-06-08", "by": "Ana", "act": "result", "sample": "drill",
+            "test": "viroid", "found": true}),
+    ];
+    for line in lines {
+        file.record_lines(&line.to_string(), "2029-06-08T12:00:00Z", &mut |answer| {
+            assert_eq!(answer.outcome, "done", "{:?}", answer.why);
+            Ok(())
+        })
+        .unwrap_or_else(|error| panic!("{error}"));
+    }
+    let held: BTreeSet<String> = held_lots(&file).difference(&before).cloned().collect();
+    let expected: BTreeSet<String> = truth.lots.difference(&before).cloned().collect();
+    assert_eq!(held, expected);
+    let answer = file
+        .trace(&file.books, tree, Date::MAX)
+        .unwrap_or_else(|error| panic!("{error}"));
+    assert_eq!(
+        answer.customers.into_iter().collect::<BTreeSet<_>>(),
+        truth.customers
+    );
+    let standing = answer
+        .forward
+        .iter()
+        .filter(|it| it.plants.unwrap_or(0) > 0);
+    assert_eq!(
+        standing.map(|it| it.name.clone()).collect::<BTreeSet<_>>(),
+        truth.standing
+    );
+}
+
+fn held_lots(file: &NurseryFile) -> BTreeSet<String> {
+    let lots = file.books.held(Date::MAX).into_iter();
+    lots.filter_map(|node| match node {
+        Node::Lot(lot) => Some(lot.to_string()),
+        _ => None,
+    })
+    .collect()
 }
 
 #[test]
