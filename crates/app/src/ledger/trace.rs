@@ -1,6 +1,7 @@
 //! Lineage and the soundness of the whole.
 
-use std::collections::BTreeSet;
+use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use nursery::ids::LotName;
@@ -73,12 +74,19 @@ impl NurseryFile {
             forward,
             mut shipments,
         } = books.trace(&node, day);
+        let mut customers = BTreeMap::new();
         for shipment in &mut shipments {
-            shipment.customer = self.asked(names::shown(&self.ledger, &shipment.customer))?;
+            let id = std::mem::take(&mut shipment.customer);
+            let name = match customers.entry(id) {
+                Entry::Occupied(known) => known.into_mut(),
+                Entry::Vacant(new) => {
+                    let name = self.asked(names::shown(&self.ledger, new.key()))?;
+                    new.insert(name)
+                }
+            };
+            shipment.customer.clone_from(name);
         }
-        let mut customers: Vec<String> = shipments.iter().map(|it| it.customer.clone()).collect();
-        customers.sort();
-        customers.dedup();
+        let customers: BTreeSet<String> = customers.into_values().collect();
         let held = books.held(day);
         let answer = |it: &Node| answer(books, &held, it, day);
         let mut forward: Vec<NodeAnswer> = forward.iter().map(answer).collect();
@@ -90,7 +98,7 @@ impl NurseryFile {
             back: back.iter().map(answer).collect(),
             forward,
             shipments,
-            customers,
+            customers: customers.into_iter().collect(),
             standing,
         })
     }

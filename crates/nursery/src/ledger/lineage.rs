@@ -88,25 +88,39 @@ impl Books {
     /// The lineage of a node, both ways, with what was sent off until the end of a day.
     pub fn trace(&self, of: &Node, day: Date) -> Trace {
         let back = reach(of, |node| self.parents(node));
-        let began = |node: &Node| match node {
-            Node::Lot(lot) => self
-                .lots
-                .get(lot)
-                .and_then(Lot::began)
-                .is_some_and(|it| it <= day),
-            _ => true,
-        };
-        let forward = reach(of, |node| {
-            let children = self.children(node);
-            children.into_iter().filter(|it| began(it)).collect()
-        });
-        let shipments = self.shipments(of, &forward, day);
+        let (forward, lots) = self.downstream(of, day);
+        let shipments = self.shipments(&lots, day);
         Trace {
             of: of.clone(),
             back,
             forward,
             shipments,
         }
+    }
+
+    /// What came of a node until the end of a day, without itself, and the lots among it, with itself.
+    /// Every lot is looked up once: a recall of a large nursery is a matter of such look-ups.
+    fn downstream(&self, of: &Node, day: Date) -> (BTreeSet<Node>, Vec<&Lot>) {
+        let (mut seen, mut lots) = (BTreeSet::new(), Vec::new());
+        let mut ahead = BTreeSet::from([of.clone()]);
+        while let Some(node) = ahead.pop_first() {
+            match &node {
+                Node::Lot(name) => {
+                    let lot = self.lots.get(name);
+                    let Some(lot) = lot.filter(|it| it.began().is_some_and(|began| began <= day))
+                    else {
+                        continue;
+                    };
+                    lots.push(lot);
+                    let into = lot.into.iter().cloned().map(Node::Lot);
+                    ahead.extend(into.filter(|it| !seen.contains(it)));
+                }
+                other => ahead.extend(self.children(other)),
+            }
+            seen.insert(node);
+        }
+        seen.remove(of);
+        (seen, lots)
     }
 
     /// What a node came from.
@@ -155,18 +169,12 @@ impl Books {
         lots.map(|lot| Node::Lot(lot.lot.clone())).collect()
     }
 
-    fn shipments(&self, of: &Node, forward: &BTreeSet<Node>, day: Date) -> Vec<Shipment> {
-        let mut sums: BTreeMap<(String, String, LotName), u32> = BTreeMap::new();
-        let nodes = forward.iter().chain([of]);
-        let lots = nodes.filter_map(|node| match node {
-            Node::Lot(lot) => self.lots.get(lot),
-            _ => None,
-        });
+    fn shipments(&self, lots: &[&Lot], day: Date) -> Vec<Shipment> {
+        let mut sums: BTreeMap<(&String, &String, &LotName), u32> = BTreeMap::new();
         for lot in lots {
             let sent = lot.shipments.iter().filter(|it| it.0.on <= day);
             for (_, order, line, plants) in sent {
-                let key = (order.clone(), line.clone(), lot.lot.clone());
-                *sums.entry(key).or_insert(0) += plants;
+                *sums.entry((order, line, &lot.lot)).or_insert(0) += plants;
             }
         }
         let customer = |order: &String| {
@@ -175,10 +183,10 @@ impl Books {
         };
         sums.into_iter()
             .map(|((order, line, lot), plants)| Shipment {
-                customer: customer(&order),
-                order,
-                line,
-                lot,
+                customer: customer(order),
+                order: order.clone(),
+                line: line.clone(),
+                lot: lot.clone(),
                 plants,
             })
             .collect()
