@@ -84,8 +84,7 @@ pub fn now() -> String {
     reason = "the command line is where ids are made"
 )]
 pub fn ulid() -> Result<String, AppError> {
-    const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
-    let mut chance = [0; 10];
+    let mut chance = [0; 16];
     getrandom::fill(&mut chance).map_err(|error| {
         AppError::new(
             Kind::Unavailable,
@@ -95,12 +94,8 @@ pub fn ulid() -> Result<String, AppError> {
         )
     })?;
     let millis = jiff::Timestamp::now().as_millisecond().unsigned_abs();
-    let chance = chance
-        .iter()
-        .fold(0_u128, |sum, byte| sum << 8 | u128::from(*byte));
-    let bits = u128::from(millis) << 80 | chance;
-    let letter = |at: u32| LETTERS[(bits >> (5 * at) & 31) as usize] as char;
-    Ok((0..26).rev().map(letter).collect())
+    let chance = u128::from_le_bytes(chance);
+    Ok(ulid::Ulid::from_parts(millis, chance).to_string())
 }
 
 fn threads(asked: Option<usize>) -> usize {

@@ -15,6 +15,7 @@ use serde::Serialize;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 use store::Ledger;
+use ulid::Ulid;
 
 use super::NurseryFile;
 use super::record::RecordAnswer;
@@ -38,9 +39,6 @@ pub struct ImportAnswer {
 
 /// The kind of run under which the hash of the weather in use is kept.
 const WEATHER: &str = "weather";
-
-/// Letters and digits of a ULID, in order.
-const CROCKFORD: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 
 impl NurseryFile {
     /// Takes a folder of files into the ledger as acts of a day: all that is new in them, or nothing.
@@ -84,27 +82,19 @@ impl NurseryFile {
     fn checked(&self, folder: &Path, given: &Found, day: Date) -> Result<Loaded, AppError> {
         let mut set = self.with_customers(self.files(&self.books, day))?;
         set.files.extend(given.set.files.clone());
-        if given.set.get("lots.csv").is_none() {
-            set.files.remove("lots.csv");
-        }
-        if given.set.get("orders.csv").is_none() {
-            set.files.remove("orders.csv");
-        }
-        if given.set.get("seed.csv").is_none() {
-            set.files.remove("seed.csv");
-        }
-        let given_bytes = given_weather(&given.set).map(|(bytes, is_hourly)| {
-            if is_hourly {
-                WeatherBytes::Hourly(bytes.to_vec())
-            } else {
-                WeatherBytes::Daily(bytes.to_vec())
+        // What stands and is ordered is in the books; only what the folder says of it is read anew.
+        for table in ["lots.csv", "orders.csv", "seed.csv"] {
+            if given.set.get(table).is_none() {
+                set.files.remove(table);
             }
-        });
-        let weather = match given_bytes {
-            Some(weather) => weather,
-            None => self.weather()?.unwrap_or(WeatherBytes::Daily(Vec::new())),
+        }
+        let known = match given_weather(&given.set) {
+            Some((bytes, true)) => Some(WeatherBytes::Hourly(bytes.to_vec())),
+            Some((bytes, false)) => Some(WeatherBytes::Daily(bytes.to_vec())),
+            None => self.weather()?,
         };
-        let is_known = given_weather(&given.set).is_some() || self.weather_hash()?.is_some();
+        let is_known = known.is_some();
+        let weather = known.unwrap_or(WeatherBytes::Daily(Vec::new()));
         let found = Found {
             set: with_weather(set, &weather, is_known),
             broken: given.broken.clone(),
@@ -344,9 +334,5 @@ fn leave_held(loaded: &mut Loaded, held: &BTreeSet<Node>) {
 /// The id of an act of an import: the same deed of the same day gives the same.
 fn import_id(act: &str) -> String {
     let hash = Sha256::digest(act);
-    let letters = hash
-        .iter()
-        .take(25)
-        .map(|byte| CROCKFORD[usize::from(byte % 32)] as char);
-    std::iter::once('0').chain(letters).collect()
+    Ulid::from_bytes(std::array::from_fn(|at| hash[at])).to_string()
 }

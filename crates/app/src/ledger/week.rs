@@ -3,18 +3,18 @@
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
-use jiff::civil::{Date, Weekday};
+use jiff::civil::Date;
+use nursery::files::parse_week;
 use nursery::ids::LotName;
 use nursery::ledger::{Act, ActId, Books, Deed, Event, Outcome};
+use nursery::settings::{Planning, Settings};
+use season::Calendar;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 use store::{Entry, Reading};
 
 use super::NurseryFile;
 use crate::error::{AppError, Kind};
-
-/// Weeks a job may slip where the settings do not say.
-const SLIP_WEEKS: i64 = 4;
 
 /// `week --json`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -49,15 +49,16 @@ impl NurseryFile {
         };
         let plan: Value = serde_json::from_str(&accepted.plan).unwrap_or_default();
         let done = self.done_since(books, accepted.when.number, as_of)?;
-        let (jobs, missed) = jobs_of(&plan, books, done, as_of);
+        let slip = slip_weeks(books, as_of);
+        let (jobs, missed) = jobs_of(&plan, books, done, as_of, slip);
         let mut warnings = Vec::new();
         if missed > 0 {
             warnings.push(format!(
-                "{missed} jobs are more than {SLIP_WEEKS} weeks late and left out: make a new plan."
+                "{missed} jobs are more than {slip} weeks late and left out: make a new plan."
             ));
         }
         Ok(WeekAnswer {
-            week: iso_week(as_of),
+            week: week_of(as_of),
             run: accepted.run.clone(),
             jobs,
             warnings,
@@ -153,17 +154,25 @@ fn work_of(books: &Books, deed: &Deed) -> Option<(WorkKey, u32)> {
 }
 
 /// The plan's jobs of this week and those that slipped, and how many are too late.
-fn jobs_of(plan: &Value, books: &Books, mut done: Done, as_of: Date) -> (Vec<Value>, usize) {
+fn jobs_of(
+    plan: &Value,
+    books: &Books,
+    mut done: Done,
+    as_of: Date,
+    slip: i64,
+) -> (Vec<Value>, usize) {
     let empty = Vec::new();
     let mut jobs: Vec<&Value> = plan["jobs"].as_array().unwrap_or(&empty).iter().collect();
     jobs.sort_by_key(|job| text(job, "week"));
-    let today = week_number(&iso_week(as_of)).unwrap_or(0);
+    let calendar = Calendar::from_as_of(as_of);
+    let today = calendar.week_of(as_of);
     let (mut listed, mut missed) = (Vec::new(), 0);
     let mut open: BTreeMap<String, u64> = BTreeMap::new();
     for job in jobs {
-        let Some(week) = week_number(&text(job, "week")) else {
+        let Some(week) = parse_week(&text(job, "week")) else {
             continue;
         };
+        let week = calendar.week_of(week.date());
         let plants = job["plants"].as_u64().unwrap_or(0);
         let of_kind = done.entry(key_of(job)).or_insert(0);
         let left = plants - plants.min(*of_kind);
@@ -172,7 +181,7 @@ fn jobs_of(plan: &Value, books: &Books, mut done: Done, as_of: Date) -> (Vec<Val
         if left == 0 || week > today {
             continue;
         }
-        if today - week > SLIP_WEEKS {
+        if today - week > slip {
             missed += 1;
             continue;
         }
@@ -181,7 +190,7 @@ fn jobs_of(plan: &Value, books: &Books, mut done: Done, as_of: Date) -> (Vec<Val
             (false, true) => "slipped",
             (false, false) => "due",
         };
-        listed.push(with_state(job, state, left, week));
+        listed.push(with_state(job, state, left, &calendar.iso(week + slip)));
     }
     (listed, missed)
 }
@@ -206,11 +215,11 @@ fn waits(job: &Value, books: &Books, open: &BTreeMap<String, u64>, left: u64, as
     stand.map(|view| u64::from(view.plants())).sum::<u64>() < left
 }
 
-fn with_state(job: &Value, state: &str, left: u64, week: i64) -> Value {
+fn with_state(job: &Value, state: &str, left: u64, until: &str) -> Value {
     let mut keys: Map<String, Value> = job.as_object().cloned().unwrap_or_default();
     keys.insert("state".to_owned(), json!(state));
     keys.insert("left".to_owned(), json!(left));
-    keys.insert("until".to_owned(), json!(iso_of_number(week + SLIP_WEEKS)));
+    keys.insert("until".to_owned(), json!(until));
     keys.insert("why".to_owned(), json!(why(job)));
     Value::Object(keys)
 }
@@ -249,26 +258,54 @@ fn text(job: &Value, key: &str) -> String {
     job[key].as_str().unwrap_or_default().to_owned()
 }
 
-fn iso_week(day: Date) -> String {
-    let week = day.iso_week_date();
-    format!("{}-W{:02}", week.year(), week.week())
+/// Weeks a job may slip, as the nursery sets it.
+fn slip_weeks(books: &Books, day: Date) -> i64 {
+    let files = books.settings.files(day);
+    let settings = files
+        .get("nursery.toml")
+        .and_then(|it| Settings::read("nursery.toml", it).ok());
+    let planning = settings.map_or_else(Planning::default, |it| it.planning);
+    i64::from(planning.slip_weeks)
 }
 
-/// Weeks since a Monday long ago, so that weeks can be counted.
-fn week_number(week: &str) -> Option<i64> {
-    let monday = nursery::files::parse_week(week)?.date();
-    let start = jiff::civil::ISOWeekDate::new(1900, 1, Weekday::Monday)
-        .ok()?
-        .date();
-    Some(i64::from(start.until(monday).ok()?.get_days()) / 7)
+fn week_of(day: Date) -> String {
+    let calendar = Calendar::from_as_of(day);
+    calendar.iso(calendar.week_of(day))
 }
 
-fn iso_of_number(number: i64) -> String {
-    let start =
-        jiff::civil::ISOWeekDate::new(1900, 1, Weekday::Monday).map(jiff::civil::ISOWeekDate::date);
-    let days = jiff::Span::new().try_days(number * 7);
-    match (start, days) {
-        (Ok(start), Ok(days)) => iso_week(start.saturating_add(days)),
-        _ => String::new(),
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use nursery::ledger::Books;
+    use serde_json::json;
+
+    use super::{Done, jobs_of};
+
+    #[test]
+    fn a_job_slips_for_so_many_weeks_and_work_is_taken_off_the_oldest() {
+        let job = |name: &str, week: &str| json!({"job": name, "week": week, "operation": "sow", "rootstock": "carrizo", "plants": 100});
+        let plan = json!({"jobs": [job("second", "2027-W10"), job("first", "2027-W05"), job("third", "2027-W11")]});
+        let kind = ("sow".to_owned(), "carrizo".to_owned(), None, None);
+        let listed = |done: u64, slip: i64| {
+            let done = Done::from([(kind.clone(), done)]);
+            let (jobs, missed) = jobs_of(&plan, &Books::default(), done, date(2027, 3, 10), slip);
+            let words = jobs.iter().map(|it| {
+                let of = |key: &str| it[key].as_str().unwrap_or_default();
+                format!(
+                    "{} {} {} until {}",
+                    of("job"),
+                    of("state"),
+                    it["left"],
+                    of("until")
+                )
+            });
+            (words.collect::<Vec<_>>(), missed)
+        };
+        let due = "second due 100 until 2027-W14".to_owned();
+        assert_eq!(listed(0, 4), (vec![due.clone()], 1));
+        let late = "first slipped 100 until 2027-W10".to_owned();
+        assert_eq!(listed(0, 5).0[0], late);
+        assert_eq!(listed(100, 4), (vec![due], 0));
+        assert_eq!(listed(130, 4).0, ["second due 70 until 2027-W14"]);
     }
 }

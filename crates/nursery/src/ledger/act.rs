@@ -5,6 +5,7 @@ use std::fmt;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
+use ulid::Ulid;
 
 use super::Refusal;
 use super::amount::{Hours, Percent};
@@ -12,9 +13,6 @@ use crate::catalogue::StageKind;
 use crate::ids::{
     LotName, MotherTreeName, PlaceName, RootstockName, SizeName, StepName, VarietyName,
 };
-
-/// Letters and digits of a ULID, in order.
-const CROCKFORD: &str = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 
 /// The name of an act: a ULID made by its sender, so that it can be sent again without harm.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -32,10 +30,9 @@ impl TryFrom<String> for ActId {
     type Error = String;
 
     fn try_from(text: String) -> Result<Self, String> {
-        let fits = text.len() == 26
-            && text.starts_with(|first| ('0'..='7').contains(&first))
-            && text.chars().all(|it| CROCKFORD.contains(it));
-        if fits {
+        // One way of writing only, so that the same id is the same text.
+        let is_ulid = Ulid::from_string(&text).is_ok_and(|it| it.to_string() == text);
+        if is_ulid {
             Ok(Self(text))
         } else {
             Err(format!("{text} is no ULID (26 letters and digits)"))

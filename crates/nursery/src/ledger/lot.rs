@@ -105,7 +105,7 @@ pub enum Step {
         /// Which.
         first: First,
     },
-    /// It was counted at the end of its day.
+    /// It was counted.
     Counted {
         /// Plants that stand.
         plants: u32,
@@ -364,11 +364,6 @@ impl Lot {
             Some((when, Step::Began(_))) => Some(when.on),
             _ => None,
         }
-    }
-
-    /// Whether it was begun by an act, and nothing else was done to it.
-    pub fn is_untouched_since(&self, number: u64) -> bool {
-        self.steps.iter().all(|(when, _)| when.number == number)
     }
 
     /// What was done, by field date.
