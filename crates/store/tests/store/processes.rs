@@ -160,9 +160,13 @@ fn two_processes_lose_nothing_and_do_nothing_twice() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("ledger");
     SqliteLedger::create(&path, "demo").unwrap();
-    let children = ["one", "other"].map(|name| spawn(&path, &format!("{name} {seconds}")));
+    // Both are heard at once: a child whose answers nobody reads soon has to wait with them.
+    let children = ["one", "other"].map(|name| {
+        let child = spawn(&path, &format!("{name} {seconds}"));
+        std::thread::spawn(|| child.wait_with_output())
+    });
     let told = children.map(|child| {
-        let output = child.wait_with_output().unwrap();
+        let output = child.join().unwrap().unwrap();
         assert!(output.status.success());
         let text = String::from_utf8(output.stdout).unwrap();
         text.lines()
