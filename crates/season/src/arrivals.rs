@@ -153,7 +153,7 @@ pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Share
 /// The futures model (docs/models/futures.md), point 4.
 ///
 /// # Checked against
-/// [`standing_arrivals`], whose weeks are those of the season model (tests/outlook.rs).
+/// [`standing_arrivals`], whose weeks are those of the season model (tests/season.rs).
 pub fn weeks_of_shares<const N: usize>(
     phase: &Phase,
     sums: &[Vec<f64>],
@@ -196,8 +196,8 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
         vec![(0.0, 1.0)]
     };
     let pace = |(z, weight): (f64, f64)| {
-        let middle = phase.degree_days
-            * libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
+        let middle =
+            phase.degree_days * libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
         Pace {
             middle,
             start: share_growing(so_far, middle, phase.within_lot),

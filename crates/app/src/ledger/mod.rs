@@ -1,7 +1,11 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
+mod deed_words;
 mod exchange;
+mod journal;
+mod life;
 mod names;
+mod outlook;
 mod promise;
 mod record;
 mod runs;
@@ -26,17 +30,20 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 use crate::error::{AppError, Kind};
 
 pub use exchange::{ImportAnswer, load_ledger};
+pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
+pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
+pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
-pub use trace::{CheckAnswer, TraceAnswer};
-pub use week::WeekAnswer;
+pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};
+pub use week::{AskedBy, CouldNot, JobLot, Reason, State, WeekAnswer, WeekJob, WorkDone};
 
 /// The nursery within a file; a file of one nursery has this one.
 const NURSERY: &str = "nursery";
 
 /// Snapshots of books in another form are not read.
-const SNAPSHOT: &str = concat!("books 1 of ", env!("CARGO_PKG_VERSION"));
+const SNAPSHOT: &str = concat!("books 2 of ", env!("CARGO_PKG_VERSION"));
 
 /// So many entries are folded again rather than kept in a new snapshot.
 const FEW_ENTRIES: u64 = 5_000;

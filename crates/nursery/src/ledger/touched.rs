@@ -18,6 +18,16 @@ struct Touched<'a> {
     sample: Option<&'a str>,
 }
 
+impl Event {
+    /// The lots it is about, those of events that it takes back included.
+    pub fn lots(&self) -> BTreeSet<&LotName> {
+        match self {
+            Self::TakenBack { events, .. } => events.iter().flat_map(Self::lots).collect(),
+            other => Touched::by(other).lots,
+        }
+    }
+}
+
 impl Books {
     /// Notes an act at all that one of its events is about. What is taken back stays noted: that it was
     /// recorded, and corrected, is part of a lot's life.
