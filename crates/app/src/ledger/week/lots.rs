@@ -1,5 +1,6 @@
 //! What stands in a week, where, and which of it can serve a job.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
@@ -15,6 +16,9 @@ use season::Calendar;
 use super::{WeekJob, this_week};
 use crate::answers::JobAnswer;
 use crate::ledger::outlook::Outlook;
+
+/// So many lots are proposed for a job at most, but for those that the plan names.
+const MOST_LOTS: usize = 12;
 
 /// A lot that stands.
 pub struct Standing<'a> {
@@ -91,7 +95,7 @@ impl<'a> Yard<'a> {
         Some(&self.lots[at])
     }
 
-    /// The lots with plants that a job can take now, those the plan names first.
+    /// The lots with plants that a job can take now, those the plan names first, then those with most.
     pub fn serving(&self, job: &JobAnswer) -> Vec<(&Standing<'a>, bool)> {
         let named = job.from.iter().filter_map(|it| it.lot.as_deref());
         let named: BTreeSet<&str> = named.chain(job.lot.as_deref()).collect();
@@ -105,7 +109,10 @@ impl<'a> Yard<'a> {
                 !it.is_held && (*is_named || fits && it.for_job(self, false) > 0)
             })
             .collect();
-        serving.sort_by_key(|(_, is_named)| !is_named);
+        // A stable order: lots of as many plants stay in that of their names.
+        serving.sort_by_key(|(it, is_named)| (!is_named, Reverse(it.for_job(self, false))));
+        let most = MOST_LOTS.max(named.len());
+        serving.truncate(most);
         serving
     }
 
