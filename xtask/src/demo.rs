@@ -48,7 +48,7 @@ const SEED: u64 = 20_270_301;
 /// Trees that the order book asks for in a full year, about; mother trees are sized by it.
 const TREES_A_YEAR: f64 = 22_500.0;
 /// Buds cut for each tree sold, with all losses between.
-const BUDS_A_TREE: f64 = 1.6;
+const BUDS_A_TREE: f64 = 1.8;
 /// Fewest and most plants of a usual line on what must still be grown.
 const LINE_PLANTS: (u32, u32) = (200, 450);
 /// Area for seedlings, m².

@@ -67,7 +67,7 @@ impl Variety {
 }
 
 /// Varieties of at least this share of the trade are also sold in the largest size.
-const LARGE_FROM: f64 = 0.6;
+const LARGE_FROM: f64 = 0.8;
 
 /// The sizes, the smallest first.
 pub const SIZES: [&str; 3] = ["2L", "4L", "10L"];

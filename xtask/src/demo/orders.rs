@@ -23,7 +23,7 @@ const CUSTOMERS: usize = 34;
 /// Lines on what already carries its variety.
 const FROM_STANDING: usize = 92;
 /// Share of the trees that standing plants should give that is sold to one line.
-const SOLD_SHARE: f64 = 0.9;
+const SOLD_SHARE: f64 = 0.8;
 /// Most lines of an order that was sent off, and most days between its first and last trees.
 const TOGETHER: (usize, i32) = (4, 12);
 
@@ -34,9 +34,9 @@ const TO_GROW: [(usize, Date, Date); 7] = [
     (8, date(2027, 10, 11), date(2027, 12, 6)),
     (15, date(2028, 2, 28), date(2028, 6, 12)),
     (12, date(2028, 6, 19), date(2028, 8, 28)),
-    (37, date(2028, 9, 4), date(2028, 12, 4)),
-    (40, date(2029, 2, 26), date(2029, 6, 18)),
-    (35, date(2029, 9, 3), date(2029, 12, 10)),
+    (45, date(2028, 9, 4), date(2028, 12, 4)),
+    (50, date(2029, 2, 26), date(2029, 6, 18)),
+    (17, date(2029, 9, 3), date(2029, 10, 1)),
 ];
 
 /// One line that is wanted.
@@ -271,13 +271,17 @@ fn supply(lot: &Standing) -> Option<Supply> {
     let larger = lot.plants.is_multiple_of(4) && variety.comes_in(2);
     let (share, size, from) = match (lot.growth.step, lot.size) {
         (_, Some(size)) => {
-            let wait = if lot.ready * 2 > lot.plants { 0 } else { 90 };
+            let wait = match size {
+                _ if lot.ready * 2 > lot.plants => 0,
+                2 => 240,
+                _ => 100,
+            };
             (0.93, size, plus_days(AS_OF, wait))
         }
         ("force_row", _) if larger => (0.78, 2, date(2027, 11, 1)),
         ("force_row", _) => (0.80, 1, date(2027, 6, 14)),
         ("bud_row_dormant", _) if larger => (0.70, 2, date(2028, 8, 28)),
-        ("bud_row_dormant", _) => (0.75, 1, date(2027, 11, 22)),
+        ("bud_row_dormant", _) => (0.75, 1, date(2028, 2, 28)),
         ("force_pot", _) if variety.comes_in(0) => (0.85, 0, date(2027, 8, 9)),
         ("force_pot", _) => (0.83, 1, date(2027, 8, 23)),
         ("bud_pot", _) if variety.comes_in(0) => (0.80, 0, date(2027, 9, 20)),

@@ -22,7 +22,7 @@ units = "metric"
 first_weekday = "monday"
 
 [planning]
-weeks = 156
+weeks = 144
 routes = ["field", "dormant", "pot", "terrace", "bought_liners"]
 "#;
 
@@ -65,21 +65,19 @@ status = "own"
 const SHIPPED: &str = include_str!("../../../data/routes.toml");
 
 /// Steps that this nursery does at narrower times: when buds are cut, and when hands are free.
-const OWN_WINDOWS: [(&str, &str); 8] = [
-    ("bud_row", r#"["04-15/06-30"]"#),
-    ("force_row", r#"["02-15/04-15", "06-01/08-15"]"#),
-    ("lift_4L", r#"["10-01/11-30", "01-25/04-20"]"#),
-    ("lift_10L", r#"["10-01/11-30", "01-25/04-20"]"#),
+const OWN_WINDOWS: [(&str, &str); 9] = [
+    ("bud_row", r#"["04-20/06-20"]"#),
+    ("bud_row_dormant", r#"["09-01/10-15"]"#),
+    ("force_row", r#"["02-15/04-10", "06-05/08-10"]"#),
+    ("lift_4L", r#"["09-15/11-10", "02-01/04-15"]"#),
+    ("lift_10L", r#"["09-15/11-10", "02-01/04-15"]"#),
     ("bud_pot", r#"["03-25/06-15", "08-20/10-15"]"#),
     (
         "force_pot",
-        r#"["02-15/03-31", "05-01/07-20", "09-15/10-15"]"#,
+        r#"["02-15/03-31", "05-05/07-20", "09-15/10-15"]"#,
     ),
-    ("pot_4L", r#"["03-01/04-30", "06-01/08-10", "09-10/11-15"]"#),
-    (
-        "pot_10L",
-        r#"["03-01/04-30", "06-01/08-10", "09-10/11-15"]"#,
-    ),
+    ("pot_4L", r#"["03-01/04-15", "06-01/08-10", "09-10/11-15"]"#),
+    ("pot_10L", r#"["03-01/04-15", "06-01/08-10"]"#),
 ];
 
 /// `routes.toml`: shipped steps at this nursery's times, and its own way to small trees.
