@@ -6,6 +6,7 @@ use jiff::civil::{Date, date};
 
 use crate::error::AppError;
 use crate::folder::write_file;
+use crate::ledger::NurseryFile;
 
 /// The day from which the demo looks ahead.
 pub const AS_OF: Date = date(2027, 3, 1);
@@ -35,4 +36,13 @@ pub fn write(folder: &Path) -> Result<(), AppError> {
     FILES
         .iter()
         .try_for_each(|(name, bytes)| write_file(&folder.join(name), bytes))
+}
+
+/// Makes the demo's nursery file.
+pub fn make(path: &Path) -> Result<NurseryFile, AppError> {
+    let folder = path.with_extension("files");
+    write(&folder)?;
+    let mut file = NurseryFile::create(path)?;
+    file.import(&folder, AS_OF, "office", "2027-03-01T06:00:00Z")?;
+    Ok(file)
 }

@@ -1,5 +1,6 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
+mod choices;
 pub mod desk;
 mod exchange;
 mod names;
@@ -20,7 +21,7 @@ use nursery::catalogue::Catalogue;
 pub use nursery::ledger::Books;
 use nursery::ledger::lot::When;
 use nursery::ledger::{Act, Deed, Outcome, PastAct};
-use nursery::settings::Settings;
+pub use nursery::settings::Settings;
 use serde::Deserialize;
 use serde_json::Value;
 pub use store::Head;
@@ -28,6 +29,7 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 
 use crate::error::{AppError, Kind};
 
+pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, load_ledger};
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
@@ -195,6 +197,16 @@ impl NurseryFile {
             can_be_undone: !matches!(past.act.deed, Deed::Correct(_))
                 && !books.corrections.contains_key(&past.act.id),
         }))
+    }
+
+    /// The act of a name as it was recorded, names in the place of ids; none where it was not done.
+    pub fn act_of(&self, id: &str) -> Result<Option<Value>, AppError> {
+        let Some(entry) = self.asked(self.ledger.done(id))? else {
+            return Ok(None);
+        };
+        let mut act: Value = serde_json::from_slice(&entry.act).unwrap_or_default();
+        self.asked(names::show(&self.ledger, &mut act))?;
+        Ok(Some(act))
     }
 
     /// Copies the ledger to a new file while others may go on writing.

@@ -56,6 +56,19 @@ impl Names {
     }
 }
 
+/// Puts names in the place of ids in an act.
+pub fn show(ledger: &SqliteLedger, act: &mut Value) -> Result<()> {
+    let Value::Object(keys) = act else {
+        return Ok(());
+    };
+    for (key, _) in NAMED {
+        if let Some(Value::String(id)) = keys.get_mut(*key) {
+            *id = shown(ledger, id)?;
+        }
+    }
+    Ok(())
+}
+
 /// The name of an id.
 pub fn shown(ledger: &SqliteLedger, id: &str) -> Result<String> {
     Ok(ledger.name(id)?.unwrap_or_else(|| ERASED.to_owned()))

@@ -85,14 +85,27 @@ mod tests {
 
     #[test]
     fn fields_join_what_is_there() {
-        assert_eq!(with_fields("/a", &[("b", "c d"), ("e", "&")]), "/a?b=c%20d&e=%26");
+        assert_eq!(
+            with_fields("/a", &[("b", "c d"), ("e", "&")]),
+            "/a?b=c%20d&e=%26"
+        );
         assert_eq!(with_fields("/a?b=c", &[("d", "e")]), "/a?b=c&d=e");
     }
 
     #[test]
     fn nobody_is_sent_to_another_site() {
-        assert_eq!(back(Some("/lots/R-07?as_of=2027-03-01")), "/lots/R-07?as_of=2027-03-01");
-        for bad in ["//elsewhere", "http://elsewhere/", "/\\elsewhere", "week", "/a\r\nb", ""] {
+        assert_eq!(
+            back(Some("/lots/R-07?as_of=2027-03-01")),
+            "/lots/R-07?as_of=2027-03-01"
+        );
+        for bad in [
+            "//elsewhere",
+            "http://elsewhere/",
+            "/\\elsewhere",
+            "week",
+            "/a\r\nb",
+            "",
+        ] {
             assert_eq!(back(Some(bad)), "/");
         }
         assert_eq!(back(None), "/");

@@ -21,7 +21,7 @@ use axum::routing::{MethodRouter, get, post};
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
-use super::{address, who};
+use super::{address, record, who};
 use crate::frame;
 use crate::words::common::failures as words;
 
@@ -48,6 +48,12 @@ pub(super) fn router(office: Arc<Office>) -> Router {
     Router::new()
         .route("/", page(|_, _| Ok(Reply::See("/week".to_owned()))))
         .route("/who", page(who::page).merge(entry(who::name)))
+        .route("/do/{act}", page(record::page).merge(entry(record::enter)))
+        .route("/undo", entry(record::undo))
+        .route(
+            "/correct",
+            page(record::correction_page).merge(entry(record::correct)),
+        )
         .route(&STYLE_AT, get(|| async { kept("text/css", style()) }))
         .route(
             &SCRIPT_AT,
@@ -263,7 +269,11 @@ async fn guard(State(office): State<Arc<Office>>, request: Request, next: Next) 
 }
 
 fn refused(office: &Office, method: &Method, headers: &HeaderMap) -> Option<Failure> {
-    let header = |name| headers.get(name).and_then(|it: &HeaderValue| it.to_str().ok());
+    let header = |name| {
+        headers
+            .get(name)
+            .and_then(|it: &HeaderValue| it.to_str().ok())
+    };
     if !header(HOST).is_some_and(|host| office.is_own_host(host)) {
         return Some(Failure::new(
             StatusCode::MISDIRECTED_REQUEST,

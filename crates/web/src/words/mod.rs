@@ -2,3 +2,6 @@
 //! translated in one place.
 
 pub(crate) mod common;
+pub(crate) mod deeds;
+pub(crate) mod form;
+pub(crate) mod work;
