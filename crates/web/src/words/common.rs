@@ -60,7 +60,7 @@ pub(crate) const SAVE: &str = "Save";
 pub(crate) const BACK: &str = "Back";
 pub(crate) const WHAT_HELPS: &str = "What to do: ";
 pub(crate) const NOT_DONE: &str = "This was not recorded";
-pub(crate) const CHOOSE: &str = "Choose";
+pub(crate) const METHOD: &str = "How this was worked out";
 
 /// The day a page looks at.
 pub(crate) fn as_of(day: &str) -> String {
