@@ -14,7 +14,6 @@ use super::table;
 use super::work::State as Work;
 use crate::figures::{amount, count};
 use crate::lines::sized;
-use crate::words::common;
 use crate::words::week as words;
 
 /// Jobs on a page; more are a tap away.

@@ -52,7 +52,6 @@ pub(crate) const NO_NAME: &str = "Tell us who you are";
 pub(crate) const TABLE_FILE: &str = "This table as a file (CSV)";
 pub(crate) const LATEST: &str = "Back to today";
 pub(crate) const RECORDED: &str = "Recorded.";
-pub(crate) const UNDONE: &str = "Undone: it never happened.";
 pub(crate) const UNDO: &str = "Undo";
 pub(crate) const UNDO_REASON: &str = "undone right after it was recorded";
 pub(crate) const RECORD: &str = "Record";
