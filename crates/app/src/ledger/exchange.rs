@@ -156,7 +156,7 @@ impl NurseryFile {
         Ok(keys.and_then(|it| it["hash"].as_str().map(str::to_owned)))
     }
 
-    fn weather(&self) -> Result<Option<WeatherBytes>, AppError> {
+    pub(super) fn weather(&self) -> Result<Option<WeatherBytes>, AppError> {
         let Some(run) = self.asked(self.ledger.latest_run(WEATHER))? else {
             return Ok(None);
         };
@@ -296,11 +296,7 @@ pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loa
 }
 
 /// The nursery of a ledger as of a day with all that stands.
-pub(super) fn load_whole(
-    file: &NurseryFile,
-    books: &Books,
-    as_of: Date,
-) -> Result<Loaded, AppError> {
+fn load_whole(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
     let set = file.with_customers(file.files(books, as_of))?;
     let Some(weather) = file.weather()? else {
         return Err(AppError::new(
