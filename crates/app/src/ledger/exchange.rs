@@ -52,9 +52,21 @@ impl NurseryFile {
         by: &str,
         recorded_at: &str,
     ) -> Result<ImportAnswer, AppError> {
-        let given = read_set(folder)?;
+        self.take_in(folder, &read_set(folder)?, day, by, recorded_at)
+    }
+
+    /// Takes files into the ledger as acts of a day: all that is new in them, or nothing. `from` is
+    /// said of them in errors.
+    pub(crate) fn take_in(
+        &mut self,
+        from: &Path,
+        given: &Found,
+        day: Date,
+        by: &str,
+        recorded_at: &str,
+    ) -> Result<ImportAnswer, AppError> {
         let weather = given_weather(&given.set);
-        let loaded = self.checked(folder, &given, day)?;
+        let loaded = self.checked(from, given, day)?;
         let all = deeds(&given.set, &loaded.nursery, day);
         let new: Vec<Deed> = all.into_iter().filter_map(|it| self.new_in(it)).collect();
         let of_kind = |is: fn(&Deed) -> usize| new.iter().map(is).sum();
@@ -69,9 +81,9 @@ impl NurseryFile {
             weather: weather.is_some(),
             warnings: loaded.notes,
         };
-        let acts = new.iter().map(|deed| import_act(deed, day, by)).collect();
-        self.record_all(acts, recorded_at)?
-            .map_err(|refused| import_refused(refused, folder))?;
+        let acts = new.iter().map(|deed| import_act(deed, day, by));
+        self.record_all(acts.map(|act| (act, recorded_at)).collect())?
+            .map_err(|refused| import_refused(refused, from))?;
         if let Some((bytes, is_hourly)) = weather {
             self.put_weather(bytes, is_hourly, recorded_at)?;
         }

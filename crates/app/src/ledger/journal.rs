@@ -168,7 +168,7 @@ impl NurseryFile {
     }
 
     /// An act for a person; none of a refused one.
-    fn told(
+    pub(super) fn told(
         &self,
         books: &Books,
         entry: Entry,

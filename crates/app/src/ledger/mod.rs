@@ -1,6 +1,8 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
+mod choices;
 mod deed_words;
+pub mod desk;
 mod exchange;
 mod journal;
 mod life;
@@ -15,6 +17,7 @@ mod week;
 
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use nursery::FileSet;
@@ -22,6 +25,7 @@ use nursery::catalogue::Catalogue;
 pub use nursery::ledger::Books;
 use nursery::ledger::lot::When;
 use nursery::ledger::{Act, Outcome, PastAct};
+pub use nursery::settings::Settings;
 use serde::Deserialize;
 use serde_json::Value;
 pub use store::Head;
@@ -29,6 +33,7 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 
 use crate::error::{AppError, Kind};
 
+pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, load_ledger};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
 pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
@@ -52,9 +57,10 @@ const FEW_ENTRIES: u64 = 5_000;
 pub struct NurseryFile {
     path: PathBuf,
     ledger: SqliteLedger,
-    /// The books as the ledger's end leaves them.
-    pub books: Books,
-    catalogue: Catalogue,
+    /// The books as the ledger's end leaves them. Whoever shares them keeps them as they are: what is
+    /// written later changes a copy.
+    pub books: Arc<Books>,
+    catalogue: Arc<Catalogue>,
     /// The entry up to which the kept snapshot reaches.
     kept: u64,
 }
@@ -76,8 +82,8 @@ impl NurseryFile {
         let mut file = Self {
             path: path.to_owned(),
             ledger,
-            books: Books::default(),
-            catalogue: Catalogue::default(),
+            books: Arc::default(),
+            catalogue: Arc::default(),
             kept: 0,
         };
         file.reload()?;
@@ -91,12 +97,37 @@ impl NurseryFile {
             let books: Books = postcard::from_bytes(&bytes).ok()?;
             (books.number == head.seq).then_some(books)
         });
-        self.books = read.unwrap_or_default();
+        self.books = Arc::new(read.unwrap_or_default());
         self.kept = self.books.number;
-        fold(&self.ledger, &mut self.books).map_err(|error| self.failed(&error))?;
-        self.catalogue = catalogue_of(&self.books);
+        self.catch_up()?;
+        self.catalogue = Arc::new(catalogue_of(&self.books));
         self.keep_snapshot();
         Ok(())
+    }
+
+    /// Folds what other programs appended since.
+    fn catch_up(&mut self) -> Result<(), AppError> {
+        if self.asked(self.ledger.head())?.seq == self.books.number {
+            return Ok(());
+        }
+        let settings = self.books.settings.clone();
+        let folded = fold(&self.ledger, Arc::make_mut(&mut self.books));
+        folded.map_err(|error| self.failed(&error))?;
+        if settings != self.books.settings {
+            self.catalogue = Arc::new(catalogue_of(&self.books));
+        }
+        Ok(())
+    }
+
+    /// The same nursery over a connection of its own, sharing the books.
+    fn beside(&self) -> Result<Self, AppError> {
+        Ok(Self {
+            path: self.path.clone(),
+            ledger: SqliteLedger::open(&self.path).map_err(|error| self.failed(&error))?,
+            books: Arc::clone(&self.books),
+            catalogue: Arc::clone(&self.catalogue),
+            kept: self.kept,
+        })
     }
 
     /// Keeps a snapshot where many entries came since the last one. It may be lost: a failure only
@@ -106,7 +137,7 @@ impl NurseryFile {
             return;
         }
         let head = self.ledger.head();
-        let bytes = postcard::to_stdvec(&self.books);
+        let bytes = postcard::to_stdvec(&*self.books);
         if let (Ok(head), Ok(bytes)) = (head, bytes)
             && head.seq == self.books.number
             && self.ledger.save_snapshot(SNAPSHOT, head, &bytes).is_ok()
@@ -141,6 +172,37 @@ impl NurseryFile {
     /// The nursery's files as of a day.
     pub fn files(&self, books: &Books, day: Date) -> FileSet {
         nursery::ledger::export::files(books, day)
+    }
+
+    /// The nursery's settings as of a day; none before they are told.
+    pub fn settings(&self, books: &Books, day: Date) -> Option<Settings> {
+        let text = books.settings.text("nursery", day)?;
+        Settings::read("nursery.toml", text.as_bytes()).ok()
+    }
+
+    /// Names of people who recorded or did something.
+    pub fn people(&self) -> Result<Vec<String>, AppError> {
+        let names = self.asked(self.ledger.names("person"))?;
+        Ok(names.into_iter().map(|(_, name)| name).collect())
+    }
+
+    /// An act that was done, told to a person; none where none of the name was.
+    pub fn said_of(&self, books: &Books, act: &str) -> Result<Option<ActAnswer>, AppError> {
+        let Some(entry) = self.asked(self.ledger.done(act))? else {
+            return Ok(None);
+        };
+        let told = self.told(books, entry, &names::Shown::of(&self.ledger))?;
+        Ok(told.map(|it| it.answer))
+    }
+
+    /// The act of a name as it was recorded, names in the place of ids; none where it was not done.
+    pub fn act_of(&self, id: &str) -> Result<Option<Value>, AppError> {
+        let Some(entry) = self.asked(self.ledger.done(id))? else {
+            return Ok(None);
+        };
+        let mut act: Value = serde_json::from_slice(&entry.act).unwrap_or_default();
+        self.asked(names::Shown::of(&self.ledger).name_all(&mut act))?;
+        Ok(Some(act))
     }
 
     /// Copies the ledger to a new file while others may go on writing.

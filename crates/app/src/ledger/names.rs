@@ -81,4 +81,17 @@ impl<'a> Shown<'a> {
         self.known.borrow_mut().insert(id.to_owned(), name.clone());
         Ok(name)
     }
+
+    /// Puts names in the place of ids in an act.
+    pub fn name_all(&self, act: &mut Value) -> Result<()> {
+        let Value::Object(keys) = act else {
+            return Ok(());
+        };
+        for (key, _) in NAMED {
+            if let Some(Value::String(id)) = keys.get_mut(*key) {
+                *id = self.name(id)?;
+            }
+        }
+        Ok(())
+    }
 }

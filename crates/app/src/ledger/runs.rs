@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 use nursery::ledger::Books;
 use serde::Serialize;
+use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use store::{Hash, Ledger, Reading, Run};
@@ -33,6 +34,28 @@ impl NurseryFile {
         self.asked(self.ledger.save_run(&run))
     }
 
+    /// Keeps the sheet of a run: what its page shows.
+    pub fn keep_sheet(
+        &self,
+        run: &str,
+        sheet: &impl Serialize,
+        made_at: &str,
+    ) -> Result<(), AppError> {
+        let run = Run {
+            name: sheet_name(run),
+            kind: "sheet".to_owned(),
+            made_at: made_at.to_owned(),
+            bytes: serde_json::to_vec(sheet).unwrap_or_default(),
+        };
+        self.asked(self.ledger.save_run(&run))
+    }
+
+    /// The sheet of a run; none where it was not kept, or by another version of the program.
+    pub fn sheet<T: DeserializeOwned>(&self, run: &str) -> Result<Option<T>, AppError> {
+        let kept = self.asked(self.ledger.run(&sheet_name(run)))?;
+        Ok(kept.and_then(|it| serde_json::from_slice(&it.bytes).ok()))
+    }
+
     /// What a run of this moment rests on.
     fn made_from(&self, as_of: Date) -> Result<Value, AppError> {
         let head = self.asked(self.ledger.head())?;
@@ -45,6 +68,11 @@ impl NurseryFile {
             "version": env!("CARGO_PKG_VERSION"),
         }))
     }
+}
+
+/// The name under which the sheet of a run is kept.
+fn sheet_name(run: &str) -> String {
+    format!("sheet of {run}")
 }
 
 /// The hash of all settings as they hold on a day.
