@@ -27,6 +27,8 @@ pub struct Standing<'a> {
     /// The step or stand that its plants came from.
     pub step: Option<StepName>,
     pub is_held: bool,
+    /// Whether its growing plants have had the heat that they need.
+    pub has_its_heat: bool,
 }
 
 /// The nursery on a day, as jobs look at it.
@@ -146,7 +148,7 @@ impl Standing<'_> {
     /// Plants that a job can take. Nobody counts every week how many are ready: of a lot that the plan
     /// names, or that has had its heat, people pick from all.
     pub fn for_job(&self, yard: &Yard<'_>, is_named: bool) -> u32 {
-        if is_named || yard.outlook.has_its_heat(self.lot, &self.view) {
+        if is_named || self.has_its_heat {
             self.view.plants()
         } else {
             self.counted_ready(yard)
@@ -180,6 +182,7 @@ fn standing<'a>(
         Some(Standing {
             lot,
             step: outlook.step_of(lot, &view),
+            has_its_heat: outlook.has_its_heat(lot, &view),
             view,
             is_held: held.contains(&Node::Lot(lot.lot.clone())),
         })
