@@ -7,11 +7,14 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
 use jiff::civil::Date;
+use nursery::catalogue::Catalogue;
 use nursery::ids::LotName;
 use serde_json::Value;
 use store::Reading;
 
-use super::{Books, LotAnswer, NurseryFile, Outlook, RecordAnswer, WeekAnswer, WorkDone};
+use super::{
+    Books, LotAnswer, NurseryFile, Outlook, PlantNames, RecordAnswer, WeekAnswer, WorkDone,
+};
 use crate::error::AppError;
 
 /// The nursery as it is known at one moment.
@@ -19,6 +22,7 @@ use crate::error::AppError;
 pub struct Sight {
     /// The books.
     pub books: Arc<Books>,
+    catalogue: Arc<Catalogue>,
     /// How often the settings have changed since the desk was opened.
     settings: u64,
 }
@@ -72,6 +76,7 @@ pub struct Desk {
     work: Mutex<WorkDone>,
     week: Memo<(Basis, u64), WeekAnswer>,
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
+    names: Memo<u64, PlantNames>,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -89,6 +94,7 @@ impl Desk {
     pub fn over(file: NurseryFile) -> Self {
         let sight = Sight {
             books: Arc::clone(&file.books),
+            catalogue: Arc::clone(&file.catalogue),
             settings: 0,
         };
         Self {
@@ -99,6 +105,7 @@ impl Desk {
             work: Mutex::default(),
             week: Memo::default(),
             standing: Memo::default(),
+            names: Memo::default(),
         }
     }
 
@@ -110,6 +117,7 @@ impl Desk {
         let mut reader = self.reader()?;
         let sight = self.sight_at_head(&reader)?;
         reader.books = Arc::clone(&sight.books);
+        reader.catalogue = Arc::clone(&sight.catalogue);
         let answer = ask(&reader, &sight);
         locked(&self.readers).push(reader);
         answer
@@ -174,6 +182,11 @@ impl Desk {
         })
     }
 
+    /// Names of varieties and rootstocks.
+    pub fn plant_names(&self) -> Result<Arc<PlantNames>, AppError> {
+        self.read(|file, sight| self.names.get(sight.settings, || Ok(file.plant_names())))
+    }
+
     fn reader(&self) -> Result<NurseryFile, AppError> {
         let idle = locked(&self.readers).pop();
         match idle {
@@ -210,6 +223,7 @@ impl Desk {
             sight.settings += 1;
         }
         sight.books = Arc::clone(&writer.books);
+        sight.catalogue = Arc::clone(&writer.catalogue);
     }
 }
 

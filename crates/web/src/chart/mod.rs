@@ -15,6 +15,7 @@ use std::fmt::Write as _;
 use maud::{Markup, PreEscaped, html};
 
 use crate::sheet::WeekLabel;
+use crate::words::standing as words;
 
 pub(crate) use course::{CourseStep, course_chart};
 pub(crate) use free::free_chart;
@@ -188,6 +189,17 @@ fn picture(id: &str, height: u32, title: &str, description: &str, body: &Markup)
             desc id={ (id) "-desc" } { (description) }
             (body)
         }
+    }
+}
+
+/// What the two shades of plants mean, at the right above a drawing that begins at `top`.
+fn ready_and_growing(top: u32) -> Markup {
+    let y = top - 6;
+    html! {
+        rect.use x="100%" y=(y - 10) width="12" height="12" transform="translate(-150)" {}
+        text x="100%" y=(y) dx="-132" { (words::READY) }
+        rect.band x="100%" y=(y - 10) width="12" height="12" transform="translate(-78)" {}
+        text x="100%" y=(y) dx="-60" { (words::GROWING) }
     }
 }
 
