@@ -4,6 +4,7 @@ mod choices;
 pub mod desk;
 mod exchange;
 mod names;
+mod plans;
 mod promise;
 mod record;
 mod runs;
@@ -31,6 +32,7 @@ use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, load_ledger};
+pub use plans::{AcceptedNow, KeptPlan, Needed, PlanBrief, Since};
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;

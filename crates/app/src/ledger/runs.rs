@@ -56,7 +56,7 @@ impl NurseryFile {
     }
 
     /// What a run of this moment rests on.
-    fn made_from(&self, as_of: Date) -> Result<Value, AppError> {
+    pub(super) fn made_from(&self, as_of: Date) -> Result<Value, AppError> {
         let head = self.asked(self.ledger.head())?;
         let mut catalogue = Sha256::new();
         for (name, bytes) in self.books.settings.files(as_of) {

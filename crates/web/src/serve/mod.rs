@@ -12,6 +12,7 @@ mod page;
 mod record;
 mod reply;
 mod routes;
+mod seasons;
 mod who;
 mod work;
 

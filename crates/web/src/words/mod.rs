@@ -4,4 +4,5 @@
 pub(crate) mod common;
 pub(crate) mod deeds;
 pub(crate) mod form;
+pub(crate) mod seasons;
 pub(crate) mod work;
