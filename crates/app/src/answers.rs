@@ -45,7 +45,8 @@ pub struct PlanAnswer {
 }
 
 /// One job.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct JobAnswer {
     /// Its name.
     pub job: String,
@@ -83,7 +84,8 @@ pub struct JobAnswer {
 }
 
 /// Work that follows a job.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct LaterAnswer {
     /// ISO week.
     pub week: String,
@@ -96,7 +98,8 @@ pub struct LaterAnswer {
 }
 
 /// A supply and how much.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct SupplyAnswer {
     /// The supply.
     pub supply: String,
@@ -105,7 +108,8 @@ pub struct SupplyAnswer {
 }
 
 /// A source of a job's plants.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct FromAnswer {
     /// A standing lot.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -118,7 +122,8 @@ pub struct FromAnswer {
 }
 
 /// An order line that a job serves.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ServesAnswer {
     /// Order and line.
     pub line: String,
@@ -368,7 +373,7 @@ fn minor(money: f64) -> i64 {
     (money * MINOR).round() as i64
 }
 
-fn cents(value: f64) -> f64 {
+pub(crate) fn cents(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 

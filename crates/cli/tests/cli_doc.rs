@@ -393,7 +393,8 @@ fn keys(answer: &Value, named: &mut BTreeSet<String>) {
                     Value::Object(of_names) if ["orders", "free"].contains(&key.as_str()) => {
                         of_names.values().for_each(|value| keys(value, named));
                     }
-                    _ if key == "events" => {}
+                    // Acts and events have keys of their own.
+                    _ if ["events", "act"].contains(&key.as_str()) => {}
                     value => keys(value, named),
                 }
             }

@@ -253,6 +253,11 @@ pub(crate) fn more_to_decide(more: usize) -> String {
     format!("{} more to decide", count(more as u64))
 }
 
+/// Which weeks the pictures show.
+pub(crate) fn pictures_from(week: &str) -> String {
+    format!("The pictures show a year from {week}; choose another week below, at the jobs.")
+}
+
 /// More jobs of the same weeks.
 pub(crate) fn more_jobs(more: usize) -> String {
     format!("{} of these weeks", of(more as u64, "more job"))

@@ -5,19 +5,20 @@ use std::collections::BTreeMap;
 use app::answers::PlanAnswer;
 use app::ledger::{Choices, KeptPlan};
 use app::{
-    AppError, CombinationPair, Kind, PlanComparison, QuantityPair, ShortPair, compare_plans,
-    price_words,
+    AppError, CombinationPair, Kind, PlanComparison, PlanSide, QuantityPair, ShortPair,
+    compare_plans, price_words,
 };
 use maud::{Markup, html};
 
 use super::plan::known;
 use super::{OF, money, plan_at};
-use crate::figures::{amount, count, csv_row};
+use crate::figures::{amount, count};
 use crate::frame::columns;
 use crate::serve::ask::Ask;
 use crate::serve::office::Office;
 use crate::serve::page::Page;
 use crate::serve::reply::{self, Reply};
+use crate::serve::table;
 use crate::words::deeds;
 use crate::words::seasons as words;
 
@@ -348,76 +349,74 @@ pub(in crate::serve) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppErro
         "one",
         "other",
     ];
-    let mut text = csv_row(&heads.map(str::to_owned));
-    let mut row = |cells: [&str; 8]| text.push_str(&csv_row(&cells.map(str::to_owned)));
-    let (one, other) = (&it.one, &it.other);
-    row(["run", "", "", "", "", "", &one.run, &other.run]);
-    let profit = [one, other].map(|it| price_words(it.profit as f64, &it.currency));
-    row(["profit", "", "", "", "", "", &profit[0], &profit[1]]);
-    let tallies = [
-        (
-            "lines on course",
-            one.lines.on_course,
-            other.lines.on_course,
-        ),
-        ("lines at risk", one.lines.at_risk, other.lines.at_risk),
-        ("lines short", one.lines.short, other.lines.short),
-    ];
-    for (of, one, other) in tallies {
-        row([of, "", "", "", "", "", &one.to_string(), &other.to_string()]);
-    }
-    let hours = |it: Option<f64>| it.map_or_else(String::new, |it| format!("{it:.2}"));
-    for (of, one, other) in [
-        ("crew hours", one.crew_hours, other.crew_hours),
-        ("hired hours", one.hired_hours, other.hired_hours),
-    ] {
-        row([of, "", "", "", "", "", &hours(one), &hours(other)]);
-    }
-    for pair in &it.quantities {
+    let rows = figure_rows(&it)
+        .into_iter()
+        .chain(work_rows(&it, &both.names))
+        .chain(it.short.iter().map(short_row));
+    Ok(reply::csv("compare", table::csv(&heads, rows)))
+}
+
+/// Figures of the plans as a whole.
+fn figure_rows(both: &PlanComparison) -> Vec<Vec<String>> {
+    let figures = |side: &PlanSide| {
+        let hours = |it: Option<f64>| it.map_or_else(String::new, |it| format!("{it:.2}"));
+        [
+            ("run", side.run.clone()),
+            ("profit", price_words(side.profit as f64, &side.currency)),
+            ("currency", side.currency.clone()),
+            ("lines on course", side.lines.on_course.to_string()),
+            ("lines at risk", side.lines.at_risk.to_string()),
+            ("lines short", side.lines.short.to_string()),
+            ("crew hours", hours(side.crew_hours)),
+            ("hired hours", hours(side.hired_hours)),
+        ]
+    };
+    let pairs = figures(&both.one).into_iter().zip(figures(&both.other));
+    let row = |((of, one), (_, other)): ((&str, String), (&str, String))| {
+        let mut cells = vec![of.to_owned()];
+        cells.extend(vec![String::new(); 5]);
+        cells.extend([one, other]);
+        cells
+    };
+    pairs.map(row).collect()
+}
+
+/// Plants by operation and quarter, then those of combinations.
+fn work_rows(both: &PlanComparison, names: &Names) -> Vec<Vec<String>> {
+    let row = |of: &str, pair: &QuantityPair, plant: String| {
         let [quarter, one, other] = quantity_cells(pair);
-        row([
-            "operation",
-            &pair.operation,
-            &quarter,
-            "",
-            "",
-            "",
-            &one,
-            &other,
-        ]);
-    }
-    for pair in &it.combinations {
-        let [quarter, one, other] = quantity_cells(&pair.quantity);
-        let plant = both.names.of(
+        let none = String::new;
+        let operation = pair.operation.clone();
+        vec![
+            of.to_owned(),
+            operation,
+            quarter,
+            plant,
+            none(),
+            none(),
+            one,
+            other,
+        ]
+    };
+    let operations = both.quantities.iter();
+    let operations = operations.map(|pair| row("operation", pair, String::new()));
+    let combinations = both.combinations.iter().map(|pair| {
+        let plant = names.of(
             pair.variety.as_deref(),
             &pair.rootstock,
             pair.size.as_deref(),
         );
-        row([
-            "combination",
-            &pair.quantity.operation,
-            &quarter,
-            &plant,
-            "",
-            "",
-            &one,
-            &other,
-        ]);
-    }
-    for pair in &it.short {
-        let (one, other) = (pair.one.to_string(), pair.other.to_string());
-        row([
-            "plants short",
-            "",
-            "",
-            "",
-            &pair.order,
-            &pair.line,
-            &one,
-            &other,
-        ]);
-    }
-    Ok(reply::csv("compare", text))
+        row("combination", &pair.quantity, plant)
+    });
+    operations.chain(combinations).collect()
+}
+
+fn short_row(pair: &ShortPair) -> Vec<String> {
+    let mut cells = vec!["plants short".to_owned()];
+    cells.extend(vec![String::new(); 3]);
+    cells.extend([pair.order.clone(), pair.line.clone()]);
+    cells.extend([pair.one, pair.other].map(|it| it.to_string()));
+    cells
 }
 
 fn quantity_cells(pair: &QuantityPair) -> [String; 3] {

@@ -15,8 +15,9 @@ use super::ask::Ask;
 use super::office::Office;
 use super::page::{Page, sentence};
 use super::reply::{self, Reply};
+use super::table;
 use super::work::{Progress, State};
-use crate::figures::{count, csv_row};
+use crate::figures::count;
 use crate::frame::columns;
 use crate::words::common::WHAT_HELPS;
 use crate::words::seasons as words;
@@ -313,30 +314,27 @@ pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         "short",
         "accepted",
     ];
-    let mut text = csv_row(&heads.map(str::to_owned));
-    for (plan, brief) in &season.shown {
+    let rows = season.shown.iter().map(|(plan, brief)| {
         let mut cells = vec![plan.run.clone(), plan.made_at.clone()];
-        match brief {
-            Some(it) => {
-                let LineTally {
-                    lines,
-                    on_course,
-                    at_risk,
-                    short,
-                } = it.lines;
-                cells.push(price_words(it.profit as f64, &it.currency));
-                cells.push(it.currency.clone());
-                cells.extend([lines, on_course, at_risk, short].map(|it| it.to_string()));
-            }
-            None => cells.extend(vec![String::new(); 6]),
-        }
-        let accepted = if season.is_accepted(&plan.run) {
-            "yes"
-        } else {
-            ""
-        };
-        cells.push(accepted.to_owned());
-        text.push_str(&csv_row(&cells));
-    }
-    Ok(reply::csv("plans", text))
+        cells.extend(brief.as_ref().map_or_else(Default::default, brief_cells));
+        let is_accepted = season.is_accepted(&plan.run);
+        cells.push(if is_accepted { "yes" } else { "" }.to_owned());
+        cells
+    });
+    Ok(reply::csv("plans", table::csv(&heads, rows)))
+}
+
+fn brief_cells(brief: &PlanBrief) -> [String; 6] {
+    let tally = brief.lines;
+    let [lines, on_course, at_risk, short] =
+        [tally.lines, tally.on_course, tally.at_risk, tally.short].map(|it| it.to_string());
+    let profit = price_words(brief.profit as f64, &brief.currency);
+    [
+        profit,
+        brief.currency.clone(),
+        lines,
+        on_course,
+        at_risk,
+        short,
+    ]
 }

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use super::plan::known;
 use super::{OF, number, plan_at};
 use crate::chart::Axis;
-use crate::figures::{count, csv_row};
+use crate::figures::count;
 use crate::frame::{folded, list, method};
 use crate::lines::{Standing, odds_key};
 use crate::odds_page::{answer, figures, free_words, method_notes, pictures, tries};
@@ -14,6 +14,7 @@ use crate::serve::ask::Ask;
 use crate::serve::office::Office;
 use crate::serve::page::Page;
 use crate::serve::reply::{self, Reply};
+use crate::serve::table;
 use crate::sheet::{LineRow, OddsSheet};
 use crate::words::seasons as words;
 
@@ -171,11 +172,9 @@ pub(in crate::serve) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppErro
         "half_complete",
         "driver",
     ];
-    let mut text = csv_row(&heads.map(str::to_owned));
-    for line in &sheet.lines {
-        text.push_str(&csv_row(&line_cells(&sheet, line)));
-    }
-    Ok(reply::csv(&format!("{run}-odds"), text))
+    let rows = sheet.lines.iter();
+    let rows = rows.map(|line| line_cells(&sheet, line).to_vec());
+    Ok(reply::csv(&format!("{run}-odds"), table::csv(&heads, rows)))
 }
 
 fn line_cells(sheet: &OddsSheet, line: &LineRow) -> [String; 13] {

@@ -7,7 +7,6 @@ use maud::{Markup, html};
 use serde_json::json;
 
 use super::{OF, number, plan_at};
-use crate::figures::csv_row;
 use crate::frame::{list, method};
 use crate::jobs::{Jobs, NEAR_WEEKS};
 use crate::lines::{DECISIONS_SHOWN, Standing};
@@ -18,11 +17,15 @@ use crate::serve::office::Office;
 use crate::serve::page::Page;
 use crate::serve::record;
 use crate::serve::reply::{self, Reply};
-use crate::sheet::PlanSheet;
+use crate::serve::table;
+use crate::sheet::{LimitSeries, OperationSeries, PlanSheet};
 use crate::words::seasons as words;
 
 /// Jobs on one page.
-const JOBS_SHOWN: usize = 60;
+const JOBS_SHOWN: usize = 50;
+
+/// Weeks of the pictures.
+const PICTURE_WEEKS: usize = 52;
 
 /// A plan as it is kept.
 struct Kept {
@@ -78,7 +81,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
     let jobs = Jobs::new(sheet);
     let standing = Standing::new(&sheet.lines, &sheet.short);
     let choice = Choice::of(ask, sheet, &jobs);
-    let until = (choice.from + NEAR_WEEKS).min(sheet.weeks.len());
+    let year = year_of(sheet, choice.from);
     let id = office.ulid()?;
     let body = html! {
         (facts(sheet, &standing, &jobs))
@@ -86,7 +89,8 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         (accept_form(&kept, &id, ask.who.as_deref()))
         (to_decide(run, &standing))
         (list(words::MIND, &sheet.warnings))
-        (pictures(sheet, choice.from..until))
+        @if let Some(week) = year.weeks.first() { p.quiet { (words::pictures_from(&week.iso)) } }
+        (pictures(&year, 0..NEAR_WEEKS.min(year.weeks.len())))
         p.keep { a href={ (plan_at(run)) "/weeks.csv" } download { (words::WEEKS_FILE) } }
         (jobs_part(run, sheet, &jobs, &choice))
         (scarce(sheet))
@@ -98,6 +102,49 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
     let csv = format!("{}.csv", plan_at(run));
     let page = Page::new(OF, words::PLAN_SHEET, answer(&standing, &jobs), body);
     Ok(Reply::Page(page.with_csv(csv)))
+}
+
+/// What the pictures of a year from a week on show; three years of them are too much for a page.
+fn year_of(sheet: &PlanSheet, from: usize) -> PlanSheet {
+    let until = (from + PICTURE_WEEKS).min(sheet.weeks.len());
+    let from = from.min(until);
+    let limits = |all: &[LimitSeries]| all.iter().map(|it| limit_of(it, from, until)).collect();
+    let operations = sheet.by_operation.iter().map(|series| OperationSeries {
+        operation: series.operation.clone(),
+        plants_by_week: part(&series.plants_by_week, from, until),
+    });
+    let mut weeks = part(&sheet.weeks, from, until);
+    if let Some(first) = weeks.first_mut() {
+        first.starts_month = true;
+    }
+    PlanSheet {
+        currency: sheet.currency.clone(),
+        today: sheet.today.and_then(|today| today.checked_sub(from)),
+        by_operation: operations
+            .filter(|series| series.plants_by_week.iter().any(|plants| *plants > 0))
+            .collect(),
+        crews: limits(&sheet.crews),
+        places: limits(&sheet.places),
+        weeks,
+        ..PlanSheet::default()
+    }
+}
+
+fn limit_of(series: &LimitSeries, from: usize, until: usize) -> LimitSeries {
+    LimitSeries {
+        name: series.name.clone(),
+        unit: series.unit.clone(),
+        used: part(&series.used, from, until),
+        limit: part(&series.limit, from, until),
+        hired: part(&series.hired, from, until),
+        price: part(&series.price, from, until),
+    }
+}
+
+/// The weeks of a series, which may be shorter than the sheet.
+fn part<T: Clone>(values: &[T], from: usize, until: usize) -> Vec<T> {
+    let until = until.min(values.len());
+    values[from.min(until)..until].to_vec()
 }
 
 /// A plan whose page another version kept.
@@ -302,11 +349,8 @@ fn jobs_csv(office: &Office, run: &str) -> Result<Reply, AppError> {
         "from",
         "serves",
     ];
-    let mut text = csv_row(&heads.map(str::to_owned));
-    for job in &plan.jobs {
-        text.push_str(&csv_row(&job_cells(job)));
-    }
-    Ok(reply::csv(run, text))
+    let rows = plan.jobs.iter().map(|job| job_cells(job).to_vec());
+    Ok(reply::csv(run, table::csv(&heads, rows)))
 }
 
 fn job_cells(job: &JobAnswer) -> [String; 14] {
@@ -342,17 +386,19 @@ pub(in crate::serve) fn scarce_csv(office: &Office, ask: &Ask) -> Result<Reply, 
     let run = ask.part("run");
     let plan = plan_of(office, run)?;
     let heads = ["what", "week", "one_more_earns", "currency", "unit"];
-    let mut text = csv_row(&heads.map(str::to_owned));
-    for row in &plan.scarce {
-        text.push_str(&csv_row(&[
+    let rows = plan.scarce.iter().map(|row| {
+        vec![
             row.what.clone(),
             row.week.clone().unwrap_or_default(),
             price_words(row.price as f64, &plan.currency),
             plan.currency.clone(),
             row.unit.clone(),
-        ]));
-    }
-    Ok(reply::csv(&format!("{run}-scarce"), text))
+        ]
+    });
+    Ok(reply::csv(
+        &format!("{run}-scarce"),
+        table::csv(&heads, rows),
+    ))
 }
 
 /// Plants of operations, hours of crews and ground of places by week as a file.
@@ -376,31 +422,37 @@ pub(in crate::serve) fn weeks_csv(office: &Office, ask: &Ask) -> Result<Reply, A
         "hired",
         "one_more_earns",
     ];
-    let mut text = csv_row(&heads.map(str::to_owned));
-    for (at, week) in sheet.weeks.iter().enumerate() {
-        for series in &sheet.by_operation {
-            let plants = series.plants_by_week.get(at).copied().unwrap_or(0);
-            let mut cells = [&week.iso, series.operation.as_str(), "plants"]
-                .map(str::to_owned)
-                .to_vec();
-            cells.push(plants.to_string());
-            cells.extend(vec![String::new(); 3]);
-            text.push_str(&csv_row(&cells));
-        }
-        for series in sheet.crews.iter().chain(&sheet.places) {
-            let value = |values: &[f64]| {
-                values
-                    .get(at)
-                    .map_or(String::new(), |it| format!("{it:.2}"))
-            };
-            let mut cells = [&week.iso, series.name.as_str(), series.unit.as_str()]
-                .map(str::to_owned)
-                .to_vec();
-            cells.extend(
-                [&series.used, &series.limit, &series.hired, &series.price].map(|it| value(it)),
-            );
-            text.push_str(&csv_row(&cells));
-        }
-    }
-    Ok(reply::csv(&format!("{run}-weeks"), text))
+    let weeks = sheet.weeks.iter().enumerate();
+    let rows = weeks.flat_map(|(at, week)| week_rows(&sheet, at, &week.iso));
+    Ok(reply::csv(
+        &format!("{run}-weeks"),
+        table::csv(&heads, rows),
+    ))
+}
+
+/// What a week has of every operation, crew and place.
+fn week_rows(sheet: &PlanSheet, at: usize, iso: &str) -> Vec<Vec<String>> {
+    let head = |of: &str, unit: &str| [iso, of, unit].map(str::to_owned).to_vec();
+    let operations = sheet.by_operation.iter().map(|series| {
+        let plants = series.plants_by_week.get(at).copied().unwrap_or(0);
+        let mut cells = head(&series.operation, "plants");
+        cells.extend([
+            plants.to_string(),
+            String::new(),
+            String::new(),
+            String::new(),
+        ]);
+        cells
+    });
+    let value = |values: &Vec<f64>| {
+        values
+            .get(at)
+            .map_or_else(String::new, |it| format!("{it:.2}"))
+    };
+    let limits = sheet.crews.iter().chain(&sheet.places).map(|series| {
+        let mut cells = head(&series.name, &series.unit);
+        cells.extend([&series.used, &series.limit, &series.hired, &series.price].map(value));
+        cells
+    });
+    operations.chain(limits).collect()
 }
