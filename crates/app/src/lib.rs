@@ -6,6 +6,7 @@
 
 pub mod answers;
 pub mod cases;
+mod compare;
 pub mod demo;
 mod error;
 mod folder;
@@ -14,6 +15,10 @@ mod run;
 pub mod weather;
 mod words;
 
+pub use compare::{
+    CombinationPair, LineTally, PlanComparison, PlanSide, QuantityPair, Quarter, ShortPair,
+    compare_plans,
+};
 pub use error::{AppError, Kind};
 pub use folder::{Loaded, load_folder, read_file, write_file};
 pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season};

@@ -15,6 +15,7 @@ mod page;
 mod record;
 mod reply;
 mod routes;
+mod seasons;
 mod standing;
 mod table;
 mod week;

@@ -89,6 +89,11 @@ impl Office {
         }
     }
 
+    /// This moment, whatever day is looked at; for what takes time.
+    pub(super) fn clock(&self) -> String {
+        (self.setup.senses.now)()
+    }
+
     /// A new name for an act.
     pub(crate) fn ulid(&self) -> Result<String, AppError> {
         (self.setup.senses.ulid)()
@@ -140,7 +145,7 @@ impl Office {
             as_of: self.today(),
             memory_mib: self.setup.memory_mib,
             weigh_all,
-            now: self.now(),
+            now: self.clock(),
         })
     }
 

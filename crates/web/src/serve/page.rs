@@ -76,7 +76,10 @@ pub(super) fn render(office: &Office, ask: &Ask, page: &Page) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
-                @if let Some(seconds) = page.again_s { meta http-equiv="refresh" content=(seconds); }
+                @if let Some(seconds) = page.again_s {
+                    // Where scripts run, the page's own one keeps up without losing the reader's place.
+                    noscript { meta http-equiv="refresh" content=(seconds); }
+                }
                 title { (page.sheet) " · " (nursery) }
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href=(STYLE_AT.as_str());

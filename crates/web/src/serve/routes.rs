@@ -21,7 +21,7 @@ use axum::routing::{MethodRouter, get, post};
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
-use super::{address, book, lineage, lot, record, standing, week, who};
+use super::{address, book, lineage, lot, record, seasons, standing, week, who};
 use crate::frame;
 use crate::words::common::failures as words;
 
@@ -49,6 +49,19 @@ pub(super) fn router(office: Arc<Office>) -> Router {
         .route("/", page(|_, _| Ok(Reply::See("/week".to_owned()))))
         .route("/who", page(who::page).merge(entry(who::name)))
         .route("/do/{act}", page(record::page).merge(entry(record::enter)))
+        .route("/seasons", page(seasons::page))
+        .route("/seasons.csv", page(seasons::csv))
+        .route("/seasons/compare", page(seasons::compare::page))
+        .route("/seasons/compare.csv", page(seasons::compare::csv))
+        .route("/seasons/{run}", page(seasons::plan::page))
+        .route("/seasons/{run}/accept", entry(seasons::plan::accept))
+        .route("/seasons/{run}/scarce.csv", page(seasons::plan::scarce_csv))
+        .route("/seasons/{run}/weeks.csv", page(seasons::plan::weeks_csv))
+        .route("/seasons/{run}/odds", page(seasons::odds::page))
+        .route("/seasons/{run}/odds.csv", page(seasons::odds::csv))
+        .route("/work/start", entry(seasons::start))
+        .route("/work/stop", entry(seasons::stop))
+        .route("/work.json", page(seasons::work_json))
         .route("/undo", entry(record::undo))
         .route("/week", page(week::page))
         .route("/week.csv", page(week::csv))

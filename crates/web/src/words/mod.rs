@@ -6,6 +6,7 @@ pub(crate) mod common;
 pub(crate) mod deeds;
 pub(crate) mod form;
 pub(crate) mod lineage;
+pub(crate) mod seasons;
 pub(crate) mod standing;
 pub(crate) mod week;
 pub(crate) mod work;
