@@ -1,6 +1,6 @@
 //! Answers with the fixed keys of the program's contract, the same for every screen.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::run::{FuturesRun, PlanRun};
 use crate::words::{MINOR, Words, price_words};
@@ -124,7 +124,7 @@ pub struct ServesAnswer {
 }
 
 /// One order line.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LineAnswer {
     /// The order.
     pub order: String,
@@ -160,7 +160,7 @@ pub struct ScarceAnswer {
 }
 
 /// A line that goes short.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ShortAnswer {
     /// The order.
     pub order: String,
@@ -192,7 +192,7 @@ pub struct FuturesAnswer {
 }
 
 /// The odds of an order line.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OddsAnswer {
     /// The order.
     pub order: String,
@@ -213,7 +213,7 @@ pub struct OddsAnswer {
 }
 
 /// ISO weeks by which something is done in so many of a hundred futures.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WeeksAnswer {
     /// 10 of 100.
     pub p10: Option<String>,
@@ -567,5 +567,5 @@ fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
 
 /// A line in words, as `Valencia on Carrizo`.
 pub fn line_words(run: &PlanRun, line: &season::Line) -> String {
-    Words(&run.nursery).ordered(&line.variety, &line.rootstocks)
+    Words(&run.nursery.catalogue).ordered(&line.variety, &line.rootstocks)
 }

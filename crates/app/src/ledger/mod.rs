@@ -4,6 +4,8 @@ mod choices;
 pub mod desk;
 mod exchange;
 mod names;
+mod order;
+mod orders;
 mod promise;
 mod record;
 mod runs;
@@ -19,6 +21,7 @@ use jiff::civil::Date;
 use nursery::FileSet;
 use nursery::catalogue::Catalogue;
 pub use nursery::ledger::Books;
+pub use nursery::ledger::act::{Line as OrderLine, Substitute};
 use nursery::ledger::lot::When;
 use nursery::ledger::{Act, Deed, Outcome, PastAct};
 pub use nursery::settings::Settings;
@@ -31,11 +34,13 @@ use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, load_ledger};
+pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob};
+pub use orders::{LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer};
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
 pub use trace::{CheckAnswer, TraceAnswer};
-pub use week::WeekAnswer;
+pub use week::{WeekAnswer, day_of_week, iso_week};
 
 /// The nursery within a file; a file of one nursery has this one.
 const NURSERY: &str = "nursery";

@@ -58,7 +58,7 @@ impl NurseryFile {
             ));
         }
         Ok(WeekAnswer {
-            week: week_of(as_of),
+            week: iso_week(as_of),
             run: accepted.run.clone(),
             jobs,
             warnings,
@@ -268,9 +268,15 @@ fn slip_weeks(books: &Books, day: Date) -> i64 {
     i64::from(planning.slip_weeks)
 }
 
-fn week_of(day: Date) -> String {
+/// The ISO week of a day, as `2027-W10`.
+pub fn iso_week(day: Date) -> String {
     let calendar = Calendar::from_as_of(day);
     calendar.iso(calendar.week_of(day))
+}
+
+/// The Monday of an ISO week such as `2027-W10`.
+pub fn day_of_week(week: &str) -> Option<Date> {
+    parse_week(week).map(|it| it.date())
 }
 
 #[cfg(test)]

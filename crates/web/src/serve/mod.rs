@@ -6,9 +6,13 @@
 
 mod address;
 mod ask;
+mod enquiry;
 pub(crate) mod form;
 mod office;
+mod order;
+mod order_form;
 mod page;
+mod promises;
 mod record;
 mod reply;
 mod routes;

@@ -3,5 +3,8 @@
 
 pub(crate) mod common;
 pub(crate) mod deeds;
+pub(crate) mod enquiry;
 pub(crate) mod form;
+pub(crate) mod orders;
+pub(crate) mod promises;
 pub(crate) mod work;
