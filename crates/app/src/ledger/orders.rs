@@ -4,9 +4,11 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use nursery::files::parse_week;
 use nursery::ledger::Books;
 use nursery::ledger::act::Line;
 use nursery::ledger::books::{LineBook, OrderBook};
+use season::Calendar;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use store::{Head, Ledger};
@@ -24,6 +26,17 @@ pub struct OrderLinesAnswer {
     pub lines: Vec<OrderLineAnswer>,
     /// The futures that the odds are from; none before any were drawn.
     pub futures: Option<RunAnswer>,
+}
+
+/// The ISO week of a day, as `2027-W10`.
+pub fn iso_week(day: Date) -> String {
+    let calendar = Calendar::from_as_of(day);
+    calendar.iso(calendar.week_of(day))
+}
+
+/// The Monday of an ISO week such as `2027-W10`.
+pub fn day_of_week(week: &str) -> Option<Date> {
+    parse_week(week).map(|it| it.date())
 }
 
 /// A run that something was read from.

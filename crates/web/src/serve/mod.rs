@@ -6,8 +6,11 @@
 
 mod address;
 mod ask;
+mod book;
 mod enquiry;
 pub(crate) mod form;
+mod lineage;
+mod lot;
 mod office;
 mod order;
 mod order_form;
@@ -16,6 +19,9 @@ mod promises;
 mod record;
 mod reply;
 mod routes;
+mod standing;
+mod table;
+mod week;
 mod who;
 mod work;
 

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use app::AppError;
 use app::ledger::desk::Desk;
-use app::ledger::{Choice, Choices, Said, Settings};
+use app::ledger::{ActAnswer, Choice, Choices, Settings};
 use jiff::civil::Date;
 
 use super::ask::Ask;
@@ -133,7 +133,7 @@ impl Office {
     }
 
     /// What an act that was done says, if there is one of the name.
-    pub(crate) fn said_of(&self, act: &str) -> Option<Said> {
+    pub(crate) fn said_of(&self, act: &str) -> Option<ActAnswer> {
         let said = self
             .desk
             .read(|file, sight| file.said_of(&sight.books, act));
