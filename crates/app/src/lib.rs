@@ -25,4 +25,6 @@ pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, pl
 // What screens need of the crates below, so that they depend on `app` alone.
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};
-pub use words::{Words, date_words, decimals, money_words, of_case, of_minor, price_words};
+pub use words::{
+    Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
+};

@@ -79,6 +79,20 @@ pub(crate) fn of(number: u64, noun: &str) -> String {
     format!("{} {noun}{ending}", count(number))
 }
 
+/// A row of a file of a table, each cell quoted where it must be.
+pub(crate) fn csv_row(cells: &[String]) -> String {
+    let quoted = cells.iter().map(|cell| {
+        if cell.contains(['"', ',', '\n', '\r']) {
+            format!("\"{}\"", cell.replace('"', "\"\""))
+        } else {
+            cell.clone()
+        }
+    });
+    let mut row = quoted.collect::<Vec<_>>().join(",");
+    row.push_str("\r\n");
+    row
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

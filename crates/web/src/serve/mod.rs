@@ -7,11 +7,15 @@
 mod address;
 mod ask;
 mod book;
+mod enquiry;
 pub(crate) mod form;
 mod lineage;
 mod lot;
 mod office;
+mod order;
+mod order_form;
 mod page;
+mod promises;
 mod record;
 mod reply;
 mod routes;

@@ -21,6 +21,9 @@ use axum::routing::{MethodRouter, get, post};
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
+use super::{
+    address, book, enquiry, lineage, lot, order, order_form, promises, record, standing, week, who,
+};
 use super::{address, book, lineage, lot, record, seasons, standing, week, who};
 use crate::frame;
 use crate::words::common::failures as words;
@@ -75,6 +78,18 @@ pub(super) fn router(office: Arc<Office>) -> Router {
         .route(
             "/correct",
             page(record::correction_page).merge(entry(record::correct)),
+        )
+        .route("/promises", page(promises::page))
+        .route("/promises.csv", page(promises::csv))
+        .route("/enquiry", page(enquiry::page))
+        .route(
+            "/orders/new",
+            page(order_form::new_page).merge(entry(order_form::enter_order)),
+        )
+        .route("/orders/{name}", page(order::page))
+        .route(
+            "/orders/{name}/line",
+            page(order_form::line_page).merge(entry(order_form::enter_line)),
         )
         .route(&STYLE_AT, get(|| async { kept("text/css", style()) }))
         .route(

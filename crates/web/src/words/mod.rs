@@ -4,8 +4,11 @@
 pub(crate) mod book;
 pub(crate) mod common;
 pub(crate) mod deeds;
+pub(crate) mod enquiry;
 pub(crate) mod form;
 pub(crate) mod lineage;
+pub(crate) mod orders;
+pub(crate) mod promises;
 pub(crate) mod seasons;
 pub(crate) mod standing;
 pub(crate) mod week;
