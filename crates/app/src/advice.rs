@@ -7,6 +7,7 @@ use std::cmp::Reverse;
 
 use intake::nearest;
 use nursery::catalogue::{Catalogue, Combination, Rootstock, Status, Trait, Variety, Verdict};
+use nursery::ids::{RootstockName, VarietyName};
 use serde::Serialize;
 
 use crate::error::{AppError, Kind};
@@ -229,7 +230,7 @@ pub fn combinations_of_rootstock(
         let names: Vec<&str> = catalogue
             .rootstocks
             .keys()
-            .map(|name| name.as_str())
+            .map(RootstockName::as_str)
             .collect();
         let what = format!("nobody knows the rootstock {rootstock}");
         return Err(unknown(&what, "rootstock", rootstock, &names));
@@ -260,7 +261,7 @@ fn variety_of<'a>(catalogue: &'a Catalogue, name: &str) -> Result<&'a Variety, A
         let names: Vec<&str> = catalogue
             .varieties
             .keys()
-            .map(|name| name.as_str())
+            .map(VarietyName::as_str)
             .collect();
         let what = format!("nobody knows the variety {name}");
         unknown(&what, "variety", name, &names)
