@@ -2,6 +2,7 @@
 
 use std::io::Read as _;
 use std::path::Path;
+use std::sync::Arc;
 
 use app::ledger::{Books, Enquiry, Head, NurseryFile, restore};
 use app::{AppError, Kind, read_file};
@@ -72,11 +73,11 @@ fn end_of(day: Date) -> String {
 }
 
 /// A nursery file with its books as they were known, and the day to look at.
-pub fn look_at(look: &Look) -> Result<(NurseryFile, Books, Date), AppError> {
+pub fn look_at(look: &Look) -> Result<(NurseryFile, Arc<Books>, Date), AppError> {
     let file = NurseryFile::open(&look.file.nursery)?;
     let books = match look.known_at {
-        Some(day) => file.books_known_at(&end_of(day))?,
-        None => file.books.clone(),
+        Some(day) => Arc::new(file.books_known_at(&end_of(day))?),
+        None => Arc::clone(&file.books),
     };
     Ok((file, books, look.as_of.unwrap_or_else(today)))
 }

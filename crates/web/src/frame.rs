@@ -6,8 +6,8 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::chart;
 
-const STYLE: &str = include_str!("page.css");
-const SCRIPT: &str = include_str!("page.js");
+pub(crate) const STYLE: &str = include_str!("page.css");
+pub(crate) const SCRIPT: &str = include_str!("page.js");
 
 /// Nothing comes from elsewhere and nothing goes elsewhere.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; \
@@ -67,7 +67,7 @@ pub(crate) fn page(head: &Head, body: &Markup) -> String {
 }
 
 /// Nursery, sheet and date at the head of each printed page, and its number at the foot.
-fn print_heads(name: &str) -> String {
+pub(crate) fn print_heads(name: &str) -> String {
     format!(
         "@page{{@top-left{{font:9pt sans-serif;content:\"{}\"}}\
          @bottom-right{{font:9pt sans-serif;content:\"Page \" counter(page) \" of \" counter(pages)}}}}",

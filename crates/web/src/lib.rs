@@ -12,10 +12,13 @@ mod lines;
 mod odds_page;
 mod plan_page;
 pub mod scale;
+mod serve;
 pub mod sheet;
+mod words;
 
 pub use fill::{odds_sheet, plan_sheet};
 pub use odds_page::odds_page;
 pub use plan_page::plan_page;
 pub use scale::Odds;
+pub use serve::{Senses, Setup, serve};
 pub use sheet::{OddsSheet, PlanSheet};

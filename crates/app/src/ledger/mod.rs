@@ -1,5 +1,6 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
+pub mod desk;
 mod exchange;
 mod names;
 mod promise;
@@ -11,13 +12,15 @@ mod week;
 
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use nursery::FileSet;
 use nursery::catalogue::Catalogue;
 pub use nursery::ledger::Books;
 use nursery::ledger::lot::When;
-use nursery::ledger::{Act, Outcome, PastAct};
+use nursery::ledger::{Act, Deed, Outcome, PastAct};
+use nursery::settings::Settings;
 use serde::Deserialize;
 use serde_json::Value;
 pub use store::Head;
@@ -41,13 +44,23 @@ const SNAPSHOT: &str = concat!("books 1 of ", env!("CARGO_PKG_VERSION"));
 /// So many entries are folded again rather than kept in a new snapshot.
 const FEW_ENTRIES: u64 = 5_000;
 
+/// What an act says, in words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// The words, a sentence.
+    pub words: String,
+    /// Whether it may still be taken back.
+    pub can_be_undone: bool,
+}
+
 /// A nursery file that is open, with its books.
 pub struct NurseryFile {
     path: PathBuf,
     ledger: SqliteLedger,
-    /// The books as the ledger's end leaves them.
-    pub books: Books,
-    catalogue: Catalogue,
+    /// The books as the ledger's end leaves them. Whoever shares them keeps them as they are: what is
+    /// written later changes a copy.
+    pub books: Arc<Books>,
+    catalogue: Arc<Catalogue>,
     /// The entry up to which the kept snapshot reaches.
     kept: u64,
 }
@@ -69,8 +82,8 @@ impl NurseryFile {
         let mut file = Self {
             path: path.to_owned(),
             ledger,
-            books: Books::default(),
-            catalogue: Catalogue::default(),
+            books: Arc::default(),
+            catalogue: Arc::default(),
             kept: 0,
         };
         file.reload()?;
@@ -84,12 +97,37 @@ impl NurseryFile {
             let books: Books = postcard::from_bytes(&bytes).ok()?;
             (books.number == head.seq).then_some(books)
         });
-        self.books = read.unwrap_or_default();
+        self.books = Arc::new(read.unwrap_or_default());
         self.kept = self.books.number;
-        fold(&self.ledger, &mut self.books).map_err(|error| self.failed(&error))?;
-        self.catalogue = catalogue_of(&self.books);
+        self.catch_up()?;
+        self.catalogue = Arc::new(catalogue_of(&self.books));
         self.keep_snapshot();
         Ok(())
+    }
+
+    /// Folds what other programs appended since.
+    fn catch_up(&mut self) -> Result<(), AppError> {
+        if self.asked(self.ledger.head())?.seq == self.books.number {
+            return Ok(());
+        }
+        let settings = self.books.settings.clone();
+        let folded = fold(&self.ledger, Arc::make_mut(&mut self.books));
+        folded.map_err(|error| self.failed(&error))?;
+        if settings != self.books.settings {
+            self.catalogue = Arc::new(catalogue_of(&self.books));
+        }
+        Ok(())
+    }
+
+    /// The same nursery over a connection of its own, sharing the books.
+    fn beside(&self) -> Result<Self, AppError> {
+        Ok(Self {
+            path: self.path.clone(),
+            ledger: SqliteLedger::open(&self.path).map_err(|error| self.failed(&error))?,
+            books: Arc::clone(&self.books),
+            catalogue: Arc::clone(&self.catalogue),
+            kept: self.kept,
+        })
     }
 
     /// Keeps a snapshot where many entries came since the last one. It may be lost: a failure only
@@ -99,7 +137,7 @@ impl NurseryFile {
             return;
         }
         let head = self.ledger.head();
-        let bytes = postcard::to_stdvec(&self.books);
+        let bytes = postcard::to_stdvec(&*self.books);
         if let (Ok(head), Ok(bytes)) = (head, bytes)
             && head.seq == self.books.number
             && self.ledger.save_snapshot(SNAPSHOT, head, &bytes).is_ok()
@@ -134,6 +172,29 @@ impl NurseryFile {
     /// The nursery's files as of a day.
     pub fn files(&self, books: &Books, day: Date) -> FileSet {
         nursery::ledger::export::files(books, day)
+    }
+
+    /// The nursery's settings as of a day; none before they are told.
+    pub fn settings(&self, books: &Books, day: Date) -> Option<Settings> {
+        let text = books.settings.text("nursery", day)?;
+        Settings::read("nursery.toml", text.as_bytes()).ok()
+    }
+
+    /// Names of people who recorded or did something.
+    pub fn people(&self) -> Result<Vec<String>, AppError> {
+        let names = self.asked(self.ledger.names("person"))?;
+        Ok(names.into_iter().map(|(_, name)| name).collect())
+    }
+
+    /// What an act that was done says, if there is one of the name.
+    pub fn said_of(&self, books: &Books, act: &str) -> Result<Option<Said>, AppError> {
+        let entry = self.asked(self.ledger.done(act))?;
+        let past = entry.as_ref().and_then(past_act);
+        Ok(past.map(|past| Said {
+            words: format!("Recorded: {}.", deed_word(&past.act.deed)),
+            can_be_undone: !matches!(past.act.deed, Deed::Correct(_))
+                && !books.corrections.contains_key(&past.act.id),
+        }))
     }
 
     /// Copies the ledger to a new file while others may go on writing.
@@ -266,4 +327,10 @@ fn failed(path: &Path, error: &StoreError) -> AppError {
         ),
     };
     AppError::new(kind, error.to_string(), path.display().to_string(), mend)
+}
+
+/// The kind of a deed as the act names it.
+fn deed_word(deed: &Deed) -> String {
+    let value = serde_json::to_value(deed).unwrap_or_default();
+    value["act"].as_str().unwrap_or_default().replace('_', " ")
 }

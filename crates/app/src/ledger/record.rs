@@ -1,6 +1,7 @@
 //! Acts come in: each is decided on the books at the ledger's end and kept with its outcome.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use nursery::catalogue::Catalogue;
 use nursery::ledger::{Act, ActId, Books, Deed, Event, Outcome, PastAct, Refusal, World, record};
@@ -173,7 +174,7 @@ impl NurseryFile {
         let runs = self.runs_for(&received)?;
         let written = write_batch(
             &mut self.ledger,
-            &mut self.books,
+            Arc::make_mut(&mut self.books),
             &mut self.catalogue,
             &runs,
             received,
@@ -229,7 +230,7 @@ impl NurseryFile {
 fn write_batch(
     ledger: &mut SqliteLedger,
     books: &mut Books,
-    catalogue: &mut Catalogue,
+    catalogue: &mut Arc<Catalogue>,
     runs: &Runs,
     received: Vec<Result<Received, Refusal>>,
     recorded_at: &str,
@@ -257,7 +258,7 @@ fn write_batch(
 fn take(
     writing: &mut dyn Writing,
     books: &mut Books,
-    catalogue: &mut Catalogue,
+    catalogue: &mut Arc<Catalogue>,
     runs: &Runs,
     received: Received,
     recorded_at: &str,
@@ -299,7 +300,7 @@ fn take(
     Ok(match outcome {
         Outcome::Done(events) => {
             if events.iter().any(changes_catalogue) {
-                *catalogue = catalogue_of(books);
+                *catalogue = Arc::new(catalogue_of(books));
             }
             RecordAnswer::done(id, "done", events)
         }

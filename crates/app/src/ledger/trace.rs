@@ -111,7 +111,7 @@ impl NurseryFile {
         if let Some(what) = unbalanced(&books) {
             return Err(self.unreadable(what));
         }
-        if books != self.books && books.number == self.books.number {
+        if books != *self.books && books.number == self.books.number {
             return Err(
                 self.unreadable("the books in use differ from those of the ledger".to_owned())
             );

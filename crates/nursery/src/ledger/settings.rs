@@ -175,6 +175,12 @@ impl SettingRows {
         holding(versions, day)
     }
 
+    /// The text of a kind that is one, as it holds on a day.
+    pub fn text(&self, what: &str, day: Date) -> Option<&str> {
+        let cells = self.rows(what, day).next()?;
+        cells.get(TEXT).map(String::as_str)
+    }
+
     /// The files of all settings as they hold on a day.
     pub fn files(&self, day: Date) -> BTreeMap<String, Vec<u8>> {
         let mut files = BTreeMap::new();

@@ -1,0 +1,181 @@
+//! A nursery file that several people look at and write to at once.
+//!
+//! One holder of the file writes; others, each over a connection of its own, read. What they read is
+//! a [`Sight`]: the books of one moment, shared and never changed, so that nobody waits for a writer.
+
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
+
+use jiff::civil::Date;
+use serde_json::Value;
+use store::Reading;
+
+use super::{Books, NurseryFile, RecordAnswer};
+use crate::error::AppError;
+
+/// The nursery as it is known at one moment.
+#[derive(Clone)]
+pub struct Sight {
+    /// The books.
+    pub books: Arc<Books>,
+    /// How often the settings have changed since the desk was opened.
+    settings: u64,
+}
+
+/// What an answer rests on that follows from settings, weather and day alone, whatever stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Basis {
+    day: Date,
+    settings: u64,
+    weather: Option<String>,
+}
+
+/// An answer that is kept until what it rests on changes.
+pub struct Memo<B, T> {
+    kept: Mutex<Option<(B, Arc<T>)>>,
+}
+
+impl<B, T> Default for Memo<B, T> {
+    fn default() -> Self {
+        Self {
+            kept: Mutex::new(None),
+        }
+    }
+}
+
+impl<B: PartialEq, T> Memo<B, T> {
+    /// The answer kept, or one made now. While it is made, others who ask wait for it.
+    pub fn get(
+        &self,
+        basis: B,
+        make: impl FnOnce() -> Result<T, AppError>,
+    ) -> Result<Arc<T>, AppError> {
+        let mut kept = locked(&self.kept);
+        if let Some((of, answer)) = &*kept
+            && *of == basis
+        {
+            return Ok(Arc::clone(answer));
+        }
+        let answer = Arc::new(make()?);
+        *kept = Some((basis, Arc::clone(&answer)));
+        Ok(answer)
+    }
+}
+
+/// The desk.
+pub struct Desk {
+    writer: Mutex<NurseryFile>,
+    readers: Mutex<Vec<NurseryFile>>,
+    sight: RwLock<Sight>,
+}
+
+/// Nothing is left half-done under these locks, so that one who died under it harms nobody.
+fn locked<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Desk {
+    /// Opens a nursery file.
+    pub fn open(path: &Path) -> Result<Self, AppError> {
+        Ok(Self::over(NurseryFile::open(path)?))
+    }
+
+    /// Sits down over a nursery file that is open.
+    pub fn over(file: NurseryFile) -> Self {
+        let sight = Sight {
+            books: Arc::clone(&file.books),
+            settings: 0,
+        };
+        Self {
+            writer: Mutex::new(file),
+            readers: Mutex::default(),
+            sight: RwLock::new(sight),
+        }
+    }
+
+    /// Reads the nursery as it is now, whichever program wrote last.
+    pub fn read<T>(
+        &self,
+        ask: impl FnOnce(&NurseryFile, &Sight) -> Result<T, AppError>,
+    ) -> Result<T, AppError> {
+        let mut reader = self.reader()?;
+        let sight = self.sight_at_head(&reader)?;
+        reader.books = Arc::clone(&sight.books);
+        let answer = ask(&reader, &sight);
+        locked(&self.readers).push(reader);
+        answer
+    }
+
+    /// Records an act.
+    pub fn record(&self, act: &Value, recorded_at: &str) -> Result<RecordAnswer, AppError> {
+        let mut answers = self.write(|file| {
+            let mut answers = Vec::new();
+            file.record_lines(&act.to_string(), recorded_at, &mut |answer| {
+                answers.push(answer);
+                Ok(())
+            })?;
+            Ok(answers)
+        })?;
+        Ok(answers.pop().expect("a line has an answer"))
+    }
+
+    /// Changes the nursery file, alone.
+    pub fn write<T>(
+        &self,
+        change: impl FnOnce(&mut NurseryFile) -> Result<T, AppError>,
+    ) -> Result<T, AppError> {
+        let mut writer = locked(&self.writer);
+        let answer = change(&mut writer);
+        self.publish(&writer);
+        answer
+    }
+
+    fn reader(&self) -> Result<NurseryFile, AppError> {
+        let idle = locked(&self.readers).pop();
+        match idle {
+            Some(reader) => Ok(reader),
+            None => locked(&self.writer).beside(),
+        }
+    }
+
+    /// The last sight, or a new one where the ledger went on.
+    fn sight_at_head(&self, reader: &NurseryFile) -> Result<Sight, AppError> {
+        let head = reader.asked(reader.ledger.head())?;
+        let sight = self.sight();
+        if sight.books.number >= head.seq {
+            return Ok(sight);
+        }
+        let mut writer = locked(&self.writer);
+        writer.catch_up()?;
+        self.publish(&writer);
+        Ok(self.sight())
+    }
+
+    fn sight(&self) -> Sight {
+        let sight = self.sight.read().unwrap_or_else(PoisonError::into_inner);
+        sight.clone()
+    }
+
+    /// Shows what the writer holds from now on.
+    fn publish(&self, writer: &NurseryFile) {
+        let mut sight = self.sight.write().unwrap_or_else(PoisonError::into_inner);
+        if Arc::ptr_eq(&sight.books, &writer.books) {
+            return;
+        }
+        if sight.books.settings != writer.books.settings {
+            sight.settings += 1;
+        }
+        sight.books = Arc::clone(&writer.books);
+    }
+}
+
+impl Sight {
+    /// What an answer of a day rests on, apart from what stands.
+    pub fn basis(&self, file: &NurseryFile, day: Date) -> Result<Basis, AppError> {
+        Ok(Basis {
+            day,
+            settings: self.settings,
+            weather: file.weather_hash()?,
+        })
+    }
+}

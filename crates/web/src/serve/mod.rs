@@ -1,0 +1,76 @@
+//! The server: pages over HTTP on this machine's own address.
+//!
+//! Every page is a plain function from the office and what was asked to a reply; it runs on a thread
+//! of its own, so that it may read the nursery file without holding others up, and a fault in one
+//! ends that page only.
+
+mod address;
+mod ask;
+mod office;
+mod page;
+mod reply;
+mod routes;
+mod who;
+
+use std::net::{Ipv4Addr, SocketAddr};
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use app::ledger::desk::Desk;
+use app::{AppError, Kind};
+use tokio::net::TcpListener;
+
+pub use office::{Senses, Setup};
+use office::Office;
+
+/// Pages are made on so many threads at most; more would only fight for the same cores.
+const PAGE_THREADS: usize = 16;
+
+/// Serves a nursery file on this machine until `Ctrl-C`; `ready` is told the address once pages can be
+/// had.
+///
+/// # Errors
+/// When the nursery file cannot be opened or the port is taken.
+pub fn serve(setup: Setup, ready: impl FnOnce(&str)) -> Result<(), AppError> {
+    let desk = Desk::open(&setup.nursery)?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .max_blocking_threads(PAGE_THREADS)
+        .enable_all()
+        .build()
+        .map_err(|error| unavailable(&error, "the system"))?;
+    runtime.block_on(run(setup, desk, ready))
+}
+
+async fn run(setup: Setup, desk: Desk, ready: impl FnOnce(&str)) -> Result<(), AppError> {
+    let asked = SocketAddr::from((Ipv4Addr::LOCALHOST, setup.port));
+    let listener = TcpListener::bind(asked)
+        .await
+        .map_err(|error| unavailable(&error, &asked.to_string()))?;
+    let address = listener
+        .local_addr()
+        .map_err(|error| unavailable(&error, &asked.to_string()))?;
+    let office = Arc::new(Office::new(setup, desk, address.port()));
+    let router = routes::router(Arc::clone(&office));
+    ready(&format!("http://{address}/"));
+    let served = axum::serve(listener, router)
+        .with_graceful_shutdown(asked_to_stop())
+        .await;
+    office.close();
+    served.map_err(|error| unavailable(&error, &address.to_string()))
+}
+
+async fn asked_to_stop() {
+    // Without the signal the program ends as any other does.
+    let _ = tokio::signal::ctrl_c().await;
+}
+
+fn unavailable(error: &std::io::Error, place: &str) -> AppError {
+    AppError::new(
+        Kind::Unavailable,
+        format!("pages cannot be served: {error}"),
+        place,
+        "choose another port with --port, or end the program that uses this one",
+    )
+}
+

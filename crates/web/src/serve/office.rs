@@ -1,0 +1,111 @@
+//! What all pages share: the desk over the nursery file, the clock, the runs of the planner.
+
+use std::path::PathBuf;
+
+use app::AppError;
+use app::ledger::Said;
+use app::ledger::desk::Desk;
+use jiff::civil::Date;
+
+use super::ask::Ask;
+use crate::words::common as words;
+
+/// What only the program itself may sense; handed in, so that tests hand in their own.
+#[derive(Clone, Copy)]
+pub struct Senses {
+    /// The day it is.
+    pub today: fn() -> Date,
+    /// This moment, as it is recorded.
+    pub now: fn() -> String,
+    /// A new ULID.
+    pub ulid: fn() -> Result<String, AppError>,
+}
+
+/// How to serve.
+pub struct Setup {
+    /// The nursery file.
+    pub nursery: PathBuf,
+    /// The port; 0 for any that is free.
+    pub port: u16,
+    /// The day to look at and to record on, in place of today.
+    pub as_of: Option<Date>,
+    /// The program, which is started again for long work.
+    pub program: PathBuf,
+    /// Most memory that long work may take, MiB.
+    pub memory_mib: u64,
+    /// Whether a plan is to be made at once.
+    pub plan_at_once: bool,
+    /// The clock and chance.
+    pub senses: Senses,
+}
+
+/// The office.
+pub(crate) struct Office {
+    pub(crate) desk: Desk,
+    pub(crate) setup: Setup,
+    hosts: [String; 3],
+}
+
+impl Office {
+    pub(super) fn new(setup: Setup, desk: Desk, port: u16) -> Self {
+        let hosts = ["127.0.0.1", "localhost", "[::1]"].map(|host| format!("{host}:{port}"));
+        Self { desk, setup, hosts }
+    }
+
+    /// Whether a request was sent to this server under a name of its own.
+    pub(super) fn is_own_host(&self, host: &str) -> bool {
+        self.hosts.iter().any(|own| own == host)
+    }
+
+    /// Whether a form stood on a page of this server.
+    pub(super) fn is_own_origin(&self, origin: &str) -> bool {
+        origin
+            .strip_prefix("http://")
+            .is_some_and(|host| self.is_own_host(host))
+    }
+
+    /// The day it is for what is recorded.
+    pub(crate) fn today(&self) -> Date {
+        self.setup.as_of.unwrap_or_else(self.setup.senses.today)
+    }
+
+    /// The day a page looks at.
+    pub(crate) fn day(&self, ask: &Ask) -> Date {
+        ask.as_of.unwrap_or_else(|| self.today())
+    }
+
+    /// The moment it is for what is recorded.
+    pub(crate) fn now(&self) -> String {
+        match self.setup.as_of {
+            Some(day) => format!("{day}T12:00:00Z"),
+            None => (self.setup.senses.now)(),
+        }
+    }
+
+    /// A new name for an act.
+    pub(crate) fn ulid(&self) -> Result<String, AppError> {
+        (self.setup.senses.ulid)()
+    }
+
+    /// The nursery's name, as its settings give it.
+    pub(crate) fn name(&self) -> String {
+        let day = self.today();
+        let settings = self.desk.read(|file, sight| Ok(file.settings(&sight.books, day)));
+        let name = settings.ok().flatten().map(|it| it.name);
+        name.unwrap_or_else(|| words::UNNAMED_NURSERY.to_owned())
+    }
+
+    /// Names of people who have recorded something.
+    pub(crate) fn people(&self) -> Result<Vec<String>, AppError> {
+        self.desk.read(|file, _| file.people())
+    }
+
+    /// What an act that was done says, if there is one of the name.
+    pub(crate) fn said_of(&self, act: &str) -> Option<Said> {
+        let said = self.desk.read(|file, sight| file.said_of(&sight.books, act));
+        said.ok().flatten()
+    }
+
+    /// Ends what still runs.
+    pub(super) fn close(&self) {}
+}

@@ -1,0 +1,312 @@
+//! Which address is which page, and what every request goes through.
+
+use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+use std::sync::{Arc, LazyLock};
+
+use app::AppError;
+use axum::Router;
+use axum::body::Body;
+use axum::extract::multipart::{Multipart, MultipartError};
+use axum::extract::{DefaultBodyLimit, FromRequest, RawPathParams, Request, State};
+use axum::handler::Handler;
+use axum::http::header::{
+    CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, HOST, ORIGIN, REFERRER_POLICY,
+    X_CONTENT_TYPE_OPTIONS, X_FRAME_OPTIONS,
+};
+use axum::http::{HeaderMap, HeaderValue, Method, Response, StatusCode, Uri};
+use axum::middleware::{self, Next};
+use axum::routing::{MethodRouter, get, post};
+
+use super::ask::{Ask, Fields, SentFile, who as who_asks};
+use super::office::Office;
+use super::reply::{self, Failure, Reply};
+use super::{address, who};
+use crate::frame;
+use crate::words::common::failures as words;
+
+/// The style sheet, whose address changes with it, so that browsers may keep it.
+pub(super) static STYLE_AT: LazyLock<String> = LazyLock::new(|| named("/page", "css", &style()));
+/// The script, likewise.
+pub(super) static SCRIPT_AT: LazyLock<String> =
+    LazyLock::new(|| named("/page", "js", frame::SCRIPT));
+
+/// Nothing comes from elsewhere and nothing goes elsewhere; no script or style within a page.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \
+                      img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// Most bytes of a form.
+const FORM_BYTES: usize = 1 << 20;
+/// Most bytes of files sent with a form.
+const FILE_BYTES: usize = 32 << 20;
+
+/// A page function.
+pub(super) type PageOf = fn(&Office, &Ask) -> Result<Reply, AppError>;
+
+/// All addresses.
+pub(super) fn router(office: Arc<Office>) -> Router {
+    Router::new()
+        .route("/", page(|_, _| Ok(Reply::See("/week".to_owned()))))
+        .route("/who", page(who::page).merge(entry(who::name)))
+        .route(&STYLE_AT, get(|| async { kept("text/css", style()) }))
+        .route(
+            &SCRIPT_AT,
+            get(|| async { kept("text/javascript", frame::SCRIPT.to_owned()) }),
+        )
+        .route("/heads.css", get(print_heads))
+        .fallback(page(no_page).fallback(wrong_method))
+        .method_not_allowed_fallback(wrong_method)
+        .layer(middleware::from_fn_with_state(Arc::clone(&office), guard))
+        .with_state(office)
+}
+
+/// A page that is only looked at.
+fn page(of: PageOf) -> MethodRouter<Arc<Office>> {
+    get(
+        move |State(office): State<Arc<Office>>,
+              parts: RawPathParams,
+              uri: Uri,
+              headers: HeaderMap| async move {
+            let ask = asked(&uri, &parts, &headers, Fields::default());
+            reply_of(office, ask, of).await
+        },
+    )
+}
+
+/// A form that is sent.
+fn entry(of: PageOf) -> MethodRouter<Arc<Office>> {
+    let handler = move |State(office): State<Arc<Office>>,
+                        parts: RawPathParams,
+                        uri: Uri,
+                        headers: HeaderMap,
+                        request: Request| async move {
+        let mut ask = asked(&uri, &parts, &headers, Fields::default());
+        match form_of(request).await {
+            Ok(form) => {
+                ask.form = form;
+                reply_of(office, ask, of).await
+            }
+            Err(failure) => reply::failure(&office, &ask, &failure),
+        }
+    };
+    post(handler.layer(DefaultBodyLimit::max(FORM_BYTES)))
+}
+
+/// A form with files that is sent.
+#[expect(dead_code, reason = "the import of files comes with its page")]
+fn files(of: PageOf) -> MethodRouter<Arc<Office>> {
+    let handler = move |State(office): State<Arc<Office>>,
+                        parts: RawPathParams,
+                        uri: Uri,
+                        headers: HeaderMap,
+                        request: Request| async move {
+        let mut ask = asked(&uri, &parts, &headers, Fields::default());
+        match files_of(request).await {
+            Ok((form, files)) => {
+                ask.form = form;
+                ask.files = files;
+                reply_of(office, ask, of).await
+            }
+            Err(failure) => reply::failure(&office, &ask, &failure),
+        }
+    };
+    post(handler.layer(DefaultBodyLimit::max(FILE_BYTES)))
+}
+
+/// Makes the page on a thread of its own.
+async fn reply_of(office: Arc<Office>, ask: Ask, of: PageOf) -> Response<Body> {
+    let (inside, own) = (Arc::clone(&office), ask.clone());
+    let made = tokio::task::spawn_blocking(move || {
+        let reply = of(&inside, &own);
+        match reply {
+            Ok(reply) => reply::response(&inside, &own, reply),
+            Err(error) => reply::failure(&inside, &own, &error.into()),
+        }
+    });
+    match made.await {
+        Ok(response) => response,
+        Err(_) => reply::failure(&office, &ask, &Failure::broken()),
+    }
+}
+
+fn asked(uri: &Uri, parts: &RawPathParams, headers: &HeaderMap, form: Fields) -> Ask {
+    let parts: BTreeMap<String, String> = parts
+        .iter()
+        .map(|(name, value)| (name.to_owned(), value.to_owned()))
+        .collect();
+    let query = fields_of(uri.query().unwrap_or_default());
+    let as_of = query.get("as_of").and_then(|day| day.parse().ok());
+    Ask {
+        path: uri.path().to_owned(),
+        parts,
+        as_of,
+        query,
+        form,
+        files: Vec::new(),
+        who: who_asks(headers),
+    }
+}
+
+/// Fields as forms write them.
+fn fields_of(text: &str) -> Fields {
+    let pairs = text.split('&').filter(|pair| !pair.is_empty());
+    let plain = |part: &str| address::decode(&part.replace('+', " "));
+    let decoded = pairs.filter_map(|pair| {
+        let (key, value) = pair.split_once('=').unwrap_or((pair, ""));
+        Some((plain(key)?, plain(value)?))
+    });
+    Fields(decoded.collect())
+}
+
+async fn form_of(request: Request) -> Result<Fields, Failure> {
+    let is_form = request
+        .headers()
+        .get(CONTENT_TYPE)
+        .and_then(|kind| kind.to_str().ok())
+        .is_some_and(|kind| kind.starts_with("application/x-www-form-urlencoded"));
+    if !is_form {
+        return Err(unreadable());
+    }
+    let bytes = axum::body::Bytes::from_request(request, &())
+        .await
+        .map_err(|refused| too_large_or_unreadable(refused.status()))?;
+    let text = std::str::from_utf8(&bytes).map_err(|_| unreadable())?;
+    Ok(fields_of(text))
+}
+
+async fn files_of(request: Request) -> Result<(Fields, Vec<SentFile>), Failure> {
+    let broken = |error: MultipartError| too_large_or_unreadable(error.status());
+    let mut parts = Multipart::from_request(request, &())
+        .await
+        .map_err(|_| unreadable())?;
+    let (mut form, mut files) = (Fields::default(), Vec::new());
+    while let Some(part) = parts.next_field().await.map_err(broken)? {
+        let field = part.name().unwrap_or_default().to_owned();
+        let name = part.file_name().map(str::to_owned);
+        let bytes = part.bytes().await.map_err(broken)?;
+        match name {
+            // A field for a file in which none was chosen.
+            Some(name) if name.is_empty() => {}
+            Some(name) => files.push(SentFile {
+                field,
+                name,
+                bytes: bytes.to_vec(),
+            }),
+            None => {
+                let text = String::from_utf8(bytes.to_vec()).map_err(|_| unreadable())?;
+                form.0.push((field, text));
+            }
+        }
+    }
+    Ok((form, files))
+}
+
+fn unreadable() -> Failure {
+    Failure::new(
+        StatusCode::BAD_REQUEST,
+        words::UNREADABLE,
+        words::UNREADABLE_MEND,
+    )
+}
+
+fn too_large_or_unreadable(status: StatusCode) -> Failure {
+    if status == StatusCode::PAYLOAD_TOO_LARGE {
+        Failure::new(status, words::TOO_LARGE, words::TOO_LARGE_MEND)
+    } else {
+        unreadable()
+    }
+}
+
+fn no_page(_: &Office, _: &Ask) -> Result<Reply, AppError> {
+    Err(AppError::new(
+        app::Kind::NotFound,
+        words::NO_SUCH_PAGE,
+        "",
+        words::NO_SUCH_PAGE_MEND,
+    ))
+}
+
+async fn wrong_method(State(office): State<Arc<Office>>, uri: Uri) -> Response<Body> {
+    let ask = Ask {
+        path: uri.path().to_owned(),
+        ..Ask::default()
+    };
+    let failure = Failure::new(
+        StatusCode::METHOD_NOT_ALLOWED,
+        words::WRONG_METHOD,
+        words::WRONG_METHOD_MEND,
+    );
+    reply::failure(&office, &ask, &failure)
+}
+
+/// Who is spoken to and who speaks is checked before anything else; every reply is sealed.
+async fn guard(State(office): State<Arc<Office>>, request: Request, next: Next) -> Response<Body> {
+    let refusal = refused(&office, request.method(), request.headers());
+    let mut response = match refusal {
+        Some(failure) => reply::failure(&office, &Ask::default(), &failure),
+        None => next.run(request).await,
+    };
+    let headers = response.headers_mut();
+    for (name, value) in [
+        (CONTENT_SECURITY_POLICY, POLICY),
+        (X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (X_FRAME_OPTIONS, "DENY"),
+        // A stricter policy would leave forms without the origin that is checked here.
+        (REFERRER_POLICY, "same-origin"),
+    ] {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    headers
+        .entry(CACHE_CONTROL)
+        .or_insert(HeaderValue::from_static("no-store"));
+    response
+}
+
+fn refused(office: &Office, method: &Method, headers: &HeaderMap) -> Option<Failure> {
+    let header = |name| headers.get(name).and_then(|it: &HeaderValue| it.to_str().ok());
+    if !header(HOST).is_some_and(|host| office.is_own_host(host)) {
+        return Some(Failure::new(
+            StatusCode::MISDIRECTED_REQUEST,
+            words::STRANGE_HOST,
+            words::STRANGE_HOST_MEND,
+        ));
+    }
+    let only_looks = matches!(*method, Method::GET | Method::HEAD | Method::OPTIONS);
+    let is_own = header(ORIGIN).is_some_and(|origin| office.is_own_origin(origin));
+    (!only_looks && !is_own).then(|| {
+        Failure::new(
+            StatusCode::FORBIDDEN,
+            words::STRANGE_ORIGIN,
+            words::STRANGE_ORIGIN_MEND,
+        )
+    })
+}
+
+fn style() -> String {
+    format!("{}{}", frame::STYLE, include_str!("served.css"))
+}
+
+/// The address of something that never changes under it.
+fn named(path: &str, ending: &str, text: &str) -> String {
+    let mut hash = DefaultHasher::new();
+    text.hash(&mut hash);
+    format!("{path}-{:016x}.{ending}", hash.finish())
+}
+
+fn kept(kind: &'static str, text: String) -> Response<Body> {
+    let mut response = reply::of_kind(StatusCode::OK, kind, text.into_bytes());
+    response.headers_mut().insert(
+        CACHE_CONTROL,
+        HeaderValue::from_static("public, max-age=31536000, immutable"),
+    );
+    response
+}
+
+/// The heads of printed pages, which carry the page's own name.
+async fn print_heads(uri: Uri) -> Response<Body> {
+    let query = fields_of(uri.query().unwrap_or_default());
+    kept(
+        "text/css",
+        frame::print_heads(query.get("text").unwrap_or_default()),
+    )
+}

@@ -1,0 +1,4 @@
+//! All words of the served pages, one module a page, so that they are read, mended and one day
+//! translated in one place.
+
+pub(crate) mod common;
