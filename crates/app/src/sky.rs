@@ -260,7 +260,11 @@ pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
         weeks,
         bark,
         plan_share: nursery.settings.planning.bark_share_min,
-        warnings: weather_notes(record, as_of),
+        // Where measured weather comes from is told beside it; that it is made is a warning.
+        warnings: weather_notes(record, as_of)
+            .into_iter()
+            .skip(usize::from(record.made_days() == 0))
+            .collect(),
     })
 }
 
