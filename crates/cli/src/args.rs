@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
-use crate::ledger_args::{LedgerCommand, PlanCommand};
+use crate::ledger_args::{File, LedgerCommand, PlanCommand};
 use crate::typed;
 
 /// Plans and runs a nursery that raises budded citrus trees.
@@ -36,7 +36,9 @@ impl Cli {
             Command::Case {
                 command: CaseCommand::Futures(case),
             } => case.json,
-            Command::Template { .. } | Command::Demo(_) => false,
+            Command::Template { .. } | Command::Demo(_) | Command::Serve(_) | Command::Work(_) => {
+                false
+            }
         }
     }
 }
@@ -72,7 +74,13 @@ pub enum Command {
         #[command(subcommand)]
         command: CaseCommand,
     },
-    /// Plan the invented demo nursery and put the plan through 1,000 futures
+    /// Open the pages in a browser on this machine
+    #[command(display_order = 5)]
+    Serve(Serve),
+    /// Make a plan and its odds for the pages, telling progress a JSON object a line
+    #[command(hide = true)]
+    Work(Work),
+    /// Open the pages of an invented demo nursery, and plan its season meanwhile
     #[command(display_order = 18)]
     Demo(Demo),
 }
@@ -236,19 +244,62 @@ pub struct CaseFutures {
     pub json: bool,
 }
 
+/// The pages.
+#[derive(Debug, Args)]
+pub struct Serve {
+    #[command(flatten)]
+    pub file: File,
+    /// The port on this machine; 0 for any that is free
+    #[arg(long, default_value_t = 8127, value_name = "N")]
+    pub port: u16,
+    /// The day it is, as 2027-03-01: pages look at it, and what is recorded is of it; today without it
+    #[arg(long, value_name = "DATE", value_parser = typed::day)]
+    pub as_of: Option<Date>,
+    /// Most memory that making a plan may take, MiB
+    #[arg(long, default_value_t = 4096, value_name = "MIB", value_parser = typed::memory, allow_negative_numbers = true)]
+    pub memory_mib: u64,
+}
+
+/// Long work for the pages.
+#[derive(Debug, Args)]
+pub struct Work {
+    #[command(flatten)]
+    pub file: File,
+    /// The day to look ahead from
+    #[arg(long, value_name = "DATE", value_parser = typed::day)]
+    pub as_of: Date,
+    /// Most memory it may take, MiB
+    #[arg(long, value_name = "MIB", value_parser = typed::memory)]
+    pub memory_mib: u64,
+    /// Weigh every start of a large season
+    #[arg(long)]
+    pub weigh_all: bool,
+}
+
 /// The demo.
 #[derive(Debug, Args)]
 pub struct Demo {
-    /// Folder to write the demo's files and pages to
+    /// Folder for the demo's nursery file; with --plan-only, for its files and pages
     #[arg(long, default_value = "out/demo", value_name = "FOLDER")]
     pub out: PathBuf,
+    /// The port on this machine; 0 for any that is free
+    #[arg(
+        long,
+        default_value_t = 8127,
+        value_name = "N",
+        conflicts_with = "plan_only"
+    )]
+    pub port: u16,
+    /// Only plan its season, and write the plan and its odds as pages
+    #[arg(long)]
+    pub plan_only: bool,
     /// Futures to draw
-    #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true)]
+    #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true, requires = "plan_only")]
     pub futures: u32,
     /// Seed of the futures
-    #[arg(long, default_value_t = 1, value_name = "N", value_parser = typed::seed, allow_negative_numbers = true)]
+    #[arg(long, default_value_t = 1, value_name = "N", value_parser = typed::seed, allow_negative_numbers = true, requires = "plan_only")]
     pub seed: u64,
     /// Threads to use; all without it
-    #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true)]
+    #[arg(long, value_name = "K", value_parser = typed::threads, allow_negative_numbers = true, requires = "plan_only")]
     pub threads: Option<usize>,
 }

@@ -24,6 +24,7 @@ use crate::args::{
 use crate::ledger;
 use crate::ledger_args::{File, Look, PlanCommand};
 use crate::out;
+use crate::pages;
 use crate::progress::Progress;
 use crate::{ledger_words, stop, tables};
 
@@ -46,7 +47,10 @@ pub fn run(cli: Cli) -> Result<(), AppError> {
         Command::Case {
             command: CaseCommand::Futures(case),
         } => case_futures(&case),
-        Command::Demo(demo) => run_demo(&demo),
+        Command::Serve(serve) => pages::serve(&serve),
+        Command::Work(work) => pages::work(&work),
+        Command::Demo(demo) if demo.plan_only => plan_demo(&demo),
+        Command::Demo(demo) => pages::demo(&demo),
     }
 }
 
@@ -98,7 +102,7 @@ pub fn ulid() -> Result<String, AppError> {
     Ok(ulid::Ulid::from_parts(millis, chance).to_string())
 }
 
-fn threads(asked: Option<usize>) -> usize {
+pub fn threads(asked: Option<usize>) -> usize {
     let all = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     asked.unwrap_or_else(all).min(256)
 }
@@ -153,20 +157,13 @@ impl Source {
         })
     }
 
-    /// Keeps the runs with the nursery file, so that they can be accepted and promised from.
+    /// Keeps the runs with the nursery file, where there is one.
     fn keep(&self, season: &Season, run: &SeasonRun) -> Result<(), AppError> {
         let Some(file) = &self.file else {
             return Ok(());
         };
         let as_of = season.as_of.unwrap_or_else(today);
-        let made_at = ledger::recorded_at(season.as_of);
-        let plan = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
-        file.keep_run("plan", &plan.run, &plan, as_of, &made_at)?;
-        if let Some(odds) = &run.odds {
-            let odds = futures_answer(&run.plan, odds, run.odds_seconds);
-            file.keep_run("futures", &odds.run, &odds, as_of, &made_at)?;
-        }
-        Ok(())
+        keep(file, run, as_of, &ledger::recorded_at(season.as_of))
     }
 }
 
@@ -183,30 +180,57 @@ fn no_source(error: AppError, nursery: &Path) -> AppError {
     )
 }
 
-struct SeasonRun {
-    plan: PlanRun,
+/// Keeps runs with their nursery file, so that they can be looked at, accepted and promised from.
+pub fn keep(
+    file: &NurseryFile,
+    run: &SeasonRun,
+    as_of: Date,
+    made_at: &str,
+) -> Result<(), AppError> {
+    let plan = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
+    let sheet = web::plan_sheet(&run.plan, run.odds.as_ref());
+    file.keep_sheet(&plan.run, &sheet, made_at)?;
+    file.keep_run("plan", &plan.run, &plan, as_of, made_at)?;
+    if let Some(odds) = &run.odds {
+        let answer = futures_answer(&run.plan, odds, run.odds_seconds);
+        file.keep_sheet(&answer.run, &web::odds_sheet(&run.plan, odds), made_at)?;
+        file.keep_run("futures", &answer.run, &answer, as_of, made_at)?;
+    }
+    Ok(())
+}
+
+/// A planned season with its odds.
+pub struct SeasonRun {
+    pub plan: PlanRun,
     plan_seconds: f64,
     odds: Option<FuturesRun>,
     odds_seconds: f64,
 }
 
 fn run_season(loaded: &Loaded, options: &RunOptions) -> Result<SeasonRun, AppError> {
-    with_watch(|watch| {
-        let clock = stopwatch();
-        let plan = plan_season(loaded, options, watch)?;
-        let plan_seconds = clock();
-        let clock = stopwatch();
-        let odds = if options.futures > 0 {
-            Some(futures_of_plan(&plan, options, watch)?)
-        } else {
-            None
-        };
-        Ok(SeasonRun {
-            plan,
-            plan_seconds,
-            odds,
-            odds_seconds: clock(),
-        })
+    with_watch(|watch| season_run(loaded, options, watch))
+}
+
+/// Plans a season, and draws its futures where any are asked for.
+pub fn season_run(
+    loaded: &Loaded,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<SeasonRun, AppError> {
+    let clock = stopwatch();
+    let plan = plan_season(loaded, options, watch)?;
+    let plan_seconds = clock();
+    let clock = stopwatch();
+    let odds = if options.futures > 0 {
+        Some(futures_of_plan(&plan, options, watch)?)
+    } else {
+        None
+    };
+    Ok(SeasonRun {
+        plan,
+        plan_seconds,
+        odds,
+        odds_seconds: clock(),
     })
 }
 
@@ -278,7 +302,7 @@ fn futures(season: &Season) -> Result<(), AppError> {
     }
 }
 
-fn run_demo(demo: &Demo) -> Result<(), AppError> {
+fn plan_demo(demo: &Demo) -> Result<(), AppError> {
     check_out(Some(&demo.out))?;
     let folder = demo.out.join("nursery");
     demo::write(&folder)?;

@@ -83,7 +83,7 @@ pub fn look_at(look: &Look) -> Result<(NurseryFile, Arc<Books>, Date), AppError>
 }
 
 /// A new file needs a folder that is there.
-fn check_folder_of(path: &Path) -> Result<(), AppError> {
+pub fn check_folder_of(path: &Path) -> Result<(), AppError> {
     match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => Err(AppError::new(
             Kind::NotFound,

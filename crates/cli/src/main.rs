@@ -7,6 +7,7 @@ mod ledger;
 mod ledger_args;
 mod ledger_words;
 mod out;
+mod pages;
 mod progress;
 mod stop;
 mod tables;

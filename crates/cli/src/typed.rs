@@ -5,6 +5,12 @@ use jiff::civil::Date;
 
 use app::{AppError, Kind};
 
+/// Least memory in which a small season can be planned, MiB.
+const LEAST_MEMORY_MIB: u32 = 256;
+
+/// A terabyte.
+const MOST_MEMORY_MIB: u32 = 1 << 20;
+
 /// Most threads that can be asked for.
 const MOST_THREADS: u32 = 256;
 /// Most plants that can be asked for.
@@ -47,6 +53,11 @@ pub fn temperature(text: &str) -> Result<f64, String> {
 /// A number of threads.
 pub fn threads(text: &str) -> Result<usize, String> {
     count(text, 1, MOST_THREADS).map(|threads| threads as usize)
+}
+
+/// Memory, MiB.
+pub fn memory(text: &str) -> Result<u64, String> {
+    count(text, LEAST_MEMORY_MIB, MOST_MEMORY_MIB).map(u64::from)
 }
 
 /// A number of plants.

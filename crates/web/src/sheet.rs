@@ -4,8 +4,10 @@
 //! shorter than `weeks`: a missing week counts as nothing. Texts are shown as they are, so dates
 //! and money come in ready to read ("3 Mar 2027", "1 240.00 EUR").
 
+use serde::{Deserialize, Serialize};
+
 /// One week of the sheet.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct WeekLabel {
     /// The ISO week, such as "2027-W10".
     pub iso: String,
@@ -18,7 +20,7 @@ pub struct WeekLabel {
 }
 
 /// A season plan, ready to be drawn.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct PlanSheet {
     /// The nursery's name.
     pub nursery: String,
@@ -55,7 +57,7 @@ pub struct PlanSheet {
 }
 
 /// The odds of the order lines, ready to be drawn.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct OddsSheet {
     /// The nursery's name.
     pub nursery: String,
@@ -84,7 +86,7 @@ pub struct OddsSheet {
 }
 
 /// One job of the plan.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct JobRow {
     /// The job's own name, which it keeps from plan to plan.
     pub job: String,
@@ -119,7 +121,7 @@ pub struct JobRow {
 }
 
 /// Plants by week of one operation.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct OperationSeries {
     /// The operation in trade words.
     pub operation: String,
@@ -128,7 +130,7 @@ pub struct OperationSeries {
 }
 
 /// A crew's hours or a place's space against what there is of it.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct LimitSeries {
     /// The crew or the place.
     pub name: String,
@@ -145,7 +147,7 @@ pub struct LimitSeries {
 }
 
 /// One thing that is scarce in one week.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ScarceRow {
     /// What is scarce, such as "budders".
     pub what: String,
@@ -158,7 +160,7 @@ pub struct ScarceRow {
 }
 
 /// An order line that the plan cannot fill.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ShortRow {
     /// The order.
     pub order: String,
@@ -175,7 +177,7 @@ pub struct ShortRow {
 }
 
 /// One order line with its odds.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct LineRow {
     /// The order.
     pub order: String,
@@ -214,7 +216,7 @@ pub struct LineRow {
 /// The weeks by which one, five and nine in ten futures have something done.
 ///
 /// None means not within the weeks of the sheet.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct WeekRange {
     /// One future in ten is done by then.
     pub p10: Option<usize>,
@@ -225,7 +227,7 @@ pub struct WeekRange {
 }
 
 /// Plants of one product that are promised to nobody.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct FreeRow {
     /// The variety.
     pub variety: String,
@@ -238,7 +240,7 @@ pub struct FreeRow {
 }
 
 /// Plants free in one week, with their interval.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct FreePoint {
     /// The week.
     pub week: usize,

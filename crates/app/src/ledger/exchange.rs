@@ -52,9 +52,21 @@ impl NurseryFile {
         by: &str,
         recorded_at: &str,
     ) -> Result<ImportAnswer, AppError> {
-        let given = read_set(folder)?;
+        self.take_in(folder, &read_set(folder)?, day, by, recorded_at)
+    }
+
+    /// Takes files into the ledger as acts of a day: all that is new in them, or nothing. `from` is
+    /// said of them in errors.
+    pub(crate) fn take_in(
+        &mut self,
+        from: &Path,
+        given: &Found,
+        day: Date,
+        by: &str,
+        recorded_at: &str,
+    ) -> Result<ImportAnswer, AppError> {
         let weather = given_weather(&given.set);
-        let loaded = self.checked(folder, &given, day)?;
+        let loaded = self.checked(from, given, day)?;
         let all = deeds(&given.set, &loaded.nursery, day);
         let new: Vec<Deed> = all.into_iter().filter_map(|it| self.new_in(it)).collect();
         let of_kind = |is: fn(&Deed) -> usize| new.iter().map(is).sum();
@@ -69,9 +81,9 @@ impl NurseryFile {
             weather: weather.is_some(),
             warnings: loaded.notes,
         };
-        let acts = new.iter().map(|deed| import_act(deed, day, by)).collect();
-        self.record_all(acts, recorded_at)?
-            .map_err(|refused| import_refused(refused, folder))?;
+        let acts = new.iter().map(|deed| import_act(deed, day, by));
+        self.record_all(acts.map(|act| (act, recorded_at)).collect())?
+            .map_err(|refused| import_refused(refused, from))?;
         if let Some((bytes, is_hourly)) = weather {
             self.put_weather(bytes, is_hourly, recorded_at)?;
         }
@@ -144,7 +156,7 @@ impl NurseryFile {
         Ok(keys.and_then(|it| it["hash"].as_str().map(str::to_owned)))
     }
 
-    fn weather(&self) -> Result<Option<WeatherBytes>, AppError> {
+    pub(super) fn weather(&self) -> Result<Option<WeatherBytes>, AppError> {
         let Some(run) = self.asked(self.ledger.latest_run(WEATHER))? else {
             return Ok(None);
         };
@@ -284,11 +296,7 @@ pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loa
 }
 
 /// The nursery of a ledger as of a day with all that stands.
-pub(super) fn load_whole(
-    file: &NurseryFile,
-    books: &Books,
-    as_of: Date,
-) -> Result<Loaded, AppError> {
+fn load_whole(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
     let set = file.with_customers(file.files(books, as_of))?;
     let Some(weather) = file.weather()? else {
         return Err(AppError::new(

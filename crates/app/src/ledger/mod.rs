@@ -1,8 +1,13 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
+mod choices;
+mod deed_words;
 pub mod desk;
 mod exchange;
+mod journal;
+mod life;
 mod names;
+mod outlook;
 mod promise;
 mod record;
 mod runs;
@@ -19,8 +24,8 @@ use nursery::FileSet;
 use nursery::catalogue::Catalogue;
 pub use nursery::ledger::Books;
 use nursery::ledger::lot::When;
-use nursery::ledger::{Act, Deed, Outcome, PastAct};
-use nursery::settings::Settings;
+use nursery::ledger::{Act, Outcome, PastAct};
+pub use nursery::settings::Settings;
 use serde::Deserialize;
 use serde_json::Value;
 pub use store::Head;
@@ -28,30 +33,25 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 
 use crate::error::{AppError, Kind};
 
+pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, load_ledger};
+pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
+pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
+pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
-pub use trace::{CheckAnswer, TraceAnswer};
-pub use week::WeekAnswer;
+pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};
+pub use week::{AskedBy, CouldNot, JobLot, Reason, State, WeekAnswer, WeekJob, WorkDone};
 
 /// The nursery within a file; a file of one nursery has this one.
 const NURSERY: &str = "nursery";
 
 /// Snapshots of books in another form are not read.
-const SNAPSHOT: &str = concat!("books 1 of ", env!("CARGO_PKG_VERSION"));
+const SNAPSHOT: &str = concat!("books 2 of ", env!("CARGO_PKG_VERSION"));
 
 /// So many entries are folded again rather than kept in a new snapshot.
 const FEW_ENTRIES: u64 = 5_000;
-
-/// What an act says, in words.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Said {
-    /// The words, a sentence.
-    pub words: String,
-    /// Whether it may still be taken back.
-    pub can_be_undone: bool,
-}
 
 /// A nursery file that is open, with its books.
 pub struct NurseryFile {
@@ -186,15 +186,23 @@ impl NurseryFile {
         Ok(names.into_iter().map(|(_, name)| name).collect())
     }
 
-    /// What an act that was done says, if there is one of the name.
-    pub fn said_of(&self, books: &Books, act: &str) -> Result<Option<Said>, AppError> {
-        let entry = self.asked(self.ledger.done(act))?;
-        let past = entry.as_ref().and_then(past_act);
-        Ok(past.map(|past| Said {
-            words: format!("Recorded: {}.", deed_word(&past.act.deed)),
-            can_be_undone: !matches!(past.act.deed, Deed::Correct(_))
-                && !books.corrections.contains_key(&past.act.id),
-        }))
+    /// An act that was done, told to a person; none where none of the name was.
+    pub fn said_of(&self, books: &Books, act: &str) -> Result<Option<ActAnswer>, AppError> {
+        let Some(entry) = self.asked(self.ledger.done(act))? else {
+            return Ok(None);
+        };
+        let told = self.told(books, entry, &names::Shown::of(&self.ledger))?;
+        Ok(told.map(|it| it.answer))
+    }
+
+    /// The act of a name as it was recorded, names in the place of ids; none where it was not done.
+    pub fn act_of(&self, id: &str) -> Result<Option<Value>, AppError> {
+        let Some(entry) = self.asked(self.ledger.done(id))? else {
+            return Ok(None);
+        };
+        let mut act: Value = serde_json::from_slice(&entry.act).unwrap_or_default();
+        self.asked(names::Shown::of(&self.ledger).name_all(&mut act))?;
+        Ok(Some(act))
     }
 
     /// Copies the ledger to a new file while others may go on writing.
@@ -327,10 +335,4 @@ fn failed(path: &Path, error: &StoreError) -> AppError {
         ),
     };
     AppError::new(kind, error.to_string(), path.display().to_string(), mend)
-}
-
-/// The kind of a deed as the act names it.
-fn deed_word(deed: &Deed) -> String {
-    let value = serde_json::to_value(deed).unwrap_or_default();
-    value["act"].as_str().unwrap_or_default().replace('_', " ")
 }

@@ -33,8 +33,11 @@ pub(crate) fn decode(text: &str) -> Option<String> {
     String::from_utf8(bytes).ok()
 }
 
-/// A path with fields behind the question mark.
+/// A path with fields behind the question mark, before the place on the page where it names one.
 pub(crate) fn with_fields(path: &str, fields: &[(&str, &str)]) -> String {
+    let (path, place) = path
+        .split_once('#')
+        .map_or((path, None), |(path, place)| (path, Some(place)));
     let mut out = path.to_owned();
     for (at, (key, value)) in fields.iter().enumerate() {
         out.push(if at == 0 && !path.contains('?') {
@@ -43,6 +46,10 @@ pub(crate) fn with_fields(path: &str, fields: &[(&str, &str)]) -> String {
             '&'
         });
         let _ = write!(out, "{}={}", encode(key), encode(value));
+    }
+    if let Some(place) = place {
+        out.push('#');
+        out.push_str(place);
     }
     out
 }
@@ -85,14 +92,28 @@ mod tests {
 
     #[test]
     fn fields_join_what_is_there() {
-        assert_eq!(with_fields("/a", &[("b", "c d"), ("e", "&")]), "/a?b=c%20d&e=%26");
+        assert_eq!(
+            with_fields("/a", &[("b", "c d"), ("e", "&")]),
+            "/a?b=c%20d&e=%26"
+        );
         assert_eq!(with_fields("/a?b=c", &[("d", "e")]), "/a?b=c&d=e");
+        assert_eq!(with_fields("/a#job", &[("d", "e")]), "/a?d=e#job");
     }
 
     #[test]
     fn nobody_is_sent_to_another_site() {
-        assert_eq!(back(Some("/lots/R-07?as_of=2027-03-01")), "/lots/R-07?as_of=2027-03-01");
-        for bad in ["//elsewhere", "http://elsewhere/", "/\\elsewhere", "week", "/a\r\nb", ""] {
+        assert_eq!(
+            back(Some("/lots/R-07?as_of=2027-03-01")),
+            "/lots/R-07?as_of=2027-03-01"
+        );
+        for bad in [
+            "//elsewhere",
+            "http://elsewhere/",
+            "/\\elsewhere",
+            "week",
+            "/a\r\nb",
+            "",
+        ] {
             assert_eq!(back(Some(bad)), "/");
         }
         assert_eq!(back(None), "/");

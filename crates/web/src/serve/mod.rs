@@ -6,22 +6,30 @@
 
 mod address;
 mod ask;
+mod book;
+pub(crate) mod form;
+mod lineage;
+mod lot;
 mod office;
 mod page;
+mod record;
 mod reply;
 mod routes;
+mod standing;
+mod table;
+mod week;
 mod who;
+mod work;
 
 use std::net::{Ipv4Addr, SocketAddr};
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use app::ledger::desk::Desk;
 use app::{AppError, Kind};
 use tokio::net::TcpListener;
 
-pub use office::{Senses, Setup};
 use office::Office;
+pub use office::{Senses, Setup};
 
 /// Pages are made on so many threads at most; more would only fight for the same cores.
 const PAGE_THREADS: usize = 16;
@@ -50,7 +58,11 @@ async fn run(setup: Setup, desk: Desk, ready: impl FnOnce(&str)) -> Result<(), A
     let address = listener
         .local_addr()
         .map_err(|error| unavailable(&error, &asked.to_string()))?;
+    let plan_at_once = setup.plan_at_once;
     let office = Arc::new(Office::new(setup, desk, address.port()));
+    if plan_at_once {
+        office.start_plan(false)?;
+    }
     let router = routes::router(Arc::clone(&office));
     ready(&format!("http://{address}/"));
     let served = axum::serve(listener, router)
@@ -73,4 +85,3 @@ fn unavailable(error: &std::io::Error, place: &str) -> AppError {
         "choose another port with --port, or end the program that uses this one",
     )
 }
-

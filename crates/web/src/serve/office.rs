@@ -3,11 +3,12 @@
 use std::path::PathBuf;
 
 use app::AppError;
-use app::ledger::Said;
 use app::ledger::desk::Desk;
+use app::ledger::{ActAnswer, Settings};
 use jiff::civil::Date;
 
 use super::ask::Ask;
+use super::work::{Job, Work};
 use crate::words::common as words;
 
 /// What only the program itself may sense; handed in, so that tests hand in their own.
@@ -43,13 +44,19 @@ pub struct Setup {
 pub(crate) struct Office {
     pub(crate) desk: Desk,
     pub(crate) setup: Setup,
+    pub(crate) work: Work,
     hosts: [String; 3],
 }
 
 impl Office {
     pub(super) fn new(setup: Setup, desk: Desk, port: u16) -> Self {
         let hosts = ["127.0.0.1", "localhost", "[::1]"].map(|host| format!("{host}:{port}"));
-        Self { desk, setup, hosts }
+        Self {
+            desk,
+            setup,
+            work: Work::default(),
+            hosts,
+        }
     }
 
     /// Whether a request was sent to this server under a name of its own.
@@ -89,10 +96,27 @@ impl Office {
 
     /// The nursery's name, as its settings give it.
     pub(crate) fn name(&self) -> String {
-        let day = self.today();
-        let settings = self.desk.read(|file, sight| Ok(file.settings(&sight.books, day)));
-        let name = settings.ok().flatten().map(|it| it.name);
+        let name = self.settings().map(|it| it.name);
         name.unwrap_or_else(|| words::UNNAMED_NURSERY.to_owned())
+    }
+
+    /// The nursery's settings of today; none before they are told.
+    pub(crate) fn settings(&self) -> Option<Settings> {
+        let day = self.today();
+        let settings = self
+            .desk
+            .read(|file, sight| Ok(file.settings(&sight.books, day)));
+        settings.ok().flatten()
+    }
+
+    /// Decimals of the nursery's money.
+    pub(crate) fn decimals(&self) -> usize {
+        app::decimals(&self.currency())
+    }
+
+    /// The currency of the nursery's money.
+    pub(crate) fn currency(&self) -> String {
+        self.settings().map_or_else(String::new, |it| it.currency)
     }
 
     /// Names of people who have recorded something.
@@ -101,11 +125,27 @@ impl Office {
     }
 
     /// What an act that was done says, if there is one of the name.
-    pub(crate) fn said_of(&self, act: &str) -> Option<Said> {
-        let said = self.desk.read(|file, sight| file.said_of(&sight.books, act));
+    pub(crate) fn said_of(&self, act: &str) -> Option<ActAnswer> {
+        let said = self
+            .desk
+            .read(|file, sight| file.said_of(&sight.books, act));
         said.ok().flatten()
     }
 
+    /// Begins to make a plan.
+    pub(crate) fn start_plan(&self, weigh_all: bool) -> Result<(), AppError> {
+        self.work.start(&Job {
+            program: &self.setup.program,
+            nursery: &self.setup.nursery,
+            as_of: self.today(),
+            memory_mib: self.setup.memory_mib,
+            weigh_all,
+            now: self.now(),
+        })
+    }
+
     /// Ends what still runs.
-    pub(super) fn close(&self) {}
+    pub(super) fn close(&self) {
+        self.work.stop();
+    }
 }

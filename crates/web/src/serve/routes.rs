@@ -21,7 +21,7 @@ use axum::routing::{MethodRouter, get, post};
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
-use super::{address, who};
+use super::{address, book, lineage, lot, record, standing, week, who};
 use crate::frame;
 use crate::words::common::failures as words;
 
@@ -48,6 +48,21 @@ pub(super) fn router(office: Arc<Office>) -> Router {
     Router::new()
         .route("/", page(|_, _| Ok(Reply::See("/week".to_owned()))))
         .route("/who", page(who::page).merge(entry(who::name)))
+        .route("/do/{act}", page(record::page).merge(entry(record::enter)))
+        .route("/undo", entry(record::undo))
+        .route("/week", page(week::page))
+        .route("/week.csv", page(week::csv))
+        .route("/standing", page(standing::page))
+        .route("/standing.csv", page(standing::csv))
+        .route("/lots/{lot}", page(lot_or_file))
+        .route("/lineage", page(lineage::page))
+        .route("/lineage.csv", page(lineage::csv))
+        .route("/book", page(book::page))
+        .route("/book.csv", page(book::csv))
+        .route(
+            "/correct",
+            page(record::correction_page).merge(entry(record::correct)),
+        )
         .route(&STYLE_AT, get(|| async { kept("text/css", style()) }))
         .route(
             &SCRIPT_AT,
@@ -217,6 +232,21 @@ fn too_large_or_unreadable(status: StatusCode) -> Failure {
     }
 }
 
+/// A lot's page, or its life as a file where the address ends that way and no lot is named so.
+fn lot_or_file(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    let name = ask.part("lot");
+    let Some(plain) = name.strip_suffix(".csv") else {
+        return lot::page(office, ask);
+    };
+    let is_lot = office.desk.read(|_, sight| Ok(sight.has_lot(name)))?;
+    if is_lot {
+        return lot::page(office, ask);
+    }
+    let mut of_lot = ask.clone();
+    of_lot.parts.insert("lot".to_owned(), plain.to_owned());
+    lot::csv(office, &of_lot)
+}
+
 fn no_page(_: &Office, _: &Ask) -> Result<Reply, AppError> {
     Err(AppError::new(
         app::Kind::NotFound,
@@ -263,7 +293,11 @@ async fn guard(State(office): State<Arc<Office>>, request: Request, next: Next) 
 }
 
 fn refused(office: &Office, method: &Method, headers: &HeaderMap) -> Option<Failure> {
-    let header = |name| headers.get(name).and_then(|it: &HeaderValue| it.to_str().ok());
+    let header = |name| {
+        headers
+            .get(name)
+            .and_then(|it: &HeaderValue| it.to_str().ok())
+    };
     if !header(HOST).is_some_and(|host| office.is_own_host(host)) {
         return Some(Failure::new(
             StatusCode::MISDIRECTED_REQUEST,

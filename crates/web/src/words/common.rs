@@ -52,7 +52,6 @@ pub(crate) const NO_NAME: &str = "Tell us who you are";
 pub(crate) const TABLE_FILE: &str = "This table as a file (CSV)";
 pub(crate) const LATEST: &str = "Back to today";
 pub(crate) const RECORDED: &str = "Recorded.";
-pub(crate) const UNDONE: &str = "Undone: it never happened.";
 pub(crate) const UNDO: &str = "Undo";
 pub(crate) const UNDO_REASON: &str = "undone right after it was recorded";
 pub(crate) const RECORD: &str = "Record";
@@ -60,7 +59,7 @@ pub(crate) const SAVE: &str = "Save";
 pub(crate) const BACK: &str = "Back";
 pub(crate) const WHAT_HELPS: &str = "What to do: ";
 pub(crate) const NOT_DONE: &str = "This was not recorded";
-pub(crate) const CHOOSE: &str = "Choose";
+pub(crate) const METHOD: &str = "How this was worked out";
 
 /// The day a page looks at.
 pub(crate) fn as_of(day: &str) -> String {
@@ -76,8 +75,7 @@ pub(crate) mod failures {
     //! What a page says when it cannot be shown.
 
     pub(crate) const NO_SUCH_PAGE: &str = "There is no such page";
-    pub(crate) const NO_SUCH_PAGE_MEND: &str =
-        "Check the address, or take one of the pages above.";
+    pub(crate) const NO_SUCH_PAGE_MEND: &str = "Check the address, or take one of the pages above.";
     pub(crate) const WRONG_METHOD: &str = "This address cannot be used that way";
     pub(crate) const WRONG_METHOD_MEND: &str = "Open the page and use its own buttons.";
     pub(crate) const STRANGE_HOST: &str =
@@ -93,8 +91,7 @@ pub(crate) mod failures {
     pub(crate) const UNREADABLE: &str = "What was sent cannot be read";
     pub(crate) const UNREADABLE_MEND: &str = "Open the page again and fill the form anew.";
     pub(crate) const BROKEN: &str = "Something in Barkslip went wrong on this page";
-    pub(crate) const BROKEN_MEND: &str =
-        "Nothing was half-done. Go back and try again; if it happens again, please report it with \
+    pub(crate) const BROKEN_MEND: &str = "Nothing was half-done. Go back and try again; if it happens again, please report it with \
          what you did.";
     pub(crate) const NO_PERSON: &str = "Barkslip does not know who you are";
     pub(crate) const NO_PERSON_MEND: &str = "Write your name once; it goes with what you record.";
@@ -105,8 +102,7 @@ pub(crate) mod who {
 
     pub(crate) const SHEET: &str = "Who you are";
     pub(crate) const ANSWER: &str = "Who is at this screen?";
-    pub(crate) const WHY: &str =
-        "Your name goes with what you record on this screen, so that others know whom to ask. It \
+    pub(crate) const WHY: &str = "Your name goes with what you record on this screen, so that others know whom to ask. It \
          stays on this screen until you change it.";
     pub(crate) const NAME: &str = "Your name";
     pub(crate) const ALSO: &str = "Or take a name that is known";

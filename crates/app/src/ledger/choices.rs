@@ -1,0 +1,198 @@
+//! What a person can choose from when something is recorded: names as acts write them, with words.
+
+use jiff::civil::Date;
+use nursery::catalogue::StageKind;
+use nursery::ledger::Books;
+use nursery::ledger::lot::View;
+use nursery::records::PriceOf;
+
+use super::NurseryFile;
+
+/// A kind of thing to choose.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Choices {
+    /// Lots with plants.
+    Lots,
+    /// Places.
+    Places,
+    /// Crews.
+    Crews,
+    /// Varieties that the nursery has mother trees, lots or orders of.
+    Varieties,
+    /// All varieties known.
+    AllVarieties,
+    /// Rootstocks.
+    Rootstocks,
+    /// Sizes of the routes.
+    Sizes,
+    /// Kinds of plant.
+    Stages,
+    /// Ways to set a bud.
+    Methods,
+    /// Reasons of a loss.
+    Reasons,
+    /// Cuts with buds left and mother trees: where buds come from.
+    BudSources,
+    /// Mother trees.
+    MotherTrees,
+    /// Cuts with buds left.
+    Cuts,
+    /// Seed batches with seed left.
+    Batches,
+    /// Samples.
+    Samples,
+    /// Orders.
+    Orders,
+    /// People known.
+    People,
+    /// What prices are of.
+    PriceOf,
+}
+
+/// A thing to choose: its name in acts, and words for a person.
+pub type Choice = (String, String);
+
+impl NurseryFile {
+    /// What there is to choose on a day.
+    pub fn choices(&self, books: &Books, day: Date, of: Choices) -> Vec<Choice> {
+        match of {
+            Choices::Lots => lots(books, day),
+            Choices::Places => rows(books, "place", "place", "kind", day),
+            Choices::Crews => dedup(rows(books, "crew", "crew", "", day)),
+            Choices::Varieties => self.varieties_in_use(books, day),
+            Choices::AllVarieties => {
+                let all = self.catalogue.varieties.values();
+                all.map(|it| (it.variety.to_string(), it.name.clone()))
+                    .collect()
+            }
+            Choices::Rootstocks => {
+                let all = self.catalogue.rootstocks.values();
+                all.map(|it| (it.rootstock.to_string(), it.name.clone()))
+                    .collect()
+            }
+            Choices::Sizes => plain(self.catalogue.sizes()),
+            Choices::Stages => words(StageKind::CHOICES),
+            Choices::Methods => named(&[
+                ("t", "T-bud"),
+                ("inverted_t", "inverted T"),
+                ("chip", "chip bud"),
+            ]),
+            Choices::Reasons => named(&[
+                ("frost", "frost"),
+                ("heat", "heat"),
+                ("disease", "disease"),
+                ("drought", "drought"),
+                ("injury", "injury"),
+                ("over_age", "over age"),
+                ("theft", "theft"),
+                ("other", "other"),
+            ]),
+            Choices::BudSources => {
+                let mut all = cuts(books, day);
+                all.extend(rows(books, "mother_tree", "mother_tree", "variety", day));
+                all
+            }
+            Choices::MotherTrees => rows(books, "mother_tree", "mother_tree", "variety", day),
+            Choices::Cuts => cuts(books, day),
+            Choices::Batches => batches(books, day),
+            Choices::Samples => plain(books.samples.keys()),
+            Choices::Orders => plain(books.orders.keys()),
+            Choices::People => plain(self.people().unwrap_or_default()),
+            Choices::PriceOf => words(PriceOf::CHOICES),
+        }
+    }
+
+    fn varieties_in_use(&self, books: &Books, day: Date) -> Vec<Choice> {
+        let of_trees = books.settings.rows("mother_tree", day);
+        let of_trees = of_trees.filter_map(|row| row.get("variety").cloned());
+        let of_lots = books
+            .lots
+            .values()
+            .filter_map(|it| Some(it.variety.as_ref()?.to_string()));
+        let used: std::collections::BTreeSet<String> = of_trees.chain(of_lots).collect();
+        let known = self.catalogue.varieties.values();
+        known
+            .filter(|it| used.contains(it.variety.as_str()))
+            .map(|it| (it.variety.to_string(), it.name.clone()))
+            .collect()
+    }
+}
+
+fn lots(books: &Books, day: Date) -> Vec<Choice> {
+    let standing = books.lots.iter().filter_map(|(name, lot)| {
+        let view = lot.on(day)?;
+        let words = || {
+            let what = lot.variety.as_ref().map_or_else(
+                || lot.rootstock.to_string(),
+                |it| format!("{it} on {}", lot.rootstock),
+            );
+            lot_words(&view, &what)
+        };
+        (view.plants() > 0).then(|| (name.to_string(), words()))
+    });
+    standing.collect()
+}
+
+fn lot_words(view: &View, what: &str) -> String {
+    format!(
+        "{} {what}, {}, {}",
+        view.plants(),
+        view.stage.word(),
+        view.place
+    )
+}
+
+fn cuts(books: &Books, day: Date) -> Vec<Choice> {
+    let left = books
+        .cuts
+        .iter()
+        .filter(|(_, it)| it.left() > 0 && it.when.on <= day);
+    left.map(|(name, it)| {
+        (
+            name.clone(),
+            format!("{} buds of {} left", it.left(), it.variety),
+        )
+    })
+    .collect()
+}
+
+fn batches(books: &Books, day: Date) -> Vec<Choice> {
+    let left = books.batches.iter().filter(|(_, it)| it.left_on(day) > 0);
+    left.map(|(name, it)| {
+        let words = format!("{} seeds of {} left", it.left_on(day), it.seed.rootstock);
+        (name.clone(), words)
+    })
+    .collect()
+}
+
+/// Rows of a setting by one column, another one as words.
+fn rows(books: &Books, what: &str, name: &str, also: &str, day: Date) -> Vec<Choice> {
+    let rows = books.settings.rows(what, day);
+    rows.filter_map(|row| {
+        let name = row.get(name)?.clone();
+        let also = row.get(also).cloned().unwrap_or_default();
+        Some((name, also))
+    })
+    .collect()
+}
+
+fn dedup(mut choices: Vec<Choice>) -> Vec<Choice> {
+    choices.dedup_by(|one, other| one.0 == other.0);
+    choices
+}
+
+fn plain<T: ToString>(names: impl IntoIterator<Item = T>) -> Vec<Choice> {
+    let names = names.into_iter().map(|it| it.to_string());
+    names.map(|name| (name, String::new())).collect()
+}
+
+fn words<T>(choices: &[(&str, T)]) -> Vec<Choice> {
+    plain(choices.iter().map(|(word, _)| *word))
+}
+
+fn named(choices: &[(&str, &str)]) -> Vec<Choice> {
+    let choices = choices.iter();
+    choices
+        .map(|(name, words)| ((*name).to_owned(), (*words).to_owned()))
+        .collect()
+}
