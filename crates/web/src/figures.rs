@@ -79,6 +79,14 @@ pub(crate) fn of(number: u64, noun: &str) -> String {
     format!("{} {noun}{ending}", count(number))
 }
 
+/// A text with its first letter large, as a sentence begins.
+pub(crate) fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// A row of a file of a table, each cell quoted where it must be.
 pub(crate) fn csv_row(cells: &[String]) -> String {
     let quoted = cells.iter().map(|cell| {
@@ -129,6 +137,13 @@ mod tests {
         assert_eq!(percent(0.95), "95\u{202f}%");
         assert_eq!(percent(1.0), ">99\u{202f}%");
         assert_eq!(percent(0.0), "<1\u{202f}%");
+    }
+
+    #[test]
+    fn cells_with_commas_and_quotes_are_quoted() {
+        let cells = ["a".to_owned(), "b, \"c\"".to_owned(), String::new()];
+        assert_eq!(csv_row(&cells), "a,\"b, \"\"c\"\"\",\r\n");
+        assert_eq!(sentence("élan"), "Élan");
     }
 
     #[test]

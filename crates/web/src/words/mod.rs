@@ -2,6 +2,7 @@
 //! translated in one place.
 
 pub(crate) mod book;
+pub(crate) mod combinations;
 pub(crate) mod common;
 pub(crate) mod deeds;
 pub(crate) mod enquiry;
@@ -10,6 +11,7 @@ pub(crate) mod lineage;
 pub(crate) mod orders;
 pub(crate) mod promises;
 pub(crate) mod seasons;
+pub(crate) mod sky;
 pub(crate) mod standing;
 pub(crate) mod week;
 pub(crate) mod work;
