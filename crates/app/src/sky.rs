@@ -499,7 +499,7 @@ fn stock(nursery: &Nursery, rootstock: &RootstockName) -> BarkStock {
     let row = nursery.catalogue.rootstocks.get(rootstock);
     BarkStock {
         rootstock: rootstock.to_string(),
-        name: Words(nursery).rootstock(rootstock),
+        name: Words(&nursery.catalogue).rootstock(rootstock),
         source: row.map_or_else(String::new, |row| row.origin.source.clone()),
         status: row.map_or(Status::Own, |row| row.origin.status),
     }

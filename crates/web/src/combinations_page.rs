@@ -8,12 +8,12 @@ use crate::frame::{columns, find, folded};
 use crate::words::combinations as words;
 
 /// The sentence that answers the page's question.
-pub fn answer(advice: &AdviceAnswer) -> String {
+pub(crate) fn answer(advice: &AdviceAnswer) -> String {
     words::answer(advice)
 }
 
 /// The page below its head: the wish as a form, and the rootstocks for it.
-pub fn body(advice: &AdviceAnswer) -> Markup {
+pub(crate) fn body(advice: &AdviceAnswer) -> Markup {
     html! {
         @if advice.rootstocks.is_empty() {
             p { (words::ASK_FIRST) }
@@ -33,7 +33,7 @@ pub fn body(advice: &AdviceAnswer) -> Markup {
 }
 
 /// Every variety on one rootstock: a page of its own below its head.
-pub fn rootstock_body(rows: &[CombinationAnswer]) -> Markup {
+pub(crate) fn rootstock_body(rows: &[CombinationAnswer]) -> Markup {
     html! {
         section {
             h2 { (words::OF_ROOTSTOCK) }
@@ -56,7 +56,7 @@ pub fn rootstock_body(rows: &[CombinationAnswer]) -> Markup {
 }
 
 /// The table as a file: the sources beside each value.
-pub fn csv(advice: &AdviceAnswer) -> String {
+pub(crate) fn csv(advice: &AdviceAnswer) -> String {
     let mut head: Vec<String> = [
         "place",
         "variety",

@@ -1,6 +1,6 @@
 //! Fills the sheets from runs.
 
-use crate::figures::{count, of};
+use crate::figures::{count, of, sentence};
 use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     ScarceRow, ShortRow, WeekLabel, WeekRange,
@@ -294,14 +294,6 @@ fn short(run: &PlanRun) -> Vec<ShortRow> {
             mend: String::new(),
         });
     planned.chain(unplanned).collect()
-}
-
-/// Words as a sentence: with a capital and a full stop.
-fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        format!("{}{}.", first.to_uppercase(), letters.as_str())
-    })
 }
 
 /// What a line of the order book asks for, as `Valencia on Carrizo, 4L`.

@@ -4,7 +4,7 @@
 //! can be mailed, printed or opened from a stick.
 
 mod chart;
-pub mod combinations_page;
+mod combinations_page;
 mod figures;
 mod fill;
 mod frame;
@@ -15,7 +15,7 @@ mod plan_page;
 pub mod scale;
 mod serve;
 pub mod sheet;
-pub mod sky_page;
+mod sky_page;
 mod words;
 
 pub use fill::{odds_sheet, plan_sheet};

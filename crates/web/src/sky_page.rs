@@ -13,12 +13,12 @@ use crate::words::sky as words;
 use crate::words::sky::Slip;
 
 /// The sentence that answers the page's question.
-pub fn answer(sky: &SkyAnswer) -> String {
+pub(crate) fn answer(sky: &SkyAnswer) -> String {
     words::answer(sky)
 }
 
 /// The page below its head.
-pub fn body(sky: &SkyAnswer) -> Markup {
+pub(crate) fn body(sky: &SkyAnswer) -> Markup {
     html! {
         (list(words::MIND, &sky.warnings))
         (bark(sky))
@@ -29,7 +29,7 @@ pub fn body(sky: &SkyAnswer) -> Markup {
 }
 
 /// Both tables as one file; its first column says of which of them a row is.
-pub fn csv(sky: &SkyAnswer) -> String {
+pub(crate) fn csv(sky: &SkyAnswer) -> String {
     const HEAD: [&str; 14] = [
         "table",
         "places",

@@ -12,10 +12,12 @@ use nursery::ids::LotName;
 use serde_json::Value;
 use store::Reading;
 
+use super::load_ledger;
 use super::{
     Books, LotAnswer, NurseryFile, Outlook, PlantNames, RecordAnswer, WeekAnswer, WorkDone,
 };
 use crate::error::AppError;
+use crate::sky::{SkyAnswer, sky};
 
 /// The nursery as it is known at one moment.
 #[derive(Clone)]
@@ -77,6 +79,7 @@ pub struct Desk {
     week: Memo<(Basis, u64), WeekAnswer>,
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
     names: Memo<u64, PlantNames>,
+    sky: Memo<Basis, SkyAnswer>,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -106,6 +109,7 @@ impl Desk {
             week: Memo::default(),
             standing: Memo::default(),
             names: Memo::default(),
+            sky: Memo::default(),
         }
     }
 
@@ -179,6 +183,15 @@ impl Desk {
             self.standing.get(basis, || {
                 Ok(file.standing_with(&sight.books, day, &outlook))
             })
+        })
+    }
+
+    /// The heat and the bark of the year. It tells of the rootstocks in use when it was asked first.
+    pub fn sky(&self, day: Date) -> Result<Arc<SkyAnswer>, AppError> {
+        self.read(|file, sight| {
+            let basis = sight.basis(file, day)?;
+            self.sky
+                .get(basis, || sky(&load_ledger(file, &sight.books, day)?, day))
         })
     }
 

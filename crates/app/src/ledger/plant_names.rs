@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use nursery::catalogue::Catalogue;
 
 use super::NurseryFile;
+use crate::advice::{AdviceAnswer, CombinationAnswer, Wish, advice, combinations_of_rootstock};
+use crate::error::AppError;
 
 /// Names by the ids that acts and files use.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -48,6 +50,16 @@ impl PlantNames {
 }
 
 impl NurseryFile {
+    /// The rootstocks for a wish, best first.
+    pub fn advice(&self, wish: &Wish) -> Result<AdviceAnswer, AppError> {
+        advice(&self.catalogue, wish)
+    }
+
+    /// Every variety on a rootstock.
+    pub fn combinations_of(&self, rootstock: &str) -> Result<Vec<CombinationAnswer>, AppError> {
+        combinations_of_rootstock(&self.catalogue, rootstock)
+    }
+
     /// Names of varieties and rootstocks, the nursery's own among them.
     pub fn plant_names(&self) -> PlantNames {
         PlantNames::of(&self.catalogue)

@@ -20,6 +20,7 @@ mod record;
 mod reply;
 mod routes;
 mod seasons;
+mod sky;
 mod standing;
 mod table;
 mod week;

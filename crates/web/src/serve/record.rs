@@ -15,8 +15,9 @@ use super::address;
 use super::ask::{Ask, Fields, is_name};
 use super::form::{self, Field, Kind};
 use super::office::Office;
-use super::page::{Page, sentence};
+use super::page::Page;
 use super::reply::Reply;
+use crate::figures::sentence;
 use crate::words::common;
 use crate::words::deeds::{self as words, DeedForm};
 

@@ -22,9 +22,9 @@ use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
 use super::{
-    address, book, enquiry, lineage, lot, order, order_form, promises, record, standing, week, who,
+    address, book, enquiry, lineage, lot, order, order_form, promises, record, seasons, sky,
+    standing, week, who,
 };
-use super::{address, book, lineage, lot, record, seasons, standing, week, who};
 use crate::frame;
 use crate::words::common::failures as words;
 
@@ -74,6 +74,11 @@ pub(super) fn router(office: Arc<Office>) -> Router {
         .route("/lineage", page(lineage::page))
         .route("/lineage.csv", page(lineage::csv))
         .route("/book", page(book::page))
+        .route("/sky", page(sky::page))
+        .route("/sky.csv", page(sky::csv))
+        .route("/combinations", page(sky::combinations))
+        .route("/combinations.csv", page(sky::combinations_csv))
+        .route("/combinations/{rootstock}", page(sky::rootstock))
         .route("/book.csv", page(book::csv))
         .route(
             "/correct",

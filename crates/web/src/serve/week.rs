@@ -8,12 +8,14 @@ use serde_json::Value;
 use super::address;
 use super::ask::Ask;
 use super::office::Office;
-use super::page::{Page, sentence};
+use super::page::Page;
 use super::reply::{self, Reply};
 use super::table;
 use super::work::State as Work;
+use crate::figures::sentence;
 use crate::figures::{amount, count};
 use crate::lines::sized;
+use crate::words::deeds::deed;
 use crate::words::week as words;
 
 /// Jobs on a page; more are a tap away.
@@ -295,6 +297,9 @@ fn tap(office: &Office, lot: &str, act: &Value, back: &str) -> Result<Markup, Ap
     if kind == "unwrap" {
         return Ok(html! { a.button href=(form) { (words::take_count(lot)) } });
     }
+    if lacks_something(kind, act) {
+        return Ok(html! { a.button href=(form) { (words::enter(lot)) } });
+    }
     Ok(html! {
         form method="post" action={ "/do/" (kind) } {
             input type="hidden" name="id" value=(id);
@@ -303,6 +308,14 @@ fn tap(office: &Office, lot: &str, act: &Value, back: &str) -> Result<Markup, Ap
             button { (words::done(plants, lot)) }
         }
         a.button.plain href=(form) { (words::OTHER_COUNT) }
+    })
+}
+
+/// Whether an act lacks something that only a person knows, such as who sold the plants.
+fn lacks_something(kind: &str, act: &Value) -> bool {
+    deed(kind).is_none_or(|form| {
+        let needed = form.fields.iter().filter(|field| field.needed);
+        needed.into_iter().any(|field| act[field.key].is_null())
     })
 }
 

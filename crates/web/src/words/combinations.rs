@@ -3,7 +3,9 @@
 use app::advice::{AdviceAnswer, AdvisedRootstock, CombinationAnswer, Meets};
 use app::{Status, Verdict};
 
-use crate::figures::{in_words, of, sentence};
+use crate::figures::{capital, in_words, of};
+
+pub(crate) const SHEET: &str = "Combinations";
 
 pub(crate) const VARIETY: &str = "Variety to bud";
 pub(crate) const CHOOSE: &str = "Choose a variety";
@@ -135,7 +137,7 @@ pub(crate) fn answer(advice: &AdviceAnswer) -> String {
     let unions = if lasting == 1 {
         "One rootstock makes".to_owned()
     } else {
-        format!("{} rootstocks make", sentence(&in_words(lasting)))
+        format!("{} rootstocks make", capital(&in_words(lasting)))
     };
     let unions = format!("{unions} a lasting union with {name}");
     let best = &advice.rootstocks[0];
@@ -169,4 +171,9 @@ fn lasting(advice: &AdviceAnswer) -> usize {
 pub(crate) fn known_for(row: &CombinationAnswer) -> Option<String> {
     let known = row.known_for.as_ref().filter(|it| **it != row.variety)?;
     Some(format!("known of {known}"))
+}
+
+/// The sentence over everything on one rootstock.
+pub(crate) fn of_rootstock(name: &str, varieties: usize) -> String {
+    format!("What is known of {name} under {varieties} varieties.")
 }

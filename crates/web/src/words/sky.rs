@@ -5,6 +5,8 @@ use app::sky::{BarkAnswer, ClockAnswer, RecordAnswer, SkyAnswer, SpreadAnswer};
 
 use crate::figures::{count, of, percent};
 
+pub(crate) const SHEET: &str = "Sky";
+
 pub(crate) const HEAT: &str = "Heat since the season began";
 pub(crate) const HEAT_SAY: &str = "Degree-days summed day by day. The grey band holds eight of ten \
     past years, the thin line is their median, the thick line is this season. The two broken lines \

@@ -87,6 +87,15 @@ pub(crate) fn take_count(lot: &str) -> String {
     }
 }
 
+/// The way to an entry that lacks something.
+pub(crate) fn enter(lot: &str) -> String {
+    if lot.is_empty() {
+        "Enter it".to_owned()
+    } else {
+        format!("Enter it: {lot}")
+    }
+}
+
 /// What somebody noted.
 pub(crate) fn could_not(text: &str, by: &str, on: &str) -> String {
     format!("Could not be done: {text} ({by}, {on})")
