@@ -3,6 +3,8 @@
 pub(super) mod compare;
 pub(super) mod odds;
 pub(super) mod plan;
+#[cfg(test)]
+mod tests;
 
 use app::ledger::{AcceptedNow, KeptPlan, Needed, NurseryFile, PlanBrief};
 use app::{AppError, LineTally, date_words, money_words, of_minor, price_words};
