@@ -230,13 +230,9 @@ fn until_as_of(record: &DailyRecord, as_of: Date) -> Option<DailyRecord> {
     )
 }
 
-fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
-    let month = |date: Date| date.strftime("%B %Y").to_string();
-    let mut notes = vec![format!(
-        "Weather to come is taken from the site's own weather, {} to {}.",
-        month(weather.first()),
-        month(weather.last())
-    )];
+/// What a reader should know of the weather that a season stands on.
+pub(crate) fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
+    let mut notes = vec![where_weather_is_from(weather)];
     let filled = weather.filled_tmin().max(weather.filled_tmax());
     if filled > 0 {
         notes.push(format!(
@@ -254,6 +250,23 @@ fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// Made days are never called the site's own weather.
+fn where_weather_is_from(weather: &FilledRecord) -> String {
+    let month = |date: Date| date.strftime("%B %Y").to_string();
+    let span = format!("{} to {}", month(weather.first()), month(weather.last()));
+    match (weather.made_days(), weather.days().len()) {
+        (0, _) => format!("Weather to come is taken from the site's own weather, {span}."),
+        (made, days) if made == days => format!(
+            "Weather to come is made from monthly normals, not measured ({span}): real years differ \
+             more, so the odds are surer than they should be."
+        ),
+        (made, days) => format!(
+            "Weather to come is taken from {span}; {made} of the {days} days are made from monthly \
+             normals, not measured: real years differ more, so the odds are surer than they should be."
+        ),
+    }
 }
 
 /// A table in °C that is read as °F makes every day a frosty one.

@@ -27,4 +27,5 @@ pub use model::{
     Bought, Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot,
     Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
 };
+pub use sky::{Sky, budding_places, rootstocks_in_use};
 pub use trace::{Served, Taken, Trace, trace};
