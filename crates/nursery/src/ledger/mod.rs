@@ -14,7 +14,7 @@ pub mod lot;
 mod decide;
 mod outcome;
 mod refusal;
-mod settings;
+pub mod settings;
 
 pub use act::{Act, ActId, Deed};
 pub use books::Books;
