@@ -1,6 +1,6 @@
 //! Answers with the fixed keys of the program's contract, the same for every screen.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::run::{FuturesRun, PlanRun};
 use crate::words::{MINOR, Words, price_words};
@@ -42,7 +42,8 @@ pub struct PlanAnswer {
 }
 
 /// One job.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct JobAnswer {
     /// Its name.
     pub job: String,
@@ -80,7 +81,8 @@ pub struct JobAnswer {
 }
 
 /// Work that follows a job.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct LaterAnswer {
     /// ISO week.
     pub week: String,
@@ -93,7 +95,8 @@ pub struct LaterAnswer {
 }
 
 /// A supply and how much.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct SupplyAnswer {
     /// The supply.
     pub supply: String,
@@ -102,7 +105,8 @@ pub struct SupplyAnswer {
 }
 
 /// A source of a job's plants.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct FromAnswer {
     /// A standing lot.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -115,7 +119,8 @@ pub struct FromAnswer {
 }
 
 /// An order line that a job serves.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ServesAnswer {
     /// Order and line.
     pub line: String,
@@ -353,7 +358,7 @@ fn minor(money: f64) -> i64 {
     (money * MINOR).round() as i64
 }
 
-fn cents(value: f64) -> f64 {
+pub(crate) fn cents(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 

@@ -1,5 +1,7 @@
 //! The sky: this season's heat against past years, and the weeks in which bark slips.
 
+use std::borrow::Cow;
+
 use jiff::civil::{Date, Weekday};
 use models::heat_clock::Spread;
 use models::{
@@ -226,7 +228,13 @@ pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
     // The running week counts, so that the weeks begin on its Monday and not on the next.
     let calendar = Calendar::from_as_of(monday_of(as_of));
     let (record, monday) = (&loaded.weather, calendar.monday(0));
-    let over = Sky::over(nursery, record, monday, BARK_WEEKS, &mut problems);
+    let over = Sky::over(
+        nursery,
+        Cow::Borrowed(record),
+        monday,
+        BARK_WEEKS,
+        &mut problems,
+    );
     if !problems.is_empty() {
         return Err(AppError::of_problems("the nursery", problems));
     }

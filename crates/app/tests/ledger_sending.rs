@@ -192,7 +192,7 @@ fn a_snapshot_gives_the_books_that_the_ledger_gives() {
     let file = NurseryFile::open(&path).expect("it is there");
     assert_eq!(plants(&file.books, "L", date(2026, 3, 2)), Some(3));
     assert!(
-        file.books
+        *file.books
             == file
                 .books_known_at("9999")
                 .unwrap_or_else(|error| panic!("{error}"))

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use app::ledger::{
-    CheckAnswer, Enquiry, Head, ImportAnswer, LotAnswer, PromiseAnswer, RecordAnswer, TraceAnswer,
-    WeekAnswer,
+    AskedBy, CheckAnswer, Enquiry, Head, ImportAnswer, LotAnswer, PromiseAnswer, RecordAnswer,
+    State, TraceAnswer, WeekAnswer, WeekJob,
 };
 use app::{date_words, money_words};
 use jiff::civil::Date;
@@ -231,49 +231,21 @@ fn lot_row(it: &LotAnswer) -> Vec<String> {
         it.stage.to_owned(),
         number(it.growing),
         number(it.ready),
-        it.ready_week
+        it.expected
+            .ready_week
             .as_ref()
             .map_or_else(String::new, |it| it.p50.clone()),
-        it.over_age_week.clone().unwrap_or_default(),
+        it.expected.over_age_week.clone().unwrap_or_default(),
         it.place.clone(),
         kind(&it.rootstock, it.variety.as_deref(), it.size.as_deref()),
     ]
 }
 
-/// Work of a week from the accepted plan.
+/// Work of a week: from the accepted plan, and what the books alone ask for.
 pub fn week(answer: &WeekAnswer) -> String {
-    let WeekAnswer {
-        week,
-        run,
-        jobs,
-        warnings,
-    } = answer;
-    let mut text = if jobs.is_empty() {
-        format!(
-            "No work is due in {week} by plan {run}.\nName a day of another week with `--as-of`.\n"
-        )
-    } else {
-        format!("{} in {week} by plan {run}.\n\n", count(jobs.len(), "job"))
-    };
-    let rows: Vec<Vec<String>> = jobs
-        .iter()
-        .map(|job| {
-            let of = |key: &str| job[key].as_str().unwrap_or_default().to_owned();
-            vec![
-                of("state"),
-                of("operation").replace('_', " "),
-                money_words(job["left"].as_f64().unwrap_or_default()),
-                of("place"),
-                of("until"),
-                kind(
-                    &of("rootstock"),
-                    job["variety"].as_str(),
-                    job["size"].as_str(),
-                ),
-                of("why"),
-            ]
-        })
-        .collect();
+    let jobs = &answer.jobs;
+    let mut text = week_head(answer);
+    let rows: Vec<Vec<String>> = jobs.iter().map(job_row).collect();
     if !rows.is_empty() {
         text.push_str(&table(
             &[
@@ -289,17 +261,84 @@ pub fn week(answer: &WeekAnswer) -> String {
         ));
     }
     for (state, meaning) in [
-        ("slipped", "was due in an earlier week"),
-        ("waiting", "the plants it takes are not there yet"),
+        (State::Slipped, "was due in an earlier week"),
+        (State::Waiting, "what it takes is not there yet"),
     ] {
-        if jobs.iter().any(|job| job["state"] == state) {
-            let _ = writeln!(text, "{state}: {meaning}.");
+        if jobs.iter().any(|job| job.state == state) {
+            let _ = writeln!(text, "{}: {meaning}.", state_word(state));
         }
     }
-    for warning in warnings {
+    for job in jobs {
+        if let Some(it) = &job.could_not {
+            let _ = writeln!(
+                text,
+                "Not done so far: {}. {} noted on {}: {}",
+                job.planned.job,
+                it.by,
+                date_words(it.on),
+                it.text
+            );
+        }
+    }
+    for warning in &answer.warnings {
         let _ = writeln!(text, "{warning}");
     }
     text
+}
+
+fn week_head(answer: &WeekAnswer) -> String {
+    let week = &answer.week;
+    let jobs = count(answer.jobs.len(), "job");
+    match (&answer.run, answer.jobs.is_empty()) {
+        (Some(run), true) => format!(
+            "No work is due in {week} by plan {run}.\nName a day of another week with `--as-of`.\n"
+        ),
+        (Some(run), false) => format!("{jobs} in {week} by plan {run} and by the books.\n\n"),
+        (None, is_empty) => {
+            let asked = if is_empty {
+                "The books alone ask for no work".to_owned()
+            } else {
+                format!("{jobs} by the books alone")
+            };
+            let gap = if is_empty { "" } else { "\n" };
+            format!(
+                "{asked} in {week}: no plan is accepted yet.\n\
+                 Make one with `barkslip plan`, then accept it with `barkslip plan accept RUN`.\n{gap}"
+            )
+        }
+    }
+}
+
+fn state_word(state: State) -> &'static str {
+    match state {
+        State::Due => "due",
+        State::Slipped => "slipped",
+        State::Waiting => "waiting",
+    }
+}
+
+fn job_row(job: &WeekJob) -> Vec<String> {
+    let planned = &job.planned;
+    let variety = planned.variety.as_deref();
+    let plant = if planned.rootstock.is_empty() {
+        variety.unwrap_or_default().to_owned()
+    } else {
+        kind(&planned.rootstock, variety, planned.size.as_deref())
+    };
+    let why = match (job.asked_by, &planned.lot) {
+        (AskedBy::Books, Some(lot)) => format!("{lot}: {}", job.why),
+        (AskedBy::Books, None) => format!("{}: {}", job.name, job.why),
+        (AskedBy::Plan, _) => job.why.clone(),
+    };
+    vec![
+        state_word(job.state).to_owned(),
+        planned.operation.replace('_', " "),
+        money_words(f64::from(job.left)),
+        planned.place.clone(),
+        job.until.clone().unwrap_or_default(),
+        plant,
+        why,
+    ]
 }
 
 /// A kind of node at the head of a sentence.

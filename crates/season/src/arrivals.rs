@@ -131,6 +131,100 @@ pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Share
     )
 }
 
+/// First weeks by which given shares of a standing lot's growing plants have become ready.
+///
+/// # Equation
+/// With the S, λ and mean of [`standing_arrivals`], R(t) = 1 − mean S(D₀ + D_t)/S(D₀) is the share of
+/// all that become ready by week t; it never falls, so that the first week with R(t) ≥ share is found
+/// by halving. Survival and take are the same for every week and fall out.
+///
+/// # Inputs
+/// | name | unit | shape |
+/// |---|---|---|
+/// | phase | degree-days, shares | one stage |
+/// | sums | degree-days | by path, then by week: heat from week 0 to the end of the week |
+/// | so_far | degree-days | since the lot entered |
+/// | shares | shares of all that become ready | rising |
+///
+/// # Returns
+/// Weeks from week 0; the week after the weather ends where a share is not reached in it.
+///
+/// # Source
+/// The futures model (docs/models/futures.md), point 4.
+///
+/// # Checked against
+/// [`standing_arrivals`], whose weeks are those of the season model (tests/season.rs).
+pub fn weeks_of_shares<const N: usize>(
+    phase: &Phase,
+    sums: &[Vec<f64>],
+    so_far: f64,
+    shares: [f64; N],
+) -> [usize; N] {
+    let length = sums.first().map_or(0, Vec::len);
+    let paces = paces(phase, so_far);
+    let mut known: Vec<Option<f64>> = vec![None; length];
+    let mut earliest = 0;
+    shares.map(|share| {
+        let (mut from, mut until) = (earliest, length);
+        while from < until {
+            let week = usize::midpoint(from, until);
+            let ready =
+                *known[week].get_or_insert_with(|| ready_by(phase, &paces, sums, so_far, week));
+            if ready >= share {
+                until = week;
+            } else {
+                from = week + 1;
+            }
+        }
+        earliest = from;
+        from
+    })
+}
+
+/// A pace that a lot may have: its middle plant's degree-days, the share growing at its heat so far,
+/// and the weight.
+struct Pace {
+    middle: f64,
+    start: f64,
+    weight: f64,
+}
+
+fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
+    let nodes = if phase.between_lots > 0.0 {
+        normal_nodes()
+    } else {
+        vec![(0.0, 1.0)]
+    };
+    let pace = |(z, weight): (f64, f64)| {
+        let middle =
+            phase.degree_days * libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
+        Pace {
+            middle,
+            start: share_growing(so_far, middle, phase.within_lot),
+            weight,
+        }
+    };
+    nodes.into_iter().map(pace).collect()
+}
+
+/// R(t): the share of all that become ready that is ready by the end of a week.
+fn ready_by(phase: &Phase, paces: &[Pace], sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
+    let growing: f64 = sums
+        .iter()
+        .map(|sums| still_growing(phase, paces, so_far + sums[week]))
+        .sum();
+    1.0 - growing / sums.len() as f64
+}
+
+/// The share still growing at a heat sum, of what grew at the heat so far, over all paces.
+fn still_growing(phase: &Phase, paces: &[Pace], sum: f64) -> f64 {
+    paces
+        .iter()
+        .filter(|pace| pace.start > 0.0)
+        .map(|pace| pace.weight * share_growing(sum, pace.middle, phase.within_lot) / pace.start)
+        .sum()
+}
+
 /// Turns shares ready by week into shares of the target and of the other stage.
 fn split_shares(phase: &Phase, survival_power: f64, by_week: &[f64]) -> Shares {
     let survival = libm::pow(phase.survival, survival_power);

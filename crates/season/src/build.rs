@@ -1,30 +1,29 @@
 //! From nursery and weather to one season model.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use intake::Problems;
 use models::FilledRecord;
 use nursery::Nursery;
-use nursery::catalogue::{GrowsWith, Node, OverAge, Step};
+use nursery::catalogue::{Node, OverAge, Step};
 use nursery::ids::{PlaceName, RootstockName, StepName};
 use nursery::records::CrewHours;
 
 use crate::arrivals::{Shares, fresh_arrivals, standing_arrivals};
 use crate::calendar::Calendar;
+use crate::growing::{in_season, over_age_weeks, phase};
 use crate::model::{
-    Crew, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot, Start,
-    SupplyUse, Unplanned, Work,
+    Crew, Material, Operation, Phase, Place, SeasonModel, Stage, StandingLot, Start, SupplyUse,
+    Unplanned, Work,
 };
 use crate::sky::Sky;
-use crate::stages::{Link, StageKey, Web, missed};
+use crate::stages::{Link, StageKey, Web};
 use crate::supplies::{MONEY, SupplyKey, material_price, supplies};
 use crate::{costs, lines, standing};
 
 /// Weeks of weather after the plan's end, in which plants started in the plan become ready.
-const WEEKS_AFTER: usize = 104;
-
-/// Highest take that a good variety can lift a step's take to.
-const MOST_TAKE: f64 = 0.99;
+pub(crate) const WEEKS_AFTER: usize = 104;
 
 /// Builds the season model of a nursery under its weather, or returns what does not fit together.
 pub fn build(nursery: &Nursery, record: &FilledRecord) -> Result<SeasonModel, Problems> {
@@ -34,7 +33,7 @@ pub fn build(nursery: &Nursery, record: &FilledRecord) -> Result<SeasonModel, Pr
     let weather_weeks = weeks + WEEKS_AFTER;
     let sky = Sky::over(
         nursery,
-        record,
+        Cow::Borrowed(record),
         calendar.monday(0),
         weather_weeks,
         &mut problems,
@@ -170,77 +169,15 @@ impl Builder<'_> {
             phase: routes
                 .steps
                 .get(&key.node)
-                .map(|step| self.phase(step, key, index)),
+                .map(|step| phase(self.nursery, step, key, |missed| index[missed])),
         }
     }
 
-    fn phase(&self, step: &Step, key: &StageKey, index: &BTreeMap<&StageKey, usize>) -> Phase {
-        let rootstock = &self.nursery.catalogue.rootstocks[&key.rootstock];
-        let variety = key
-            .variety
-            .as_ref()
-            .map(|name| &self.nursery.catalogue.varieties[name]);
-        let growth: f64 = step
-            .grows_with
-            .iter()
-            .map(|grows| match grows {
-                GrowsWith::Rootstock => rootstock.growth,
-                GrowsWith::Variety => variety.map_or(1.0, |variety| variety.growth),
-            })
-            .product();
-        let from_seed = if step.from_seed {
-            rootstock.germination * (1.0 - rootstock.off_type)
-        } else {
-            1.0
-        };
-        let take = |share: f64| {
-            (share * variety.map_or(1.0, |variety| variety.take)).min(MOST_TAKE.max(share))
-        };
-        Phase {
-            degree_days: step.heat.degree_days / growth,
-            within_lot: step.heat.within_lot,
-            between_lots: step.heat.between_lots,
-            survival: step.survival.share * from_seed,
-            survival_rho: step.survival.rho,
-            shared_sd: step.shared_sd,
-            split: step
-                .take
-                .as_ref()
-                .zip(missed(self.nursery, key))
-                .map(|(row, missed)| Split {
-                    share: take(row.share),
-                    rho: row.rho,
-                    otherwise: index[&missed],
-                }),
-            climate: key.place.to_string(),
-        }
-    }
-
-    /// Weeks a plant ready in each week may wait: until the day by which such plants must be out,
-    /// but no less than the least and no more than the most.
+    /// Weeks a plant ready in each week may wait.
     fn over_age_by_week(&self, rule: OverAge) -> Vec<u32> {
-        let Some(out_by) = rule.out_by else {
-            return vec![rule.most; self.weeks];
-        };
-        let out_by = if self.nursery.settings.latitude < 0.0 {
-            out_by.half_a_year_on()
-        } else {
-            out_by
-        };
-        (0..self.weeks as i64)
-            .map(|week| {
-                let date = self.calendar.thursday(week);
-                let next = [date.year(), date.year() + 1]
-                    .into_iter()
-                    .filter_map(|year| out_by.in_year(year))
-                    .find(|day| *day >= date);
-                let left = next.map_or(i64::from(rule.most), |day| {
-                    self.calendar.week_of(day) - week
-                });
-                u32::try_from(left)
-                    .unwrap_or(0)
-                    .clamp(rule.least, rule.most)
-            })
+        let weeks = 0..self.weeks as i64;
+        weeks
+            .map(|week| over_age_weeks(self.nursery, rule, self.calendar.thursday(week)))
             .collect()
     }
 
@@ -301,18 +238,8 @@ impl Builder<'_> {
         window: Option<&(String, RootstockName, PlaceName)>,
         bark: &mut BTreeMap<String, Vec<f64>>,
     ) -> Vec<usize> {
-        let south = self.nursery.settings.latitude < 0.0;
-        let in_season = |week: &usize| {
-            let date = self.calendar.thursday(*week as i64);
-            step.window.is_empty()
-                || step.window.iter().any(|span| {
-                    if south {
-                        span.half_a_year_on().holds(date)
-                    } else {
-                        span.holds(date)
-                    }
-                })
-        };
+        let in_season =
+            |week: &usize| in_season(self.nursery, step, self.calendar.thursday(*week as i64));
         let weeks = (0..self.weeks).filter(in_season);
         let Some((name, rootstock, place)) = window else {
             return weeks.collect();

@@ -8,17 +8,19 @@ mod arrivals;
 mod build;
 mod calendar;
 mod costs;
+mod growing;
 mod lines;
 mod lower_futures;
 mod lower_plan;
 mod model;
+mod outlook;
 mod sky;
 mod stages;
 mod standing;
 mod supplies;
 mod trace;
 
-pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals};
+pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares};
 pub use build::build;
 pub use calendar::Calendar;
 pub use lower_futures::{futures_case, hours_for_starts};
@@ -27,5 +29,6 @@ pub use model::{
     Bought, Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot,
     Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
 };
+pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
 pub use sky::{Sky, budding_places, rootstocks_in_use};
 pub use trace::{Served, Taken, Trace, trace};

@@ -1,5 +1,6 @@
 //! The site's weather as the season needs it: heat by climate and path, bark by rootstock.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use intake::{Problems, RowProblem};
@@ -20,7 +21,7 @@ const BARK_WEEKS_BEFORE: u32 = 1;
 
 /// Weather by place.
 pub struct Sky<'a> {
-    record: &'a FilledRecord,
+    record: Cow<'a, FilledRecord>,
     paths: Paths,
     rule: DegreeDayRule,
     latitude: f64,
@@ -33,7 +34,7 @@ impl<'a> Sky<'a> {
     /// Lays the record's years over the weeks to come, for every place of the nursery.
     pub fn over(
         nursery: &Nursery,
-        record: &'a FilledRecord,
+        record: Cow<'a, FilledRecord>,
         first_monday: Date,
         weeks: usize,
         problems: &mut Problems,
@@ -46,7 +47,7 @@ impl<'a> Sky<'a> {
             cut_off: CutOff::Horizontal,
         };
         let climates = climates(nursery, problems);
-        let paths = Paths::from_record(record, first_monday, weeks);
+        let paths = Paths::from_record(&record, first_monday, weeks);
         let heat = climates
             .iter()
             .map(|(place, climate)| {
@@ -91,10 +92,19 @@ impl<'a> Sky<'a> {
 
     /// Degree-days at a place from a day until the plan begins.
     pub fn heat_since(&self, place: &PlaceName, from: Date) -> f64 {
-        let until = self.paths.first_monday;
+        self.heat_between(place, from, self.paths.first_monday)
+    }
+
+    /// Degree-days at a place from a day until another.
+    pub fn heat_between(&self, place: &PlaceName, from: Date, until: Date) -> f64 {
         self.climates.get(place).map_or(0.0, |climate| {
-            observed_degree_days(self.record, climate, &self.rule, from, until)
+            observed_degree_days(&self.record, climate, &self.rule, from, until)
         })
+    }
+
+    /// The places whose weather is known.
+    pub fn places(&self) -> impl Iterator<Item = &PlaceName> {
+        self.climates.keys()
     }
 
     /// By path, in which weeks bark slips on a rootstock at a place.

@@ -6,6 +6,7 @@ use nursery::catalogue::{PlaceKind, StageKind};
 use nursery::ids::StepName;
 use nursery::records::Lot;
 
+use crate::growing::in_season;
 use crate::stages::{StageKey, nodes_of_kind};
 
 /// The stage of every lot, in the order of the lots; a lot that fits no step in use is a problem.
@@ -14,19 +15,24 @@ pub fn stages_of_lots(nursery: &Nursery, problems: &mut Problems) -> Vec<Option<
         .lots
         .iter()
         .map(|lot| {
-            let node = node_of(nursery, lot);
-            if node.is_none() {
+            let key = stage_of_lot(nursery, lot);
+            if key.is_none() {
                 problems.push(no_step(lot));
             }
-            node.map(|node| StageKey {
-                node,
-                rootstock: lot.rootstock.clone(),
-                variety: lot.variety.clone(),
-                size: lot.size.clone(),
-                place: lot.place.clone(),
-            })
+            key
         })
         .collect()
+}
+
+/// The stage of a lot; none where it fits no step in use.
+pub fn stage_of_lot(nursery: &Nursery, lot: &Lot) -> Option<StageKey> {
+    Some(StageKey {
+        node: node_of(nursery, lot)?,
+        rootstock: lot.rootstock.clone(),
+        variety: lot.variety.clone(),
+        size: lot.size.clone(),
+        place: lot.place.clone(),
+    })
 }
 
 /// The step or stand a lot's plants came from: the one it names, else the first in use that makes
@@ -46,9 +52,7 @@ fn node_of(nursery: &Nursery, lot: &Lot) -> Option<StepName> {
     let fits = |name: &&StepName| {
         routes.steps.get(*name).is_some_and(|step| {
             step.take.is_some() == still_wrapped
-                && (!still_wrapped
-                    || step.window.is_empty()
-                    || step.window.iter().any(|span| span.holds(budded_on)))
+                && (!still_wrapped || in_season(nursery, step, budded_on))
         })
     };
     candidates.iter().find(fits).or(candidates.first()).cloned()

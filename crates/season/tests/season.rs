@@ -3,7 +3,7 @@
 use jiff::civil::{Date, date};
 use models::{DailyRecord, Day, FilledRecord, fill};
 use nursery::{FileSet, Nursery};
-use season::{SeasonModel, build, jobs, planning_case, trace};
+use season::{Outlook, SeasonModel, build, jobs, planning_case, trace};
 
 const AS_OF: Date = date(2027, 3, 1);
 
@@ -521,4 +521,74 @@ fn a_standing_combination_that_is_incompatible_is_warned_of() {
     assert!(
         told[0].starts_with("eureka on carrizo stands in lots.csv (E-1, E-2) and is incompatible.")
     );
+}
+
+/// The weeks of an outlook, which looks at one lot alone, are those of the season's arrivals; there shares
+/// below a hundredth are joined to later weeks, which may put a quantile off by so much.
+#[test]
+fn an_outlook_expects_of_a_lot_what_the_season_does() {
+    let nursery = nursery();
+    let model = model();
+    let mut without_lots = nursery.clone();
+    without_lots.lots.clear();
+    without_lots.orders.clear();
+    let outlook = Outlook::over(without_lots, weather()).expect("what it needs is there");
+    assert_eq!(outlook.calendar(), model.calendar);
+    let mut grow = 0;
+    for (lot, standing) in nursery.lots.iter().zip(&model.standing) {
+        let ahead = outlook.of(lot).expect("it fits a step");
+        let stage = &model.stages[standing.stage];
+        assert_eq!(ahead.over_age_weeks, stage.over_age[0], "{}", lot.lot);
+        let (Some(growth), Some(phase)) = (&ahead.growth, &stage.phase) else {
+            assert!(
+                ahead.growth.is_none() && stage.phase.is_none(),
+                "{}",
+                lot.lot
+            );
+            continue;
+        };
+        grow += 1;
+        assert!((growth.so_far - standing.degree_days_so_far).abs() < 1e-6);
+        assert!((growth.needed - phase.degree_days).abs() < 1e-12);
+        let all: f64 = standing.arrivals.iter().map(|it| it.share).sum();
+        let until = |week: usize| -> f64 {
+            let arrived = standing.arrivals.iter().filter(|it| it.week <= week);
+            arrived.map(|it| it.share).sum::<f64>() / all
+        };
+        for (week, share) in growth.weeks.into_iter().zip([0.1, 0.5, 0.9]) {
+            assert!(until(week) >= share - 0.011, "{} {share}", lot.lot);
+            let before = week.checked_sub(1).map_or(0.0, until);
+            assert!(before < share, "{} {share}", lot.lot);
+        }
+    }
+    assert_eq!(grow, 4, "all but the missed stocks grow");
+}
+
+#[test]
+fn an_outlook_knows_old_lots_and_leaves_strangers_out() {
+    let nursery = nursery();
+    let outlook = Outlook::over(nursery.clone(), weather()).expect("what it needs is there");
+    let mut old = nursery.lots[0].clone();
+    let of = |lot: &nursery::records::Lot| outlook.of(lot).and_then(|it| it.growth);
+    let year = of(&old).expect("it grows").so_far;
+    // Older than the days whose sums are kept: eight more years of a climate that repeats.
+    old.entered = date(2018, 3, 20);
+    let growth = of(&old).expect("it grows");
+    assert!(
+        (growth.so_far / (9.0 * year) - 1.0).abs() < 0.05,
+        "{growth:?}"
+    );
+    assert_eq!(growth.weeks, [0, 0, 0], "ready long since");
+    old.entered = date(2027, 6, 1);
+    assert!(
+        of(&old).expect("it grows").so_far.abs() < 1e-12,
+        "not entered yet"
+    );
+    old.rootstock = "nobody-knows".into();
+    assert_eq!(of(&old), None);
+    let elsewhere = nursery::records::Lot {
+        place: "nowhere".into(),
+        ..nursery.lots[0].clone()
+    };
+    assert_eq!(of(&elsewhere), None);
 }

@@ -14,6 +14,9 @@ pub trait Reading {
     /// that is what [`Ledger::verify`] is for.
     fn entries(&self, seq: u64, visit: &mut dyn FnMut(Entry) -> ControlFlow<()>) -> Result<()>;
 
+    /// The entry of a number.
+    fn entry(&self, seq: u64) -> Result<Option<Entry>>;
+
     /// The entry in which the act of this id was done; refusals do not count.
     fn done(&self, act_id: &str) -> Result<Option<Entry>>;
 }

@@ -18,6 +18,11 @@ impl Draw {
         Self(ChaCha8Rng::from_seed(key))
     }
 
+    /// Any bits.
+    pub fn bits(&mut self) -> u64 {
+        self.0.next_u64()
+    }
+
     /// A number in (0, 1).
     pub fn uniform(&mut self) -> f64 {
         const CELL: f64 = 1.0 / (1_u64 << 52) as f64;

@@ -1,12 +1,13 @@
 //! The demo's settings, places, crews, mother trees, seed, prices and demand on spec.
 
 use jiff::civil::{Date, date};
+use serde_json::{Map, Value, json};
 
 use super::draw::{Draw, Table, divide};
-use super::stock::{ROOTSTOCKS, VARIETIES, Variety};
+use super::kinds::{ROOTSTOCKS, SIZES, VARIETIES, Variety};
 use super::{
     BUDDING_HOURS, BUDS_A_TREE, BUDS_A_WEEK, GROWING_HOURS, HOUSE_M2, LINERS_A_WEEK, ROWS_M2,
-    SEEDBED_M2, SEEDS_A_YEAR, TREES_A_YEAR, YARD_M2,
+    SEEDBED_M2, SEEDS_A_WEEK, TREES_A_YEAR, YARD_M2,
 };
 
 /// `nursery.toml`.
@@ -21,9 +22,82 @@ units = "metric"
 first_weekday = "monday"
 
 [planning]
-weeks = 156
-routes = ["field", "dormant", "pot", "bought_liners"]
+weeks = 144
+routes = ["field", "dormant", "pot", "terrace", "bought_liners"]
 "#;
+
+/// Trees for terraces, a way of this nursery's own.
+const TERRACE: &str = r#"# Small trees for terraces, sold in 2 L; the figures are the nursery's own.
+[[step]]
+id = "pot_2L"
+operation = "pot_up"
+name = "Pot on to 2 L"
+from = ["force_pot"]
+makes = "finished"
+size = "2L"
+place = "yard"
+area_m2 = 0.028
+hours = [
+  { after_weeks = 0, crew = "growing", minutes = 0.9, job = "pot on" },
+  { after_weeks = 6, crew = "growing", minutes = 0.3, job = "sucker, head and grade" },
+]
+supplies = [{ supply = "pot 2L", each = 1.0 }, { supply = "substrate liter", each = 1.5 }]
+cost = 7.0
+heat = { degree_days = 300.0, within_lot = 0.16, between_lots = 0.10 }
+grows_with = ["rootstock", "variety"]
+survival = { share = 0.93, rho = 0.02 }
+over_age = { most = 40, least = 40 }
+window = ["02-15/11-15"]
+wait_cost = 0.7
+discard_cost = 14.0
+source = "own"
+status = "own"
+
+[[route]]
+id = "terrace"
+name = "Potted and budded in the pot, sold small"
+steps = ["sow", "pot_up", "bud_pot", "force_pot", "pot_2L"]
+source = "own"
+status = "own"
+"#;
+
+/// The routes that come with the program.
+const SHIPPED: &str = include_str!("../../../data/routes.toml");
+
+/// Steps that this nursery does at narrower times: when buds are cut, and when hands are free.
+const OWN_WINDOWS: [(&str, &str); 9] = [
+    ("bud_row", r#"["04-20/06-20"]"#),
+    ("bud_row_dormant", r#"["09-01/10-15"]"#),
+    ("force_row", r#"["02-15/04-10", "06-05/08-10"]"#),
+    ("lift_4L", r#"["09-15/11-10", "02-01/04-15"]"#),
+    ("lift_10L", r#"["09-15/11-10", "02-01/04-15"]"#),
+    ("bud_pot", r#"["03-25/06-15", "08-20/10-15"]"#),
+    (
+        "force_pot",
+        r#"["02-15/03-31", "05-05/07-20", "09-15/10-15"]"#,
+    ),
+    ("pot_4L", r#"["03-01/04-15", "06-01/08-10", "09-10/11-15"]"#),
+    ("pot_10L", r#"["03-01/04-15", "06-01/08-10"]"#),
+];
+
+/// `routes.toml`: shipped steps at this nursery's times, and its own way to small trees.
+pub fn routes() -> String {
+    let shipped = OWN_WINDOWS.map(|(id, window)| {
+        let is_it = |block: &&str| block.contains(&format!("id = \"{id}\"\n"));
+        let block = SHIPPED
+            .split("\n\n")
+            .find(|block| block.starts_with("[[step]]") && is_it(block))
+            .expect("the demo's steps are shipped ones");
+        let lines = block.lines().map(|line| match line.split(" = ").next() {
+            Some("window") => format!("window = {window}\n"),
+            Some("source") => "source = \"own calendar; all else as shipped\"\n".to_owned(),
+            Some("status") => "status = \"own\"\n".to_owned(),
+            _ => format!("{line}\n"),
+        });
+        lines.collect::<String>() + "\n"
+    });
+    format!("{}{TERRACE}", shipped.concat())
+}
 
 /// A place of the demo.
 pub struct Place {
@@ -122,60 +196,91 @@ fn mother_trees_of(variety: &Variety) -> usize {
     if variety.weight < 0.8 { 2 } else { 3 }
 }
 
-/// Number of the first mother tree of a variety; the first one of each is in use and clean.
-fn first_number(variety: &str) -> usize {
-    let before = VARIETIES.iter().take_while(|other| other.id != variety);
+/// Number of the first mother tree of a variety.
+fn first_number(variety: &Variety) -> usize {
+    let before = VARIETIES.iter().take_while(|other| other.id != variety.id);
     1 + before.map(mother_trees_of).sum::<usize>()
 }
+
+/// The mother trees of a variety that buds are cut from: all but the second.
+pub fn trees_in_use(variety: &Variety) -> Vec<String> {
+    let first = first_number(variety);
+    (0..mother_trees_of(variety))
+        .filter(|index| *index != SECOND)
+        .map(|index| mother_tree(first + index))
+        .collect()
+}
+
+/// The mother tree of a variety that is kept for the day on which the others do not do.
+pub const SECOND: usize = 1;
 
 fn mother_tree(number: usize) -> String {
     format!("M-{number:02}")
 }
 
-/// The name of the first mother tree of a variety.
-pub fn first_mother_tree(variety: &str) -> String {
-    mother_tree(first_number(variety))
+/// A mother tree when the books open.
+pub struct MotherTree {
+    /// Its name.
+    pub name: String,
+    /// Its variety.
+    pub variety: &'static Variety,
+    /// Its place among those of the variety.
+    pub index: usize,
+    /// Buds it gives in a year.
+    pub buds: u32,
+    /// Day of its last test; none of a tree that was never tested.
+    pub tested_on: Option<Date>,
+    /// Months a test is valid.
+    pub valid_months: u32,
 }
 
-/// The test of the second mother tree of some varieties: lapsing soon, untested, found.
-fn special_test(variety: &str) -> Option<(Option<Date>, &'static str, u32)> {
-    match variety {
-        "afourer" => Some((Some(date(2026, 4, 14)), "clean", 12)),
-        "chandler" => Some((None, "untested", 12)),
-        "tarocco" => Some((Some(date(2026, 10, 6)), "found", 12)),
-        _ => None,
+impl MotherTree {
+    /// Its row of `mother_trees.csv`.
+    pub fn row(&self) -> Map<String, Value> {
+        const SEASONS: [&str; 2] = ["03-15/06-15;08-15/10-15", "03-25/06-30;08-20/10-25"];
+        let season = SEASONS[usize::from(self.variety.id.starts_with(['l', 'e', 't']))];
+        let mut row = Map::from_iter([
+            ("mother_tree".to_owned(), json!(self.name)),
+            ("variety".to_owned(), json!(self.variety.id)),
+            ("buds_per_year".to_owned(), json!(self.buds)),
+            ("cut_seasons".to_owned(), json!(season)),
+        ]);
+        let result = match self.tested_on {
+            Some(day) => {
+                row.insert("tested_on".to_owned(), json!(day));
+                "clean"
+            }
+            None => "untested",
+        };
+        row.insert("result".to_owned(), json!(result));
+        row.insert("valid_months".to_owned(), json!(self.valid_months));
+        row
     }
 }
 
-/// `mother_trees.csv`.
-pub fn mother_trees(draw: &mut Draw) -> String {
-    const SEASONS: [&str; 2] = ["03-15/06-15;08-15/10-15", "03-25/06-30;08-20/10-25"];
-    let mut table =
-        Table::new("mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months");
+/// The mother trees when the books open.
+pub fn mother_trees(draw: &mut Draw) -> Vec<MotherTree> {
     let weights: f64 = VARIETIES.iter().map(|variety| variety.weight).sum();
+    let mut all = Vec::new();
     for variety in &VARIETIES {
         let wanted = TREES_A_YEAR * BUDS_A_TREE * variety.weight / weights;
         let trees = mother_trees_of(variety);
         let shares: Vec<f64> = (0..trees).map(|_| draw.between(0.8, 1.2)).collect();
         let buds = divide((wanted * variety.buds / 10.0).round() as u32, &shares);
         for (index, tens) in buds.into_iter().enumerate() {
-            let usual = draw.day(date(2026, 6, 1), date(2026, 11, 20));
-            let valid = [12, 18, 24][draw.below(3)];
-            let (tested_on, result, valid) = special_test(variety.id)
-                .filter(|_| index == 1)
-                .unwrap_or((Some(usual), "clean", valid));
-            table.row(&[
-                &mother_tree(first_number(variety.id) + index),
-                &variety.id,
-                &(tens * 10),
-                &SEASONS[usize::from(variety.id.starts_with(['l', 'e', 't']))],
-                &tested_on.map(|day| day.to_string()).unwrap_or_default(),
-                &result,
-                &valid,
-            ]);
+            let tested_on = draw.day(date(2024, 8, 1), date(2024, 9, 30));
+            let is_untested = variety.id == "chandler" && index == SECOND;
+            all.push(MotherTree {
+                name: mother_tree(first_number(variety) + index),
+                variety,
+                index,
+                buds: tens * 10,
+                tested_on: (!is_untested).then_some(tested_on),
+                valid_months: [12, 12, 24][draw.below(3)],
+            });
         }
     }
-    table.text()
+    all
 }
 
 /// The name of a seed batch.
@@ -183,59 +288,36 @@ pub fn batch(rootstock: &str, year: i16) -> String {
     format!("{rootstock}-{:02}", year % 100)
 }
 
-/// `seed.csv`: what is left to sow this spring and what the own trees will give for the next.
-pub fn seed(draw: &mut Draw) -> String {
-    let mut table = Table::new("batch,rootstock,seeds,available,use_by,germination_percent,source");
-    for (year, seeds) in [(2027, SEEDS_A_YEAR[0]), (2028, SEEDS_A_YEAR[1])] {
-        for (rootstock, share) in ROOTSTOCKS {
-            let count = (seeds * share / 100.0).round() as u32 * 100;
-            let tested = if year == 2027 {
-                draw.between(76.0, 89.0).round().to_string()
-            } else {
-                String::new()
-            };
-            let source = if rootstock == "benton" {
-                "seller N-05"
-            } else {
-                "own trees"
-            };
-            table.row(&[
-                &batch(rootstock, year),
-                &rootstock,
-                &count,
-                &date(year - 1, 12, 1),
-                &date(year, 6, 30),
-                &tested,
-                &source,
-            ]);
-        }
-    }
-    table.text()
-}
-
 /// `prices.csv`.
 pub fn prices() -> String {
     let mut table = Table::new("of,item,variety,rootstock,size,price,limit_per_week");
     for variety in &VARIETIES {
-        for (size, price) in ["4L", "10L"].iter().zip(variety.prices) {
-            table.row(&[&"tree", &"", &variety.id, &"", size, &price, &""]);
+        for size in variety.sizes() {
+            let price = variety.price(size);
+            table.row(&[&"tree", &"", &variety.id, &"", &SIZES[size], &price, &""]);
         }
     }
-    for (rootstock, price) in [("carrizo", 4), ("swingle", 5), ("benton", 7)] {
-        table.row(&[&"seed", &"", &"", &rootstock, &"", &price, &1500]);
+    for (rootstock, price) in [
+        ("carrizo", 4),
+        ("swingle", 5),
+        ("benton", 7),
+        ("volkamer", 6),
+    ] {
+        table.row(&[&"seed", &"", &"", &rootstock, &"", &price, &SEEDS_A_WEEK]);
     }
     // Nobody has buds of the newest varieties to sell.
     for variety in VARIETIES.iter().filter(|variety| variety.buds > 0.7) {
         let price = if variety.buds < 1.0 { 60 } else { 40 };
         table.row(&[&"bud", &"", &variety.id, &"", &"", &price, &BUDS_A_WEEK]);
     }
-    for ((rootstock, _), price) in ROOTSTOCKS.iter().zip([180, 190, 230]) {
+    for ((rootstock, _), price) in ROOTSTOCKS.iter().zip([180, 190, 230, 200]) {
         table.row(&[&"liner", &"", &"", rootstock, &"", &price, &LINERS_A_WEEK]);
     }
     let materials = [
         ("budding tape", 3),
         ("stake", 14),
         ("liner pot", 9),
+        ("pot 2L", 24),
         ("pot 4L", 42),
         ("pot 10L", 95),
         ("substrate liter", 8),

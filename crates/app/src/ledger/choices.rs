@@ -137,7 +137,8 @@ impl NurseryFile {
 
     fn scions(&self) -> Vec<Choice> {
         let all = self.catalogue.varieties.values();
-        let names = all.flat_map(|it| [it.variety.to_string(), it.family.clone(), it.group.clone()]);
+        let names =
+            all.flat_map(|it| [it.variety.to_string(), it.family.clone(), it.group.clone()]);
         plain(names.collect::<BTreeSet<String>>())
     }
 

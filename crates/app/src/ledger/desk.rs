@@ -7,10 +7,11 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
 use jiff::civil::Date;
+use nursery::ids::LotName;
 use serde_json::Value;
 use store::Reading;
 
-use super::{Books, NurseryFile, RecordAnswer};
+use super::{Books, LotAnswer, NurseryFile, Outlook, RecordAnswer, WeekAnswer, WorkDone};
 use crate::error::AppError;
 
 /// The nursery as it is known at one moment.
@@ -67,6 +68,10 @@ pub struct Desk {
     writer: Mutex<NurseryFile>,
     readers: Mutex<Vec<NurseryFile>>,
     sight: RwLock<Sight>,
+    outlook: Memo<Basis, Outlook>,
+    work: Mutex<WorkDone>,
+    week: Memo<(Basis, u64), WeekAnswer>,
+    standing: Memo<(Basis, u64), Vec<LotAnswer>>,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -90,6 +95,10 @@ impl Desk {
             writer: Mutex::new(file),
             readers: Mutex::default(),
             sight: RwLock::new(sight),
+            outlook: Memo::default(),
+            work: Mutex::default(),
+            week: Memo::default(),
+            standing: Memo::default(),
         }
     }
 
@@ -128,6 +137,41 @@ impl Desk {
         let answer = change(&mut writer);
         self.publish(&writer);
         answer
+    }
+
+    /// What settings and weather let expect of lots from a day on.
+    pub fn outlook(
+        &self,
+        file: &NurseryFile,
+        sight: &Sight,
+        day: Date,
+    ) -> Result<Arc<Outlook>, AppError> {
+        let basis = sight.basis(file, day)?;
+        self.outlook.get(basis, || file.outlook(&sight.books, day))
+    }
+
+    /// The week's work.
+    pub fn week(&self, day: Date) -> Result<Arc<WeekAnswer>, AppError> {
+        self.read(|file, sight| {
+            let outlook = self.outlook(file, sight, day)?;
+            let basis = (sight.basis(file, day)?, sight.books.number);
+            self.week.get(basis, || {
+                let mut work = locked(&self.work);
+                file.follow(&sight.books, &mut work)?;
+                file.week_with(&sight.books, day, &work, &outlook)
+            })
+        })
+    }
+
+    /// What stands.
+    pub fn standing(&self, day: Date) -> Result<Arc<Vec<LotAnswer>>, AppError> {
+        self.read(|file, sight| {
+            let outlook = self.outlook(file, sight, day)?;
+            let basis = (sight.basis(file, day)?, sight.books.number);
+            self.standing.get(basis, || {
+                Ok(file.standing_with(&sight.books, day, &outlook))
+            })
+        })
     }
 
     fn reader(&self) -> Result<NurseryFile, AppError> {
@@ -170,6 +214,11 @@ impl Desk {
 }
 
 impl Sight {
+    /// Whether there is or was a lot of the name.
+    pub fn has_lot(&self, name: &str) -> bool {
+        self.books.lots.contains_key(&LotName::from(name))
+    }
+
     /// What an answer of a day rests on, apart from what stands.
     pub fn basis(&self, file: &NurseryFile, day: Date) -> Result<Basis, AppError> {
         Ok(Basis {

@@ -24,7 +24,8 @@ use super::NurseryFile;
 use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
 use crate::folder::{
-    Found, Loaded, WeatherBytes, assemble, chosen, read_set, read_weather, weather_notes, write_file,
+    Found, Loaded, WeatherBytes, assemble, chosen, read_set, read_weather, weather_notes,
+    write_file,
 };
 
 /// `import --json`.
@@ -148,8 +149,8 @@ impl NurseryFile {
             weather: weather.is_some(),
             warnings: taken.notes,
         };
-        let acts = new.iter().map(|deed| import_act(deed, day, by)).collect();
-        self.record_all(acts, recorded_at)?
+        let acts = new.iter().map(|deed| import_act(deed, day, by));
+        self.record_all(acts.map(|act| (act, recorded_at)).collect())?
             .map_err(|refused| import_refused(refused, from))?;
         if let Some((bytes, is_hourly)) = weather {
             self.put_weather(bytes, is_hourly, recorded_at)?;
@@ -199,17 +200,15 @@ impl NurseryFile {
         set.files.remove("weather.epw");
         for name in FileSet::REQUIRED {
             let stand_in = || template(name).unwrap_or_default().as_bytes().to_vec();
-            set.files
-                .entry((*name).to_owned())
-                .or_insert_with(stand_in);
+            set.files.entry((*name).to_owned()).or_insert_with(stand_in);
         }
         let nursery = Nursery::from_files(&set, day).map_err(|found| of_files(from, found))?;
         let units = nursery.settings.units;
         let notes = match given_bytes(&given.set) {
             None => Vec::new(),
             Some(weather) => {
-                let record = read_weather(&weather, units, day)
-                    .map_err(|found| of_files(from, found))?;
+                let record =
+                    read_weather(&weather, units, day).map_err(|found| of_files(from, found))?;
                 weather_notes(&record, day)
             }
         };
@@ -299,7 +298,7 @@ impl NurseryFile {
         Ok(keys.and_then(|it| it["hash"].as_str().map(str::to_owned)))
     }
 
-    fn weather(&self) -> Result<Option<WeatherBytes>, AppError> {
+    pub(super) fn weather(&self) -> Result<Option<WeatherBytes>, AppError> {
         let Some(run) = self.asked(self.ledger.latest_run(WEATHER))? else {
             return Ok(None);
         };
@@ -455,11 +454,7 @@ pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loa
 }
 
 /// The nursery of a ledger as of a day with all that stands.
-pub(super) fn load_whole(
-    file: &NurseryFile,
-    books: &Books,
-    as_of: Date,
-) -> Result<Loaded, AppError> {
+fn load_whole(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
     let set = file.with_customers(file.files(books, as_of))?;
     let Some(weather) = file.weather()? else {
         return Err(AppError::new(

@@ -1,9 +1,13 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
 mod choices;
+mod deed_words;
 pub mod desk;
 mod exchange;
+mod journal;
+mod life;
 mod names;
+mod outlook;
 mod promise;
 mod record;
 mod runs;
@@ -21,7 +25,7 @@ use nursery::FileSet;
 use nursery::catalogue::Catalogue;
 pub use nursery::ledger::Books;
 use nursery::ledger::lot::When;
-use nursery::ledger::{Act, Deed, Outcome, PastAct};
+use nursery::ledger::{Act, Outcome, PastAct};
 pub use nursery::settings::Settings;
 use serde::Deserialize;
 use serde_json::Value;
@@ -32,29 +36,23 @@ use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger};
+pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
+pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
+pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
-pub use trace::{CheckAnswer, TraceAnswer};
-pub use week::WeekAnswer;
+pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};
+pub use week::{AskedBy, CouldNot, JobLot, Reason, State, WeekAnswer, WeekJob, WorkDone};
 
 /// The nursery within a file; a file of one nursery has this one.
 const NURSERY: &str = "nursery";
 
 /// Snapshots of books in another form are not read.
-const SNAPSHOT: &str = concat!("books 1 of ", env!("CARGO_PKG_VERSION"));
+const SNAPSHOT: &str = concat!("books 2 of ", env!("CARGO_PKG_VERSION"));
 
 /// So many entries are folded again rather than kept in a new snapshot.
 const FEW_ENTRIES: u64 = 5_000;
-
-/// What an act says, in words.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Said {
-    /// The words, a sentence.
-    pub words: String,
-    /// Whether it may still be taken back.
-    pub can_be_undone: bool,
-}
 
 /// A nursery file that is open, with its books.
 pub struct NurseryFile {
@@ -194,15 +192,13 @@ impl NurseryFile {
         Ok(names.into_iter().map(|(_, name)| name).collect())
     }
 
-    /// What an act that was done says, if there is one of the name.
-    pub fn said_of(&self, books: &Books, act: &str) -> Result<Option<Said>, AppError> {
-        let entry = self.asked(self.ledger.done(act))?;
-        let past = entry.as_ref().and_then(past_act);
-        Ok(past.map(|past| Said {
-            words: format!("Recorded: {}.", deed_word(&past.act.deed)),
-            can_be_undone: !matches!(past.act.deed, Deed::Correct(_))
-                && !books.corrections.contains_key(&past.act.id),
-        }))
+    /// An act that was done, told to a person; none where none of the name was.
+    pub fn said_of(&self, books: &Books, act: &str) -> Result<Option<ActAnswer>, AppError> {
+        let Some(entry) = self.asked(self.ledger.done(act))? else {
+            return Ok(None);
+        };
+        let told = self.told(books, entry, &names::Shown::of(&self.ledger))?;
+        Ok(told.map(|it| it.answer))
     }
 
     /// The act of a name as it was recorded, names in the place of ids; none where it was not done.
@@ -211,7 +207,7 @@ impl NurseryFile {
             return Ok(None);
         };
         let mut act: Value = serde_json::from_slice(&entry.act).unwrap_or_default();
-        self.asked(names::show(&self.ledger, &mut act))?;
+        self.asked(names::Shown::of(&self.ledger).name_all(&mut act))?;
         Ok(Some(act))
     }
 
@@ -345,10 +341,4 @@ fn failed(path: &Path, error: &StoreError) -> AppError {
         ),
     };
     AppError::new(kind, error.to_string(), path.display().to_string(), mend)
-}
-
-/// The kind of a deed as the act names it.
-fn deed_word(deed: &Deed) -> String {
-    let value = serde_json::to_value(deed).unwrap_or_default();
-    value["act"].as_str().unwrap_or_default().replace('_', " ")
 }

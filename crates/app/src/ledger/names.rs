@@ -1,5 +1,6 @@
 //! Names of people and customers stand outside of the chain: acts are stored with ids in their place.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use serde_json::{Map, Value};
@@ -56,20 +57,41 @@ impl Names {
     }
 }
 
-/// Puts names in the place of ids in an act.
-pub fn show(ledger: &SqliteLedger, act: &mut Value) -> Result<()> {
-    let Value::Object(keys) = act else {
-        return Ok(());
-    };
-    for (key, _) in NAMED {
-        if let Some(Value::String(id)) = keys.get_mut(*key) {
-            *id = shown(ledger, id)?;
-        }
-    }
-    Ok(())
+/// Names of ids, looked up once each.
+pub struct Shown<'a> {
+    ledger: &'a SqliteLedger,
+    known: RefCell<BTreeMap<String, String>>,
 }
 
-/// The name of an id.
-pub fn shown(ledger: &SqliteLedger, id: &str) -> Result<String> {
-    Ok(ledger.name(id)?.unwrap_or_else(|| ERASED.to_owned()))
+impl<'a> Shown<'a> {
+    /// Of a ledger.
+    pub fn of(ledger: &'a SqliteLedger) -> Self {
+        Self {
+            ledger,
+            known: RefCell::default(),
+        }
+    }
+
+    /// The name of an id.
+    pub fn name(&self, id: &str) -> Result<String> {
+        if let Some(known) = self.known.borrow().get(id) {
+            return Ok(known.clone());
+        }
+        let name = self.ledger.name(id)?.unwrap_or_else(|| ERASED.to_owned());
+        self.known.borrow_mut().insert(id.to_owned(), name.clone());
+        Ok(name)
+    }
+
+    /// Puts names in the place of ids in an act.
+    pub fn name_all(&self, act: &mut Value) -> Result<()> {
+        let Value::Object(keys) = act else {
+            return Ok(());
+        };
+        for (key, _) in NAMED {
+            if let Some(Value::String(id)) = keys.get_mut(*key) {
+                *id = self.name(id)?;
+            }
+        }
+        Ok(())
+    }
 }

@@ -61,10 +61,14 @@ impl RecordAnswer {
 }
 
 /// An act as it came in, with ids in the place of names.
-struct Received {
+struct Received<'a> {
     value: Value,
     act: Result<Act, Refusal>,
+    recorded_at: &'a str,
 }
+
+/// What a sender sent, and when it is recorded.
+type Sent<'a> = (Result<Value, Refusal>, &'a str);
 
 /// What the ledger's derived runs tell, looked up before a write.
 #[derive(Default)]
@@ -113,8 +117,8 @@ impl NurseryFile {
         let numbered = text.lines().zip(1..);
         let lines: Vec<(&str, usize)> = numbered.filter(|(it, _)| !it.trim().is_empty()).collect();
         for batch in lines.chunks(BATCH) {
-            let values = batch.iter().map(|(line, _)| parsed(line)).collect();
-            let answers = self.record_batch(values, recorded_at)?;
+            let sent = batch.iter().map(|(line, _)| (parsed(line), recorded_at));
+            let answers = self.write(sent.collect(), false)?;
             for (it, (_, number)) in answers.into_iter().zip(batch) {
                 answer(RecordAnswer {
                     line: Some(*number),
@@ -126,14 +130,14 @@ impl NurseryFile {
         Ok(())
     }
 
-    /// Records deeds of the program's own, such as those of an import: all of them, or none.
-    pub(super) fn record_all(
+    /// Records acts of the program's own, such as those of an import, each at its moment: all of
+    /// them, or none.
+    pub(crate) fn record_all(
         &mut self,
-        acts: Vec<Value>,
-        recorded_at: &str,
+        acts: Vec<(Value, &str)>,
     ) -> Result<Result<usize, RecordAnswer>, AppError> {
-        let acts = acts.into_iter().map(Ok).collect();
-        let answers = self.write(acts, recorded_at, true)?;
+        let sent = acts.into_iter().map(|(act, at)| (Ok(act), at)).collect();
+        let answers = self.write(sent, true)?;
         match answers.iter().find(|it| it.outcome == "refused") {
             Some(refused) => {
                 self.reload()?;
@@ -143,30 +147,25 @@ impl NurseryFile {
         }
     }
 
-    fn record_batch(
-        &mut self,
-        values: Vec<Result<Value, Refusal>>,
-        recorded_at: &str,
-    ) -> Result<Vec<RecordAnswer>, AppError> {
-        self.write(values, recorded_at, false)
-    }
-
     fn write(
         &mut self,
-        values: Vec<Result<Value, Refusal>>,
-        recorded_at: &str,
+        sent: Vec<Sent<'_>>,
         all_or_none: bool,
     ) -> Result<Vec<RecordAnswer>, AppError> {
         let mut names = Names::default();
         let mut received = Vec::new();
-        for value in values {
+        for (value, recorded_at) in sent {
             received.push(match value {
                 Ok(mut value) => {
                     names
                         .hide(&self.ledger, &mut value)
                         .map_err(|it| self.failed(&it))?;
                     let act = Act::from_json(&value);
-                    Ok(Received { value, act })
+                    Ok(Received {
+                        value,
+                        act,
+                        recorded_at,
+                    })
                 }
                 Err(refusal) => Err(refusal),
             });
@@ -178,7 +177,6 @@ impl NurseryFile {
             &mut self.catalogue,
             &runs,
             received,
-            recorded_at,
             all_or_none,
         );
         match written {
@@ -193,7 +191,7 @@ impl NurseryFile {
     }
 
     /// The runs that the acts of a batch refer to.
-    fn runs_for(&self, received: &[Result<Received, Refusal>]) -> Result<Runs, AppError> {
+    fn runs_for(&self, received: &[Result<Received<'_>, Refusal>]) -> Result<Runs, AppError> {
         let mut runs = Runs::default();
         let acts = received
             .iter()
@@ -232,8 +230,7 @@ fn write_batch(
     books: &mut Books,
     catalogue: &mut Arc<Catalogue>,
     runs: &Runs,
-    received: Vec<Result<Received, Refusal>>,
-    recorded_at: &str,
+    received: Vec<Result<Received<'_>, Refusal>>,
     all_or_none: bool,
 ) -> store::Result<Vec<RecordAnswer>> {
     let mut writing = ledger.write()?;
@@ -241,7 +238,7 @@ fn write_batch(
     let mut answers = Vec::new();
     for it in received {
         let answer = match it {
-            Ok(it) => take(&mut *writing, books, catalogue, runs, it, recorded_at)?,
+            Ok(it) => take(&mut *writing, books, catalogue, runs, it)?,
             Err(refusal) => RecordAnswer::refused(None, refusal),
         };
         let is_refused = answer.outcome == "refused";
@@ -260,8 +257,7 @@ fn take(
     books: &mut Books,
     catalogue: &mut Arc<Catalogue>,
     runs: &Runs,
-    received: Received,
-    recorded_at: &str,
+    received: Received<'_>,
 ) -> store::Result<RecordAnswer> {
     let id = received
         .value
@@ -291,7 +287,7 @@ fn take(
     };
     let entry = writing.push(NewEntry {
         act_id: id.clone(),
-        recorded_at: recorded_at.to_owned(),
+        recorded_at: received.recorded_at.to_owned(),
         done: matches!(outcome, Outcome::Done(_)),
         act: serde_json::to_vec(&received.value).expect("a value has text keys only"),
         outcome: outcome.encode(),
@@ -309,7 +305,7 @@ fn take(
 }
 
 /// An act of an id that was done: the same one is the same success, another one is refused.
-fn again(id: String, received: &Received, past: Option<PastAct>) -> RecordAnswer {
+fn again(id: String, received: &Received<'_>, past: Option<PastAct>) -> RecordAnswer {
     match (&received.act, past) {
         (Ok(act), Some(past)) if *act == past.act => RecordAnswer::done(id, "same", past.events),
         _ => {

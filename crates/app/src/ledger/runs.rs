@@ -1,11 +1,12 @@
 //! Runs of planner and futures that are kept with the ledger, until they are made again.
 
 use jiff::civil::Date;
+use nursery::ledger::Books;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
-use store::{Ledger, Reading, Run};
+use store::{Hash, Ledger, Reading, Run};
 
 use super::NurseryFile;
 use crate::error::AppError;
@@ -58,18 +59,12 @@ impl NurseryFile {
     /// What a run of this moment rests on.
     fn made_from(&self, as_of: Date) -> Result<Value, AppError> {
         let head = self.asked(self.ledger.head())?;
-        let mut catalogue = Sha256::new();
-        for (name, bytes) in self.books.settings.files(as_of) {
-            catalogue.update(name);
-            catalogue.update((bytes.len() as u64).to_le_bytes());
-            catalogue.update(bytes);
-        }
-        let catalogue = store::Hash(catalogue.finalize().into()).to_string();
+        let settings = settings_hash(&self.books, as_of);
         Ok(json!({
             "as_of": as_of,
             "head": head.to_string(),
             "weather": self.weather_hash()?,
-            "settings": catalogue,
+            "settings": settings.to_string(),
             "version": env!("CARGO_PKG_VERSION"),
         }))
     }
@@ -78,4 +73,15 @@ impl NurseryFile {
 /// The name under which the sheet of a run is kept.
 fn sheet_name(run: &str) -> String {
     format!("sheet of {run}")
+}
+
+/// The hash of all settings as they hold on a day.
+pub(super) fn settings_hash(books: &Books, day: Date) -> Hash {
+    let mut digest = Sha256::new();
+    for (name, bytes) in books.settings.files(day) {
+        digest.update(name);
+        digest.update((bytes.len() as u64).to_le_bytes());
+        digest.update(bytes);
+    }
+    Hash(digest.finalize().into())
 }

@@ -11,14 +11,14 @@ use nursery::catalogue::CatalogueFiles;
 use nursery::ledger::Books;
 use nursery::ledger::act::Set;
 use nursery::ledger::lot::When;
-pub use nursery::ledger::settings::{columns, is_required, key_columns};
 use nursery::ledger::settings::{SettingRows, setting_files};
+pub use nursery::ledger::settings::{columns, is_required, key_columns};
 use nursery::records::{MotherTree, PriceOf, TestResult};
 use nursery::settings::Settings;
 pub use nursery::templates::{TEMPLATES, template};
 use nursery::{FileSet, Nursery};
 use serde_json::{Map, Value, json};
-use store::Reading;
+use store::Ledger;
 
 use super::{NurseryFile, RecordAnswer};
 use crate::error::AppError;
@@ -143,7 +143,7 @@ impl NurseryFile {
                 "values": it.values, "from": setter.from})
         });
         Ok(
-            match self.record_all(acts.collect(), setter.recorded_at)? {
+            match self.record_all(acts.map(|act| (act, setter.recorded_at)).collect())? {
                 Ok(_) => SetAnswer::Done,
                 Err(refused) => SetAnswer::Refused(refused),
             },
@@ -168,7 +168,7 @@ impl NurseryFile {
         let after = self.problems_with(&rows, from).0.into_iter();
         let wrong = after.map(|problem| WrongSetting {
             of: own.iter().position(|(file, line)| {
-                problem.file == *file && (problem.row == *line || file.ends_with(".toml"))
+                problem.file == *file && (problem.row == *line || is_text(file))
             }),
             problem,
         });
@@ -215,6 +215,10 @@ impl NurseryFile {
     }
 }
 
+fn is_text(file: &str) -> bool {
+    kind_of(file).is_some_and(|(_, is_text)| is_text)
+}
+
 fn file_of(what: &str) -> &'static str {
     let mut kinds = setting_files();
     kinds
@@ -234,8 +238,7 @@ fn is_new(problem: &RowProblem, before: &[RowProblem]) -> bool {
                 &problem.rule,
             )
     };
-    let is_to_come =
-        !before.is_empty() && problem.row.is_none() && problem.file.ends_with(".csv");
+    let is_to_come = !before.is_empty() && problem.row.is_none() && !is_text(&problem.file);
     !is_to_come && problem.rule != FileSet::MISSING && !before.iter().any(same)
 }
 

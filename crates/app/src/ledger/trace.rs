@@ -1,7 +1,6 @@
 //! Lineage and the soundness of the whole.
 
-use std::collections::btree_map::Entry;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 use nursery::ids::LotName;
@@ -10,7 +9,8 @@ use nursery::ledger::{Account, Books};
 use serde::Serialize;
 use store::{Head, Ledger};
 
-use super::{NurseryFile, fold, names};
+use super::names::Shown;
+use super::{NurseryFile, fold};
 use crate::error::{AppError, Kind};
 
 /// `trace --json`.
@@ -74,19 +74,11 @@ impl NurseryFile {
             forward,
             mut shipments,
         } = books.trace(&node, day);
-        let mut customers = BTreeMap::new();
+        let shown = Shown::of(&self.ledger);
         for shipment in &mut shipments {
-            let id = std::mem::take(&mut shipment.customer);
-            let name = match customers.entry(id) {
-                Entry::Occupied(known) => known.into_mut(),
-                Entry::Vacant(new) => {
-                    let name = self.asked(names::shown(&self.ledger, new.key()))?;
-                    new.insert(name)
-                }
-            };
-            shipment.customer.clone_from(name);
+            shipment.customer = self.asked(shown.name(&shipment.customer))?;
         }
-        let customers: BTreeSet<String> = customers.into_values().collect();
+        let customers: BTreeSet<String> = shipments.iter().map(|it| it.customer.clone()).collect();
         let held = books.held(day);
         let answer = |it: &Node| answer(books, &held, it, day);
         let mut forward: Vec<NodeAnswer> = forward.iter().map(answer).collect();
@@ -165,7 +157,7 @@ fn missing_lot<'a>(books: &Books, origin: &'a nursery::ledger::lot::Origin) -> O
     }
 }
 
-fn answer(books: &Books, held: &BTreeSet<Node>, node: &Node, day: Date) -> NodeAnswer {
+pub(super) fn answer(books: &Books, held: &BTreeSet<Node>, node: &Node, day: Date) -> NodeAnswer {
     let (kind, name) = match node {
         Node::Lot(it) => ("lot", it.to_string()),
         Node::MotherTree(it) => ("mother_tree", it.to_string()),

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
@@ -11,6 +12,10 @@ use super::lineage::Node;
 use super::lot::{Lot, Origin, Step, When};
 use super::settings::SettingRows;
 use crate::ids::{LotName, MotherTreeName, VarietyName};
+
+/// Days seed keeps after it can be sown, where its batch does not say (common practice: some months
+/// moist in the cold).
+const SEED_KEEPS_DAYS: i32 = 240;
 
 /// A batch of seed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -30,6 +35,17 @@ impl Batch {
     pub fn left(&self) -> u32 {
         let sown: u32 = self.sown.iter().map(|(_, seeds)| seeds).sum();
         self.seed.seeds.saturating_sub(sown)
+    }
+
+    /// First day it can be sown.
+    pub fn available(&self) -> Date {
+        self.seed.available.unwrap_or(self.when.on)
+    }
+
+    /// Last day it can be sown.
+    pub fn use_by(&self) -> Date {
+        let keeps = || self.available().saturating_add(SEED_KEEPS_DAYS.days());
+        self.seed.use_by.unwrap_or_else(keeps)
     }
 
     /// Seeds left at the end of a day.
@@ -97,6 +113,8 @@ pub struct OrderBook {
     pub customer: String,
     /// Its lines by name.
     pub lines: BTreeMap<String, LineBook>,
+    /// Numbers of the acts about it, in the order they were recorded.
+    pub acts: BTreeSet<u64>,
 }
 
 /// A line of an order.
@@ -210,9 +228,14 @@ pub struct Books {
 impl Books {
     /// Changes the books by the events of an act, in their order.
     pub fn apply_all(&mut self, act: &ActId, when: When, events: &[Event]) {
+        let own = when.number;
         let mut when = when;
         for event in events {
             self.apply(act, when, event);
+            self.note_act(own, event);
+            if when.number != own {
+                self.note_act(when.number, event);
+            }
             if let Event::TakenBack { anew, .. } = event {
                 when = *anew;
             }
@@ -298,13 +321,9 @@ impl Books {
     fn apply_to_orders(&mut self, when: When, event: &Event) {
         match event {
             Event::Ordered { order, customer } => {
-                let lines = self.orders.remove(order).map(|it| it.lines);
-                let book = OrderBook {
-                    when,
-                    customer: customer.clone(),
-                    lines: lines.unwrap_or_default(),
-                };
-                self.orders.insert(order.clone(), book);
+                let book = self.order(order);
+                book.when = when;
+                book.customer.clone_from(customer);
             }
             Event::LineSet { order, line, to } => {
                 let versions = &mut self.line(order, line).versions;
@@ -351,9 +370,8 @@ impl Books {
         self.accounts.get(&account).copied().unwrap_or(0)
     }
 
-    fn line(&mut self, order: &str, line: &str) -> &mut LineBook {
-        let book = self
-            .orders
+    fn order(&mut self, order: &str) -> &mut OrderBook {
+        self.orders
             .entry(order.to_owned())
             .or_insert_with(|| OrderBook {
                 when: When {
@@ -362,7 +380,12 @@ impl Books {
                 },
                 customer: String::new(),
                 lines: BTreeMap::new(),
-            });
+                acts: BTreeSet::new(),
+            })
+    }
+
+    fn line(&mut self, order: &str, line: &str) -> &mut LineBook {
+        let book = self.order(order);
         book.lines.entry(line.to_owned()).or_default()
     }
 

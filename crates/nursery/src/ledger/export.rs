@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::act::Line;
@@ -11,10 +10,7 @@ use super::lot::{Lot, Origin, View};
 use super::settings::columns;
 use crate::FileSet;
 use crate::ids::RootstockName;
-
-/// Days seed keeps after it can be sown, where its batch does not say (common practice: some months
-/// moist in the cold).
-const SEED_KEEPS_DAYS: i32 = 240;
+use crate::records::Lot as LotRow;
 
 /// The files as the books stood at the end of a day, but for the weather.
 pub fn files(books: &Books, day: Date) -> FileSet {
@@ -55,24 +51,45 @@ fn lots(books: &Books, day: Date) -> Vec<u8> {
         let view = lot.on(day)?;
         (view.plants() > 0).then_some((lot, view))
     });
-    let rows = standing.map(|(lot, view)| move |column: &str| lot_cell(lot, &view, column));
+    let rows = standing.map(|(lot, view)| {
+        let row = lot_row(lot, &view);
+        move |column: &str| lot_cell(&row, column)
+    });
     table(&columns("lots.csv"), rows)
 }
 
-fn lot_cell(lot: &Lot, view: &View, column: &str) -> String {
+/// A lot as it stands, as its row of the table says it.
+pub fn lot_row(lot: &Lot, view: &View) -> LotRow {
+    LotRow {
+        lot: lot.lot.clone(),
+        stage: view.stage,
+        rootstock: lot.rootstock.clone(),
+        variety: lot.variety.clone(),
+        size: view.size.clone(),
+        place: view.place.clone(),
+        growing: view.growing,
+        ready: view.ready,
+        entered: view.entered,
+        budded_on: lot.budded_on.filter(|it| *it <= view.entered),
+        step: view.step.clone(),
+        source: Some(source(lot)),
+    }
+}
+
+fn lot_cell(row: &LotRow, column: &str) -> String {
     match column {
-        "lot" => lot.lot.to_string(),
-        "stage" => view.stage.word().to_owned(),
-        "rootstock" => lot.rootstock.to_string(),
-        "variety" => text(lot.variety.as_ref()),
-        "size" => text(view.size.as_ref()),
-        "place" => view.place.to_string(),
-        "growing" => view.growing.to_string(),
-        "ready" => view.ready.to_string(),
-        "entered" => view.entered.to_string(),
-        "budded_on" => text(lot.budded_on.filter(|it| *it <= view.entered)),
-        "step" => text(view.step.as_ref()),
-        "source" => source(lot),
+        "lot" => row.lot.to_string(),
+        "stage" => row.stage.word().to_owned(),
+        "rootstock" => row.rootstock.to_string(),
+        "variety" => text(row.variety.as_ref()),
+        "size" => text(row.size.as_ref()),
+        "place" => row.place.to_string(),
+        "growing" => row.growing.to_string(),
+        "ready" => row.ready.to_string(),
+        "entered" => row.entered.to_string(),
+        "budded_on" => text(row.budded_on),
+        "step" => text(row.step.as_ref()),
+        "source" => text(row.source.as_ref()),
         _ => String::new(),
     }
 }
@@ -132,16 +149,12 @@ fn seed(books: &Books, day: Date) -> Vec<u8> {
     let rows = batches.map(|(name, batch, left)| {
         move |column: &str| {
             let seed = &batch.seed;
-            let available = seed.available.unwrap_or(batch.when.on);
             match column {
                 "batch" => name.clone(),
                 "rootstock" => seed.rootstock.to_string(),
                 "seeds" => left.to_string(),
-                "available" => available.to_string(),
-                "use_by" => seed
-                    .use_by
-                    .unwrap_or_else(|| available.saturating_add(SEED_KEEPS_DAYS.days()))
-                    .to_string(),
+                "available" => batch.available().to_string(),
+                "use_by" => batch.use_by().to_string(),
                 "germination_percent" => text(seed.germination_percent.map(f64::from)),
                 "source" => seed.source.clone().unwrap_or_default(),
                 _ => String::new(),

@@ -27,7 +27,8 @@ pub enum Node {
 }
 
 impl Node {
-    pub(super) fn of_subject(subject: &Subject) -> Self {
+    /// The node of a mother tree or lot.
+    pub fn of_subject(subject: &Subject) -> Self {
         match subject {
             Subject::MotherTree(tree) => Self::MotherTree(tree.clone()),
             Subject::Lot(lot) => Self::Lot(lot.clone()),
@@ -124,7 +125,7 @@ impl Books {
     }
 
     /// What a node came from.
-    fn parents(&self, node: &Node) -> Vec<Node> {
+    pub fn parents(&self, node: &Node) -> Vec<Node> {
         match node {
             Node::Lot(lot) => {
                 let from = self.lots.get(lot).map_or(&[][..], |it| &it.from);
@@ -141,7 +142,7 @@ impl Books {
     }
 
     /// What came of a node.
-    fn children(&self, node: &Node) -> Vec<Node> {
+    pub fn children(&self, node: &Node) -> Vec<Node> {
         let lots = |into: Option<&BTreeSet<LotName>>| -> Vec<Node> {
             into.into_iter().flatten().cloned().map(Node::Lot).collect()
         };
@@ -194,10 +195,27 @@ impl Books {
 
     /// The hold that reaches a node at the end of a day, if one does.
     pub fn hold_on(&self, node: &Node, day: Date) -> Option<&Hold> {
-        self.holds
-            .iter()
-            .filter(|hold| hold.is_in_force(day))
-            .find(|hold| self.reaches(hold, node, day))
+        self.holds_on(node, day).next()
+    }
+
+    /// All holds that reach a node at the end of a day.
+    pub fn holds_on(&self, node: &Node, day: Date) -> impl Iterator<Item = &Hold> {
+        let in_force = self.holds.iter().filter(move |it| it.is_in_force(day));
+        in_force.filter(move |it| self.reaches(it, node, day))
+    }
+
+    /// All that a hold reaches at the end of a day.
+    pub fn under(&self, hold: &Hold, day: Date) -> BTreeSet<Node> {
+        let freed = freed(hold, day);
+        let mut seen = BTreeSet::new();
+        let mut ahead = vec![Node::of_subject(&hold.of)];
+        while let Some(node) = ahead.pop() {
+            if !freed.contains(&node) && !seen.contains(&node) {
+                ahead.extend(self.children(&node));
+                seen.insert(node);
+            }
+        }
+        seen
     }
 
     /// All that holds reach at the end of a day: what is held and all downstream of it, but for what
@@ -205,16 +223,7 @@ impl Books {
     pub fn held(&self, day: Date) -> BTreeSet<Node> {
         let mut held = BTreeSet::new();
         for hold in self.holds.iter().filter(|hold| hold.is_in_force(day)) {
-            let freed = freed(hold, day);
-            let mut seen = BTreeSet::new();
-            let mut ahead = vec![Node::of_subject(&hold.of)];
-            while let Some(node) = ahead.pop() {
-                if !freed.contains(&node) && !seen.contains(&node) {
-                    ahead.extend(self.children(&node));
-                    seen.insert(node);
-                }
-            }
-            held.append(&mut seen);
+            held.append(&mut self.under(hold, day));
         }
         held
     }

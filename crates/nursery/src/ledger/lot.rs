@@ -283,6 +283,9 @@ pub struct Lot {
     pub into: BTreeSet<LotName>,
     /// Plants sent off: when, order, line.
     pub shipments: Vec<(When, String, String, u32)>,
+    /// Numbers of the acts about it, those taken back and those that only note something too, in the
+    /// order they were recorded.
+    pub acts: BTreeSet<u64>,
     /// What was done, by field date.
     steps: Vec<(When, Step)>,
     /// How it stands after all of them.
@@ -300,6 +303,7 @@ impl Lot {
             from: beginning.from.clone(),
             into: BTreeSet::new(),
             shipments: Vec::new(),
+            acts: BTreeSet::new(),
             steps: Vec::new(),
             now: None,
         };
@@ -356,6 +360,29 @@ impl Lot {
     /// How it stood just before an act.
     pub fn before(&self, when: When) -> Result<View, Broken> {
         self.walk(|other| other < when)
+    }
+
+    /// How it stood after each act that changed it, by field date.
+    pub fn course(&self) -> Vec<(When, View)> {
+        let mut course: Vec<(When, View)> = Vec::new();
+        for (when, step) in &self.steps {
+            let view = match (step, course.last()) {
+                (Step::Began(it), None) => View::began(it),
+                (step, Some((_, view))) => {
+                    let mut view = view.clone();
+                    if !view.take(step, when.on) {
+                        break;
+                    }
+                    view
+                }
+                _ => break,
+            };
+            match course.last_mut() {
+                Some((last, of_act)) if last == when => *of_act = view,
+                _ => course.push((*when, view)),
+            }
+        }
+        course
     }
 
     /// The day it began.

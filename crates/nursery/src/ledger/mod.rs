@@ -5,6 +5,7 @@
 pub mod act;
 pub mod amount;
 pub mod books;
+pub mod budwood;
 pub mod event;
 pub mod export;
 pub mod import;
@@ -15,6 +16,7 @@ mod decide;
 mod outcome;
 mod refusal;
 pub mod settings;
+mod touched;
 
 pub use act::{Act, ActId, Deed};
 pub use books::Books;

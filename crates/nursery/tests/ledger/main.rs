@@ -1,5 +1,6 @@
 //! The ledger: lives of lots, late entries, corrections, holds, and random acts.
 
+mod about;
 mod lives;
 mod random;
 mod refusals;

@@ -43,6 +43,17 @@ pub fn after(
     Ok(())
 }
 
+/// The entry of a number.
+pub fn entry(connection: &Connection, nursery: &str, seq: u64) -> Result<Option<Entry>> {
+    Ok(connection
+        .prepare_cached(
+            "SELECT seq, act_id, recorded_at, done, act, outcome, hash
+             FROM entries WHERE nursery = ?1 AND seq = ?2",
+        )?
+        .query_row(params![nursery, signed(seq)], read)
+        .optional()?)
+}
+
 /// The entry in which an act was done.
 pub fn done(connection: &Connection, nursery: &str, act_id: &str) -> Result<Option<Entry>> {
     Ok(connection

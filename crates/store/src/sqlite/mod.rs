@@ -137,6 +137,10 @@ impl Reading for SqliteLedger {
         entries::after(&self.connection, &self.nursery, seq, visit)
     }
 
+    fn entry(&self, seq: u64) -> Result<Option<Entry>> {
+        entries::entry(&self.connection, &self.nursery, seq)
+    }
+
     fn done(&self, act_id: &str) -> Result<Option<Entry>> {
         entries::done(&self.connection, &self.nursery, act_id)
     }
@@ -235,6 +239,10 @@ impl Reading for SqliteWriting<'_> {
 
     fn entries(&self, seq: u64, visit: &mut dyn FnMut(Entry) -> ControlFlow<()>) -> Result<()> {
         entries::after(&self.transaction, self.nursery, seq, visit)
+    }
+
+    fn entry(&self, seq: u64) -> Result<Option<Entry>> {
+        entries::entry(&self.transaction, self.nursery, seq)
     }
 
     fn done(&self, act_id: &str) -> Result<Option<Entry>> {

@@ -3,10 +3,12 @@
 //! A picture by week has two layers. Words and marks are placed in percent of the width, so that
 //! they keep their size on a phone; bars and lines lie in an inner drawing that stretches.
 
+mod course;
 mod free;
 mod limits;
 mod odds;
 mod operations;
+mod stages;
 
 use std::fmt::Write as _;
 
@@ -14,10 +16,12 @@ use maud::{Markup, PreEscaped, html};
 
 use crate::sheet::WeekLabel;
 
+pub(crate) use course::{CourseStep, course_chart};
 pub(crate) use free::free_chart;
 pub(crate) use limits::{has_prices, limit_chart};
 pub(crate) use odds::{marks, strip};
 pub(crate) use operations::operation_chart;
+pub(crate) use stages::{StageBar, stage_bars};
 
 /// The most months named on a wide page and on a phone.
 const WIDE_TICKS: usize = 12;

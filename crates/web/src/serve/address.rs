@@ -33,8 +33,11 @@ pub(crate) fn decode(text: &str) -> Option<String> {
     String::from_utf8(bytes).ok()
 }
 
-/// A path with fields behind the question mark.
+/// A path with fields behind the question mark, before the place on the page where it names one.
 pub(crate) fn with_fields(path: &str, fields: &[(&str, &str)]) -> String {
+    let (path, place) = path
+        .split_once('#')
+        .map_or((path, None), |(path, place)| (path, Some(place)));
     let mut out = path.to_owned();
     for (at, (key, value)) in fields.iter().enumerate() {
         out.push(if at == 0 && !path.contains('?') {
@@ -43,6 +46,10 @@ pub(crate) fn with_fields(path: &str, fields: &[(&str, &str)]) -> String {
             '&'
         });
         let _ = write!(out, "{}={}", encode(key), encode(value));
+    }
+    if let Some(place) = place {
+        out.push('#');
+        out.push_str(place);
     }
     out
 }
@@ -90,6 +97,7 @@ mod tests {
             "/a?b=c%20d&e=%26"
         );
         assert_eq!(with_fields("/a?b=c", &[("d", "e")]), "/a?b=c&d=e");
+        assert_eq!(with_fields("/a#job", &[("d", "e")]), "/a?d=e#job");
     }
 
     #[test]

@@ -6,12 +6,18 @@
 
 mod address;
 mod ask;
+mod book;
 pub(crate) mod form;
+mod lineage;
+mod lot;
 mod office;
 mod page;
 mod record;
 mod reply;
 mod routes;
+mod standing;
+mod table;
+mod week;
 mod who;
 mod work;
 

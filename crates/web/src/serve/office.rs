@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use app::AppError;
 use app::ledger::desk::Desk;
-use app::ledger::{Said, Settings};
+use app::ledger::{ActAnswer, Settings};
 use jiff::civil::Date;
 
 use super::ask::Ask;
@@ -125,7 +125,7 @@ impl Office {
     }
 
     /// What an act that was done says, if there is one of the name.
-    pub(crate) fn said_of(&self, act: &str) -> Option<Said> {
+    pub(crate) fn said_of(&self, act: &str) -> Option<ActAnswer> {
         let said = self
             .desk
             .read(|file, sight| file.said_of(&sight.books, act));

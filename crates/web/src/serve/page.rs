@@ -161,8 +161,8 @@ fn notice(office: &Office, ask: &Ask) -> Markup {
     };
     html! {
         div.notice role="status" {
-            p { (said.words) }
-            @if said.can_be_undone {
+            p { (words::RECORDED) " " (sentence(&said.words)) }
+            @if said.can_undo {
                 form method="post" action="/undo" {
                     input type="hidden" name="corrects" value=(done);
                     @if let Ok(id) = office.ulid() { input type="hidden" name="id" value=(id); }

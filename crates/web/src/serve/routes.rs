@@ -21,7 +21,7 @@ use axum::routing::{MethodRouter, get, post};
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
-use super::{address, record, who};
+use super::{address, book, lineage, lot, record, standing, week, who};
 use crate::frame;
 use crate::words::common::failures as words;
 
@@ -50,6 +50,15 @@ pub(super) fn router(office: Arc<Office>) -> Router {
         .route("/who", page(who::page).merge(entry(who::name)))
         .route("/do/{act}", page(record::page).merge(entry(record::enter)))
         .route("/undo", entry(record::undo))
+        .route("/week", page(week::page))
+        .route("/week.csv", page(week::csv))
+        .route("/standing", page(standing::page))
+        .route("/standing.csv", page(standing::csv))
+        .route("/lots/{lot}", page(lot_or_file))
+        .route("/lineage", page(lineage::page))
+        .route("/lineage.csv", page(lineage::csv))
+        .route("/book", page(book::page))
+        .route("/book.csv", page(book::csv))
         .route(
             "/correct",
             page(record::correction_page).merge(entry(record::correct)),
@@ -221,6 +230,21 @@ fn too_large_or_unreadable(status: StatusCode) -> Failure {
     } else {
         unreadable()
     }
+}
+
+/// A lot's page, or its life as a file where the address ends that way and no lot is named so.
+fn lot_or_file(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    let name = ask.part("lot");
+    let Some(plain) = name.strip_suffix(".csv") else {
+        return lot::page(office, ask);
+    };
+    let is_lot = office.desk.read(|_, sight| Ok(sight.has_lot(name)))?;
+    if is_lot {
+        return lot::page(office, ask);
+    }
+    let mut of_lot = ask.clone();
+    of_lot.parts.insert("lot".to_owned(), plain.to_owned());
+    lot::csv(office, &of_lot)
 }
 
 fn no_page(_: &Office, _: &Ask) -> Result<Reply, AppError> {

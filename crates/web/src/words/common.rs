@@ -52,7 +52,6 @@ pub(crate) const NO_NAME: &str = "Tell us who you are";
 pub(crate) const TABLE_FILE: &str = "This table as a file (CSV)";
 pub(crate) const LATEST: &str = "Back to today";
 pub(crate) const RECORDED: &str = "Recorded.";
-pub(crate) const UNDONE: &str = "Undone: it never happened.";
 pub(crate) const UNDO: &str = "Undo";
 pub(crate) const UNDO_REASON: &str = "undone right after it was recorded";
 pub(crate) const RECORD: &str = "Record";
@@ -60,7 +59,7 @@ pub(crate) const SAVE: &str = "Save";
 pub(crate) const BACK: &str = "Back";
 pub(crate) const WHAT_HELPS: &str = "What to do: ";
 pub(crate) const NOT_DONE: &str = "This was not recorded";
-pub(crate) const CHOOSE: &str = "Choose";
+pub(crate) const METHOD: &str = "How this was worked out";
 
 /// The day a page looks at.
 pub(crate) fn as_of(day: &str) -> String {

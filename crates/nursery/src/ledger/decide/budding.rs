@@ -1,7 +1,5 @@
 //! Budsticks, budding and the take count.
 
-use jiff::civil::Date;
-
 use crate::catalogue::{StageKind, Verdict};
 use crate::ids::{LotName, MotherTreeName, RootstockName, VarietyName};
 use crate::ledger::act::{Bud, CutSticks, Sticks, Unwrap};
@@ -271,37 +269,8 @@ impl Desk<'_> {
         }
     }
 
-    /// A mother tree's row with what later samples showed.
     pub(super) fn tree_row(self, name: &MotherTreeName) -> Option<MotherTree> {
-        let day = self.when.on;
-        let settings = &self.books.settings;
-        let row = settings
-            .row("mother_tree", name.as_str(), day)
-            .or_else(|| settings.row("mother_tree", name.as_str(), Date::MAX))?;
-        let cell = |column: &str| row.get(column).map_or("", String::as_str);
-        let word = cell("result");
-        let result = TestResult::CHOICES.iter().find(|(known, _)| *known == word);
-        let mut tree = MotherTree {
-            mother_tree: name.clone(),
-            variety: cell("variety").into(),
-            buds_per_year: cell("buds_per_year").parse().unwrap_or(0),
-            cut_seasons: Vec::new(),
-            tested_on: cell("tested_on").parse().ok(),
-            result: result.map_or(TestResult::Untested, |(_, result)| *result),
-            valid_months: cell("valid_months").parse().unwrap_or(12),
-        };
-        let last = self.books.trees.get(name).and_then(|it| it.last_test(day));
-        if let Some((tested_on, found)) = last
-            && tree.tested_on.is_none_or(|own| own <= tested_on)
-        {
-            tree.tested_on = Some(tested_on);
-            tree.result = if found {
-                TestResult::Found
-            } else {
-                TestResult::Clean
-            };
-        }
-        Some(tree)
+        self.books.mother_tree(name, self.when.on)
     }
 
     fn cut(&self, name: &str) -> Result<&Cut, Refusal> {

@@ -52,7 +52,11 @@ pub fn correct(
     match decide_anew(books, world, &wrong, instead.as_ref(), anew) {
         Ok(events) => {
             books.apply_all(&act.id, anew, &events);
-            Ok(std::iter::once(taken_back).chain(events).collect())
+            let all: Vec<Event> = std::iter::once(taken_back).chain(events).collect();
+            for event in &all {
+                books.note_act(when.number, event);
+            }
+            Ok(all)
         }
         Err(refusal) => {
             books.apply_all(&deed.corrects, wrong.when, &wrong.events);

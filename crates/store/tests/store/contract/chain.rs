@@ -47,6 +47,7 @@ fn round_trip(connect: &Connect) {
     let second = write.push(refused("a2")).unwrap();
     assert_eq!(write.head().unwrap(), second.head());
     assert_eq!(all(&*write).unwrap(), [first.clone(), second.clone()]);
+    assert_eq!(write.entry(1).unwrap(), Some(first.clone()));
     write.commit().unwrap();
 
     assert_eq!((first.seq, second.seq), (1, 2));
@@ -55,7 +56,12 @@ fn round_trip(connect: &Connect) {
     assert_eq!((&first.act, &first.outcome), (&odd.act, &odd.outcome));
     let again = connect("demo");
     assert_eq!(again.head().unwrap(), second.head());
-    assert_eq!(all(&*again).unwrap(), [first, second.clone()]);
+    assert_eq!(all(&*again).unwrap(), [first.clone(), second.clone()]);
+    assert_eq!(again.entry(1).unwrap(), Some(first));
+    assert_eq!(again.entry(2).unwrap(), Some(second.clone()));
+    for none in [0, 3, u64::MAX] {
+        assert_eq!(again.entry(none).unwrap(), None, "{none}");
+    }
 
     let mut seen = Vec::new();
     let mut visit = |entry: store::Entry| {
@@ -136,6 +142,7 @@ fn nurseries(connect: &Connect) {
     assert_eq!(other.done("a1").unwrap(), None);
     let in_other = append(&mut *other, done("a1")).unwrap();
     assert_ne!(in_one.hash, in_other.hash);
+    assert_eq!(other.entry(1).unwrap(), Some(in_other.clone()));
 
     let hash = one.put_blob(b"weather").unwrap();
     assert_eq!(other.blob(&hash).unwrap(), None);

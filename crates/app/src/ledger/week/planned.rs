@@ -1,0 +1,207 @@
+//! Jobs of the accepted plan, as far as they are not done.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use nursery::files::parse_week;
+use nursery::ledger::books::AcceptedPlan;
+use serde::Deserialize;
+
+use super::done::{Done, WorkDone, WorkKey};
+use super::lots::Yard;
+use super::{JobLot, Reason, State, WeekJob, acts};
+use crate::answers::{JobAnswer, SupplyAnswer, cents};
+use crate::ledger::names::Shown;
+
+/// The part of an accepted plan that the week's work is read from.
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct Plan {
+    jobs: Vec<JobAnswer>,
+}
+
+/// What a plan asks for in a week.
+#[derive(Default)]
+pub struct Planned {
+    /// Jobs of the week and those that slipped.
+    pub jobs: Vec<WeekJob>,
+    /// Jobs that are too late.
+    pub missed: usize,
+    /// Kinds of work of which plants are left in any week.
+    pub open: BTreeSet<WorkKey>,
+}
+
+/// The plan's jobs of this week and those that slipped.
+pub fn jobs(
+    plan: &AcceptedPlan,
+    yard: &Yard<'_>,
+    done: &WorkDone,
+    shown: &Shown<'_>,
+) -> store::Result<Planned> {
+    let done = done.plants(yard.books, plan.when.number, yard.as_of);
+    let plan: Plan = serde_json::from_str(&plan.plan).unwrap_or_default();
+    let (listed, missed, open) = left_of(plan.jobs, yard, done);
+    let mut jobs = Vec::new();
+    for it in listed {
+        jobs.push(job(yard, it, shown)?);
+    }
+    Ok(Planned { jobs, missed, open })
+}
+
+/// A job with what is left of it.
+struct Open {
+    job: JobAnswer,
+    state: State,
+    left: u32,
+    week: i64,
+}
+
+/// The jobs to list, how many are too late, and the kinds of work that are not done.
+fn left_of(
+    mut jobs: Vec<JobAnswer>,
+    yard: &Yard<'_>,
+    mut done: Done,
+) -> (Vec<Open>, usize, BTreeSet<WorkKey>) {
+    jobs.sort_by(|one, other| one.week.cmp(&other.week));
+    let (mut listed, mut missed, mut kinds) = (Vec::new(), 0, BTreeSet::new());
+    let mut open: BTreeMap<String, u32> = BTreeMap::new();
+    for job in jobs {
+        let Some(week) = parse_week(&job.week) else {
+            continue;
+        };
+        let week = yard.calendar.week_of(week.date());
+        let key = key_of(&job);
+        let of_kind = done.entry(key.clone()).or_insert(0);
+        let did = u64::from(job.plants).min(*of_kind);
+        *of_kind -= did;
+        // What was done of it is no more than its plants.
+        let left = job.plants - did as u32;
+        open.insert(job.job.clone(), left);
+        if left == 0 {
+            continue;
+        }
+        kinds.insert(key);
+        if week > yard.today {
+            continue;
+        }
+        if yard.today - week > yard.slip {
+            missed += 1;
+            continue;
+        }
+        let state = match (waits(&job, yard, &open, left), week < yard.today) {
+            (true, _) => State::Waiting,
+            (false, true) => State::Slipped,
+            (false, false) => State::Due,
+        };
+        listed.push(Open {
+            job,
+            state,
+            left,
+            week,
+        });
+    }
+    (listed, missed, kinds)
+}
+
+/// Whether the plants a job takes are not there yet.
+fn waits(job: &JobAnswer, yard: &Yard<'_>, open: &BTreeMap<String, u32>, left: u32) -> bool {
+    let earlier = job.from.iter().filter_map(|it| it.job.as_ref());
+    if earlier
+        .clone()
+        .any(|it| open.get(it).is_some_and(|left| *left > 0))
+    {
+        return true;
+    }
+    let lots: Vec<&String> = job.from.iter().filter_map(|it| it.lot.as_ref()).collect();
+    if lots.is_empty() || earlier.count() > 0 {
+        return false;
+    }
+    let stand = lots.iter().filter_map(|it| yard.lot(it));
+    let stand: u64 = stand.map(|it| u64::from(it.view.plants())).sum();
+    stand < u64::from(left)
+}
+
+fn job(yard: &Yard<'_>, it: Open, shown: &Shown<'_>) -> store::Result<WeekJob> {
+    let Open {
+        job,
+        state,
+        left,
+        week,
+    } = it;
+    let share = f64::from(left) / f64::from(job.plants.max(1));
+    let reasons = reasons(yard, &job, shown)?;
+    let supplies_left = job.supplies.iter().map(|it| SupplyAnswer {
+        supply: it.supply.clone(),
+        amount: cents(it.amount * share),
+    });
+    let lots = yard.serving(&job).into_iter().map(|(lot, named)| JobLot {
+        lot: lot.lot.lot.to_string(),
+        place: lot.view.place.to_string(),
+        growing: lot.view.growing,
+        ready: lot.view.ready,
+        named,
+        act: acts::on_lot(yard, &job, lot, left.min(lot.for_job(yard, named))),
+    });
+    Ok(WeekJob {
+        name: yard
+            .step(&job.step)
+            .map_or_else(|| job.operation.replace('_', " "), |step| step.name.clone()),
+        state,
+        left,
+        hours_left: cents(job.hours * share),
+        supplies_left: supplies_left.collect(),
+        until: Some(yard.calendar.iso(week + yard.slip)),
+        why: why(&reasons),
+        reasons,
+        lots: lots.collect(),
+        act: acts::without_lot(yard, &job, left),
+        planned: job,
+        ..WeekJob::default()
+    })
+}
+
+/// The order lines a job serves, the one due first before the others.
+fn reasons(yard: &Yard<'_>, job: &JobAnswer, shown: &Shown<'_>) -> store::Result<Vec<Reason>> {
+    let mut reasons = Vec::new();
+    for it in &job.serves {
+        let order = it.line.split_once('/');
+        let order = order.and_then(|(order, line)| Some((yard.books.orders.get(order)?, line)));
+        let customer = match order {
+            Some((order, _)) => Some(shown.name(&order.customer)?),
+            None => None,
+        };
+        let line = order.and_then(|(order, line)| order.lines.get(line)?.on(yard.as_of));
+        reasons.push(Reason {
+            line: it.line.clone(),
+            customer,
+            due: line.map(|it| it.due),
+            trees: it.trees,
+        });
+    }
+    reasons.sort_by_key(|it| (it.due.is_none(), it.due));
+    Ok(reasons)
+}
+
+/// What a job is for, in words.
+fn why(reasons: &[Reason]) -> String {
+    let lines: Vec<String> = reasons
+        .iter()
+        .map(|it| match &it.customer {
+            Some(customer) => format!("{} of {customer} ({:.0})", it.line, it.trees),
+            None => format!("{} ({:.0})", it.line, it.trees),
+        })
+        .collect();
+    if lines.is_empty() {
+        "for stock".to_owned()
+    } else {
+        format!("for {}", lines.join(", "))
+    }
+}
+
+fn key_of(job: &JobAnswer) -> WorkKey {
+    (
+        job.operation.clone(),
+        job.rootstock.clone(),
+        job.variety.clone(),
+        job.size.clone(),
+    )
+}

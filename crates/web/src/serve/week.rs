@@ -1,0 +1,319 @@
+//! This week: the jobs in the order of the walk, each with its reason and the taps that record it.
+
+use app::AppError;
+use app::ledger::{JobLot, State, WeekAnswer, WeekJob};
+use maud::{Markup, html};
+use serde_json::Value;
+
+use super::address;
+use super::ask::Ask;
+use super::office::Office;
+use super::page::Page;
+use super::reply::{self, Reply};
+use super::table;
+use super::work::State as Work;
+use crate::figures::{amount, count};
+use crate::lines::sized;
+use crate::words::week as words;
+
+/// Jobs on a page; more are a tap away.
+const JOBS_SHOWN: usize = 40;
+/// Lots of a job that have a button of their own.
+const LOTS_SHOWN: usize = 4;
+/// Operations with blades.
+const BLADES: [&str; 5] = ["bud", "force", "lift", "head", "cut_sticks"];
+
+/// The page.
+pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    let week = office.desk.week(office.day(ask))?;
+    let jobs = chosen(&week, ask);
+    let from: usize = ask
+        .query
+        .get("from")
+        .and_then(|it| it.parse().ok())
+        .unwrap_or(0);
+    let shown = jobs
+        .iter()
+        .skip(from)
+        .take(JOBS_SHOWN)
+        .copied()
+        .collect::<Vec<_>>();
+    let body = html! {
+        (decide(office, &week))
+        (warnings(&week.warnings))
+        (filters(&week, ask))
+        (because())
+        @if jobs.iter().any(|it| BLADES.contains(&it.planned.operation.as_str())) { p.quiet.small { (words::BLADES) } }
+        @for (place, jobs) in by_place(&shown) {
+            section.walk {
+                h2 { (place) }
+                @for job in jobs { (draw(office, ask, job)?) }
+            }
+        }
+        @if from + shown.len() < jobs.len() {
+            @let next = (from + shown.len()).to_string();
+            p { a.button.plain href=(ask.address_with("from", Some(&next))) { (words::MORE) } }
+        }
+    };
+    let csv = address::with_fields(
+        "/week.csv",
+        &table::kept_fields(ask, &["crew", "place", "state", "as_of"]),
+    );
+    Ok(Reply::Page(
+        Page::new("/week", words::SHEET, answer(&week, &jobs), body).with_csv(csv),
+    ))
+}
+
+/// Its table.
+pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    let week = office.desk.week(office.day(ask))?;
+    let rows = chosen(&week, ask).into_iter().map(|job| {
+        let lots: Vec<&str> = job.lots.iter().map(|it| it.lot.as_str()).collect();
+        vec![
+            place_of(job).to_owned(),
+            job.name.clone(),
+            what(job),
+            job.left.to_string(),
+            words::state(job.state).1.to_owned(),
+            lots.join(" "),
+            format!("{:.1}", job.hours_left),
+            supplies(job),
+            job.until.clone().unwrap_or_default(),
+            job.why.clone(),
+        ]
+    });
+    Ok(reply::csv(
+        &format!("week-{}", week.week),
+        table::csv(&words::HEADS, rows),
+    ))
+}
+
+fn answer(week: &WeekAnswer, jobs: &[&WeekJob]) -> String {
+    let of = |state: State| jobs.iter().filter(|it| it.state == state).count();
+    let hours = jobs.iter().map(|it| it.hours_left).sum();
+    words::answer(
+        &week.week,
+        of(State::Due),
+        of(State::Slipped),
+        of(State::Waiting),
+        hours,
+    )
+}
+
+/// The jobs that the address asks for.
+fn chosen<'a>(week: &'a WeekAnswer, ask: &Ask) -> Vec<&'a WeekJob> {
+    let is = |key: &str, value: &str| ask.query.get(key).is_none_or(|it| it == value);
+    let jobs = week.jobs.iter().filter(|job| {
+        is("crew", job.planned.crew.as_deref().unwrap_or_default())
+            && is("place", place_of(job))
+            && is("state", words::state(job.state).1)
+    });
+    jobs.collect()
+}
+
+/// Where one goes for a job: to the first of its lots, else where the plants go.
+fn place_of(job: &WeekJob) -> &str {
+    let first = job.lots.first().map(|it| it.place.as_str());
+    let place = first.unwrap_or(&job.planned.place);
+    if place.is_empty() {
+        words::NOWHERE
+    } else {
+        place
+    }
+}
+
+fn by_place<'a>(jobs: &[&'a WeekJob]) -> Vec<(&'a str, Vec<&'a WeekJob>)> {
+    let mut places: Vec<(&str, Vec<&WeekJob>)> = Vec::new();
+    for job in jobs {
+        match places.last_mut() {
+            Some((place, jobs)) if *place == place_of(job) => jobs.push(job),
+            _ => places.push((place_of(job), vec![job])),
+        }
+    }
+    places
+}
+
+fn decide(office: &Office, week: &WeekAnswer) -> Markup {
+    html! {
+        @if let Work::Running(progress) = office.work.state() {
+            p.notice { span { (words::PLANNING) " " (progress.words) "." } " " a href="/seasons" { (words::WATCH) } }
+        }
+        @if week.run.is_none() {
+            p.notice { span { (words::NO_PLAN) } " " a.button href="/seasons" { (words::TO_SEASONS) } }
+        }
+    }
+}
+
+fn warnings(warnings: &[String]) -> Markup {
+    html! {
+        @if !warnings.is_empty() {
+            section { h2 { (words::MIND) } ul.plain { @for it in warnings { li { (it) } } } }
+        }
+    }
+}
+
+fn filters(week: &WeekAnswer, ask: &Ask) -> Markup {
+    let mut crews: Vec<&str> = week
+        .jobs
+        .iter()
+        .filter_map(|it| it.planned.crew.as_deref())
+        .collect();
+    let mut places: Vec<&str> = week.jobs.iter().map(place_of).collect();
+    for names in [&mut crews, &mut places] {
+        names.sort_unstable();
+        names.dedup();
+    }
+    let states = [State::Due, State::Slipped, State::Waiting].map(|it| words::state(it).1);
+    html! {
+        form.row.noprint method="get" action="/week" {
+            @if let Some(day) = ask.as_of { input type="hidden" name="as_of" value=(day); }
+            (table::choose(words::CREW, "crew", words::ALL, &crews, ask))
+            (table::choose(words::PLACE, "place", words::ALL, &places, ask))
+            (table::choose(words::STATE, "state", words::ALL, &states, ask))
+            button.plain { (words::SHOW) }
+        }
+    }
+}
+
+fn what(job: &WeekJob) -> String {
+    let planned = &job.planned;
+    let plant = match &planned.variety {
+        Some(variety) if !planned.rootstock.is_empty() => {
+            format!("{variety} on {}", planned.rootstock)
+        }
+        Some(variety) => variety.clone(),
+        None => planned.rootstock.clone(),
+    };
+    sized(&plant, planned.size.as_deref().unwrap_or_default())
+}
+
+fn supplies(job: &WeekJob) -> String {
+    let supplies = job.supplies_left.iter();
+    let words: Vec<String> = supplies
+        .map(|it| format!("{} {}", amount(it.amount), it.supply))
+        .collect();
+    words.join(", ")
+}
+
+fn draw(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
+    let (shape, state) = words::state(job.state);
+    let supplies = supplies(job);
+    Ok(html! {
+        article.job id=(anchor(job)) {
+            h3 {
+                span.tick aria-hidden="true" {}
+                (job.name) " "
+                @if job.left > 0 { (count(u64::from(job.left))) " " }
+                (what(job))
+            }
+            p.small {
+                b { span aria-hidden="true" { (shape) } " " (state) }
+                @if let Some(until) = &job.until { ", " (words::UNTIL) " " (until) }
+                @if job.hours_left >= 0.05 { ", " (amount(job.hours_left)) " h" }
+                @if let Some(crew) = &job.planned.crew { ", " (crew) }
+            }
+            p { (job.why) }
+            @if !supplies.is_empty() { p.small.quiet { (words::SUPPLIES) ": " (supplies) } }
+            @if let Some(noted) = &job.could_not {
+                p.refused { (words::could_not(&noted.text, &noted.by, &app::date_words(noted.on))) }
+            }
+            (lots(job))
+            @if job.state != State::Waiting { (taps(office, ask, job)?) }
+            p.tick.counted { (words::COUNTED) }
+        }
+    })
+}
+
+fn anchor(job: &WeekJob) -> String {
+    format!("job-{}", address::encode(&job.planned.job))
+}
+
+fn lots(job: &WeekJob) -> Markup {
+    html! {
+        @if !job.lots.is_empty() {
+            ul.plain.small {
+                @for lot in job.lots.iter().take(LOTS_SHOWN) {
+                    li { a href=(address::lot(&lot.lot)) { (lot.lot) } " " span.quiet { (words::lot(&lot.place, lot.ready, lot.growing)) } }
+                }
+            }
+        }
+    }
+}
+
+/// What can be tapped: done as planned, another count, could not.
+fn taps(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
+    let back = format!("{}#{}", ask.here(), anchor(job));
+    let of_lots = job.lots.iter().take(LOTS_SHOWN);
+    let acts: Vec<(&str, &Value)> = match &job.act {
+        Some(act) => vec![("", act)],
+        None => of_lots
+            .filter_map(|JobLot { lot, act, .. }| Some((lot.as_str(), act.as_ref()?)))
+            .collect(),
+    };
+    let mut drawn = Vec::new();
+    for (lot, act) in acts {
+        drawn.push(tap(office, lot, act, &back)?);
+    }
+    let note = office.ulid()?;
+    Ok(html! {
+        div.acts.noprint {
+            @for tap in drawn { (tap) }
+            details.could-not {
+                summary { (words::COULD_NOT) }
+                form.entry method="post" action="/do/note" {
+                    input type="hidden" name="id" value=(note);
+                    input type="hidden" name="back" value=(back);
+                    input type="hidden" name="about" value=(job.planned.job);
+                    label {
+                        span { (words::COULD_NOT_BECAUSE) }
+                        input name="text" type="text" maxlength="200" required list="because";
+                    }
+                    button.plain { (words::NOTE_IT) }
+                }
+            }
+        }
+    })
+}
+
+/// The taps of one act: as it is where its counts are known, or by its form.
+fn tap(office: &Office, lot: &str, act: &Value, back: &str) -> Result<Markup, AppError> {
+    let kind = act["act"].as_str().unwrap_or_default();
+    let fields: Vec<(&str, String)> = act
+        .as_object()
+        .into_iter()
+        .flatten()
+        .filter(|(key, value)| *key != "act" && !value.is_null())
+        .map(|(key, value)| (key.as_str(), table::plain(value)))
+        .collect();
+    let mut in_address: Vec<(&str, &str)> = fields
+        .iter()
+        .map(|(key, value)| (*key, value.as_str()))
+        .collect();
+    in_address.push(("back", back));
+    let form = address::with_fields(&format!("/do/{kind}"), &in_address);
+    let plants = ["plants", "seeds"]
+        .iter()
+        .find_map(|key| act[*key].as_u64());
+    let id = office.ulid()?;
+    Ok(html! {
+        // Only a person can say how many buds took.
+        @if let (Some(plants), true) = (plants, kind != "unwrap") {
+            form method="post" action={ "/do/" (kind) } {
+                input type="hidden" name="id" value=(id);
+                input type="hidden" name="back" value=(back);
+                @for (key, value) in &fields { input type="hidden" name=(key) value=(value); }
+                button { (words::done(plants, lot)) }
+            }
+            a.button.plain href=(form) { (words::OTHER_COUNT) }
+        } @else if kind == "unwrap" {
+            a.button href=(form) { (words::TAKE_COUNT) @if !lot.is_empty() { ": " (lot) } }
+        } @else {
+            a.button href=(form) { (words::ENTER) @if !lot.is_empty() { ": " (lot) } }
+        }
+    })
+}
+
+/// Suggestions of reasons, once a page.
+fn because() -> Markup {
+    html! { datalist id="because" { @for reason in words::BECAUSE { option value=(reason) {} } } }
+}
