@@ -321,7 +321,7 @@ pub(crate) fn chosen(files: Vec<(String, Vec<u8>)>) -> Result<Found, AppError> {
     let known = known_names();
     for (name, bytes) in files {
         let low = name.to_lowercase();
-        let is_hourly = low.ends_with(".epw");
+        let is_hourly = name.to_lowercase().ends_with(".epw");
         let meant = if is_hourly { EPW } else { low.as_str() };
         if !known.contains(&meant) {
             problems.push(no_such_file(&name, &known));

@@ -166,6 +166,11 @@ impl Default for Planning {
 }
 
 impl Settings {
+    /// Whether the weather file is in °F.
+    pub fn is_us(&self) -> bool {
+        self.units == Units::Us
+    }
+
     /// Reads `nursery.toml`, with every problem of its keys and of the values that could be read.
     pub fn read(file: &str, bytes: &[u8]) -> Result<Self, Vec<RowProblem>> {
         let (text, table) = TomlText::parse(file, bytes)?;

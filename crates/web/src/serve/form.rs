@@ -124,7 +124,7 @@ fn without_gaps(text: &str) -> String {
 }
 
 /// A number with a point or a comma before its decimals.
-fn number(text: &str) -> Option<f64> {
+pub(crate) fn number(text: &str) -> Option<f64> {
     let number: f64 = without_gaps(text).replace(',', ".").parse().ok()?;
     number.is_finite().then_some(number)
 }

@@ -6,6 +6,7 @@
 
 mod address;
 mod ask;
+mod begin;
 mod book;
 pub(crate) mod form;
 mod lineage;
@@ -15,6 +16,7 @@ mod page;
 mod record;
 mod reply;
 mod routes;
+mod settings;
 mod standing;
 mod table;
 mod week;

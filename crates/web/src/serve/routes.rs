@@ -21,7 +21,7 @@ use axum::routing::{MethodRouter, get, post};
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
-use super::{address, book, lineage, lot, record, standing, week, who};
+use super::{address, begin, book, lineage, lot, record, settings, standing, week, who};
 use crate::frame;
 use crate::words::common::failures as words;
 
@@ -46,7 +46,7 @@ pub(super) type PageOf = fn(&Office, &Ask) -> Result<Reply, AppError>;
 /// All addresses.
 pub(super) fn router(office: Arc<Office>) -> Router {
     Router::new()
-        .route("/", page(|_, _| Ok(Reply::See("/week".to_owned()))))
+        .route("/", page(begin::first_page))
         .route("/who", page(who::page).merge(entry(who::name)))
         .route("/do/{act}", page(record::page).merge(entry(record::enter)))
         .route("/undo", entry(record::undo))
@@ -63,6 +63,8 @@ pub(super) fn router(office: Arc<Office>) -> Router {
             "/correct",
             page(record::correction_page).merge(entry(record::correct)),
         )
+        .merge(settings_routes())
+        .merge(begin_routes())
         .route(&STYLE_AT, get(|| async { kept("text/css", style()) }))
         .route(
             &SCRIPT_AT,
@@ -73,6 +75,48 @@ pub(super) fn router(office: Arc<Office>) -> Router {
         .method_not_allowed_fallback(wrong_method)
         .layer(middleware::from_fn_with_state(Arc::clone(&office), guard))
         .with_state(office)
+}
+
+/// The addresses of the settings.
+fn settings_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/settings", page(settings::page))
+        .route(
+            "/settings/nursery",
+            page(settings::nursery::page).merge(entry(settings::nursery::enter)),
+        )
+        .route(
+            "/settings/routes",
+            page(settings::routes::page).merge(entry(settings::routes::enter)),
+        )
+        .route("/settings/routes.csv", page(settings::routes::csv))
+        .route(
+            "/settings/weather",
+            page(settings::weather::page).merge(files(settings::weather::take_file)),
+        )
+        .route("/settings/climate", entry(settings::weather::take_climate))
+        .route(
+            "/settings/files",
+            page(settings::files::page).merge(files(settings::files::take_in)),
+        )
+        .route("/settings/files/{file}", page(settings::files::file))
+        .route(
+            "/settings/templates/{file}",
+            page(settings::files::template_of),
+        )
+        .route("/settings/{table}", page(settings::table_or_file))
+        .route(
+            "/settings/{table}/row",
+            page(settings::row::page).merge(entry(settings::row::enter)),
+        )
+}
+
+/// The addresses of the first steps.
+fn begin_routes() -> Router<Arc<Office>> {
+    Router::new().route("/begin", page(begin::page)).route(
+        "/begin/{step}",
+        page(begin::step_page).merge(entry(begin::step)),
+    )
 }
 
 /// A page that is only looked at.
@@ -108,7 +152,6 @@ fn entry(of: PageOf) -> MethodRouter<Arc<Office>> {
 }
 
 /// A form with files that is sent.
-#[expect(dead_code, reason = "the import of files comes with its page")]
 fn files(of: PageOf) -> MethodRouter<Arc<Office>> {
     let handler = move |State(office): State<Arc<Office>>,
                         parts: RawPathParams,

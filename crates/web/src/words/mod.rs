@@ -1,11 +1,13 @@
 //! All words of the served pages, one module a page, so that they are read, mended and one day
 //! translated in one place.
 
+pub(crate) mod begin;
 pub(crate) mod book;
 pub(crate) mod common;
 pub(crate) mod deeds;
 pub(crate) mod form;
 pub(crate) mod lineage;
+pub(crate) mod settings;
 pub(crate) mod standing;
 pub(crate) mod week;
 pub(crate) mod work;
