@@ -6,6 +6,7 @@
 
 mod address;
 mod ask;
+mod begin;
 mod book;
 mod enquiry;
 pub(crate) mod form;
@@ -20,6 +21,7 @@ mod record;
 mod reply;
 mod routes;
 mod seasons;
+mod settings;
 mod sky;
 mod standing;
 mod table;

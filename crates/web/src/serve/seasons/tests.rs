@@ -171,7 +171,7 @@ fn an_empty_nursery_is_told_what_a_plan_needs() {
     let scene = scene(|_| {});
     let page = text(&scene, super::page, &ask("", &[]));
     assert!(page.contains("Five things are missing before a plan can be made."));
-    assert!(page.contains("href=\"/begin\"") && !page.contains("action=\"/work/start\""));
+    assert!(page.contains("href=\"/begin\"") && !page.contains("action=\"/planning/start\""));
 }
 
 #[test]
@@ -247,7 +247,7 @@ fn a_plan_of_another_version_says_so_and_can_be_made_anew() {
             .expect("kept");
     });
     let page = text(&scene, plan::page, &ask("plan-a", &[]));
-    assert!(page.contains("kept by another version") && page.contains("/work/start"));
+    assert!(page.contains("kept by another version") && page.contains("/planning/start"));
 }
 
 #[test]
@@ -381,7 +381,7 @@ fn work_that_runs_is_told_with_its_time_and_its_futures() {
     let scene = scene(|_| {});
     let season = Season::of(&scene.office, DAY, 0, 1).expect("a season");
     let drawn = work(&running, "2027-03-01T12:01:05Z", &season).into_string();
-    assert!(drawn.contains("max=\"1000\" value=\"340\"") && drawn.contains("/work/stop"));
+    assert!(drawn.contains("max=\"1000\" value=\"340\"") && drawn.contains("/planning/stop"));
     let failed = State::Failed {
         what: "no crew".to_owned(),
         mend: "add one".to_owned(),
