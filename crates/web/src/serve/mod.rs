@@ -25,6 +25,10 @@ mod settings;
 mod sky;
 mod standing;
 mod table;
+#[cfg(test)]
+mod test_office;
+#[cfg(test)]
+mod tests;
 mod week;
 mod who;
 mod work;
