@@ -15,6 +15,8 @@ mod lot;
 mod office;
 mod order;
 mod order_form;
+#[cfg(test)]
+mod order_tests;
 mod page;
 mod promises;
 mod record;

@@ -13,9 +13,10 @@ use super::ask::{Ask, Fields};
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
+use super::table;
 use crate::chart::strip;
 use crate::figures::sentence;
-use crate::figures::{amount, count, csv_row, percent, price};
+use crate::figures::{amount, count, percent, price};
 use crate::frame::folded;
 use crate::lines::{odds_words, scale_key};
 use crate::scale::Odds;
@@ -256,9 +257,9 @@ pub(super) fn state_words(line: &OrderLineAnswer) -> Markup {
             LineState::Cancelled => (words::CANCELLED),
             LineState::Open => {
                 span.odds { (odds_words(line.odds.as_ref().map(|it| it.on_time))) }
-                @if let Some(why) = line.no_odds { small { (words::no_odds(why)) } }
+                @if let Some(why) = line.no_odds { " " small { (words::no_odds(why)) } }
                 @if let (Some(target), Some(_)) = (line.target, &line.odds) {
-                    small { (words::target(&percent(target))) }
+                    " " small { (words::target(&percent(target))) }
                 }
             }
         }
@@ -569,11 +570,9 @@ pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let (day, currency) = (office.day(ask), office.currency());
     let filter = Filter::of(&ask.query);
     let fitting: Vec<&OrderLineAnswer> = book.lines.iter().filter(|it| filter.fits(it)).collect();
-    let mut text = csv_row(&words::CSV_HEADS.map(str::to_owned));
-    for line in filter.list(&fitting, day) {
-        text += &csv_row(&cells(line, day, &currency));
-    }
-    Ok(reply::csv("promises", text))
+    let rows = filter.list(&fitting, day).into_iter();
+    let rows = rows.map(|line| cells(line, day, &currency).to_vec());
+    Ok(reply::csv("promises", table::csv(&words::CSV_HEADS, rows)))
 }
 
 fn cells(line: &OrderLineAnswer, day: Date, currency: &str) -> [String; 22] {

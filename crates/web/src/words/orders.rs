@@ -68,7 +68,7 @@ pub(crate) fn since(day: &str) -> String {
 
 /// From which plan the work is read.
 pub(crate) fn from_plan(run: &str, day: &str) -> String {
-    format!("Planned work as of {day} (plan {run}).")
+    format!("Planned work as of {day} (run {run}).")
 }
 
 /// The head of a line.
