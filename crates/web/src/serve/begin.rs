@@ -23,7 +23,10 @@ const HERE: &str = "/begin";
 
 /// Where the first page leads: to the week, or here while nothing is known of the nursery.
 pub(super) fn first_page(office: &Office, _: &Ask) -> Result<Reply, AppError> {
-    let nothing = office.settings().is_none();
+    let day = office.today();
+    let nothing = office
+        .desk
+        .read(|file, sight| Ok(file.settings(&sight.books, day).is_none()))?;
     Ok(Reply::See(if nothing { HERE } else { "/week" }.to_owned()))
 }
 

@@ -177,7 +177,6 @@ pub(crate) const FILE_HELP: &str = "Take the table with its example, write yours
 pub(crate) const IN_SETTINGS: &str = "You can change all of this later under Settings.";
 pub(crate) const UNPRICED: &str = "These materials have no price yet, so a plan takes them as free";
 pub(crate) const SAVE_AND_ON: &str = "Save";
-pub(crate) const NAMED: &str = "it is named";
 pub(crate) const HAS_PLAN: &str = "a plan was made";
 
 /// The answer of the first page.

@@ -394,8 +394,6 @@ pub(crate) const COLUMNS: &[Column] = &[
 pub(crate) const SHEET: &str = "Settings";
 pub(crate) const NO_TABLE: &str = "There is no such table of settings";
 pub(crate) const NO_TABLE_MEND: &str = "Take one of the tables of the Settings page.";
-pub(crate) const NO_ROW: &str = "There is no such row";
-pub(crate) const NO_ROW_MEND: &str = "Take a row of the table, or add one.";
 pub(crate) const HEADS: [(&str, bool); 3] =
     [("What", false), ("Rows", true), ("What it is for", false)];
 pub(crate) const NURSERY: &str = "Nursery";
@@ -432,7 +430,6 @@ pub(crate) const STANDS_ALREADY: &str =
     "A row of this name stands already. Open it in the table to change it, or choose another name.";
 pub(crate) const ODD_LETTERS: &str = "This holds letters that no table can keep. Type it anew.";
 pub(crate) const DESTROY: &str = "The tree is gone";
-pub(crate) const PRICE_ENDS: &str = "It can no longer be bought";
 
 /// The answer of the first page.
 pub(crate) fn answer(nursery: &str, rows: &str, open: usize) -> String {

@@ -6,6 +6,8 @@ pub(super) mod nursery;
 pub(super) mod routes;
 pub(super) mod row;
 mod table;
+#[cfg(test)]
+mod tests;
 pub(super) mod weather;
 
 use app::AppError;

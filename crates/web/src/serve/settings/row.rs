@@ -23,20 +23,17 @@ pub(crate) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let table = table_of(ask.part("table"))?;
     let known = known_row(office, ask, table)?;
     let decimals = office.decimals();
-    let mut values = Fields::default();
-    match &known {
-        Some(row) => {
-            values = shown_row(table, row, decimals);
-            if ask.query.get("end").is_some() {
-                end(table, &mut values);
-            }
-            values.0.push(("known".to_owned(), "yes".to_owned()));
+    let mut values = if let Some(row) = &known {
+        let mut values = shown_row(table, row, decimals);
+        if ask.query.get("end").is_some() {
+            end(table, &mut values);
         }
-        None => {
-            let own = |(key, _): &&(String, String)| columns(table.file).contains(&key.as_str());
-            values.0.extend(ask.query.0.iter().filter(own).cloned());
-        }
-    }
+        values.0.push(("known".to_owned(), "yes".to_owned()));
+        values
+    } else {
+        let own = |(key, _): &&(String, String)| columns(table.file).contains(&key.as_str());
+        Fields(ask.query.0.iter().filter(own).cloned().collect())
+    };
     values.0.push(("id".to_owned(), office.ulid()?));
     let back = ask.query.get("back").map(str::to_owned);
     values
