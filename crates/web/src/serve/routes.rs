@@ -309,7 +309,6 @@ async fn files_of(request: Request) -> Result<(Fields, Vec<SentFile>), Failure> 
             // A field for a file in which none was chosen.
             Some(name) if name.is_empty() => {}
             Some(name) => files.push(SentFile {
-                field,
                 name,
                 bytes: bytes.to_vec(),
             }),
