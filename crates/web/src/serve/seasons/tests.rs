@@ -11,7 +11,7 @@ use tempfile::TempDir;
 use super::super::office::{Office, Senses, Setup};
 use super::super::page::render;
 use super::super::work::{Progress, State};
-use super::*;
+use super::{page as season_page, *};
 use crate::serve::ask::Fields;
 use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
@@ -169,7 +169,7 @@ fn accepted_plans(scene: &Scene) -> Vec<String> {
 #[test]
 fn an_empty_nursery_is_told_what_a_plan_needs() {
     let scene = scene(|_| {});
-    let page = text(&scene, super::page, &ask("", &[]));
+    let page = text(&scene, season_page, &ask("", &[]));
     assert!(page.contains("Five things are missing before a plan can be made."));
     assert!(page.contains("href=\"/begin\"") && !page.contains("action=\"/work/start\""));
 }
@@ -177,14 +177,14 @@ fn an_empty_nursery_is_told_what_a_plan_needs() {
 #[test]
 fn plans_are_listed_the_last_first_and_the_accepted_one_is_told() {
     let scene = scene(two_plans);
-    let page = text(&scene, super::page, &ask("", &[]));
+    let page = text(&scene, season_page, &ask("", &[]));
     assert!(page.contains("2 plans are made; none is accepted yet."));
     assert!(page.find("plan-b") < page.find("plan-a"));
     goes_to(plan::accept(&scene.office, &ask("plan-a", &[])));
-    let page = text(&scene, super::page, &ask("", &[]));
+    let page = text(&scene, season_page, &ask("", &[]));
     assert!(page.contains("The accepted plan still holds"));
     assert!(page.contains("1 Mar 2027, by Ana"));
-    let table = text(&scene, super::csv, &ask("", &[]));
+    let table = text(&scene, csv, &ask("", &[]));
     let rows: Vec<&str> = table.lines().collect();
     assert_eq!(
         rows[2],
@@ -356,15 +356,12 @@ fn two_plans_are_compared_in_a_sentence_and_in_figures() {
 #[test]
 fn to_stop_where_nothing_runs_is_harmless() {
     let scene = scene(two_plans);
+    assert_eq!(goes_to(stop(&scene.office, &ask("", &[]))), "/seasons");
     assert_eq!(
-        goes_to(super::stop(&scene.office, &ask("", &[]))),
-        "/seasons"
-    );
-    assert_eq!(
-        text(&scene, super::work_json, &ask("", &[])),
+        text(&scene, work_json, &ask("", &[])),
         "{\"state\":\"idle\"}"
     );
-    assert!(super::start(&scene.office, &ask("", &[])).is_err());
+    assert!(start(&scene.office, &ask("", &[])).is_err());
 }
 
 #[test]
