@@ -11,7 +11,7 @@ use season::{PlannedJob, Taken};
 const LEAST_PRICE: i64 = 1;
 
 /// `plan --json`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PlanAnswer {
     /// The run's name.
     pub run: String,
@@ -37,6 +37,9 @@ pub struct PlanAnswer {
     pub scarce: Vec<ScarceAnswer>,
     /// Order lines that go short.
     pub short: Vec<ShortAnswer>,
+    /// Hours of every crew; none in plans kept before they were told.
+    #[serde(default)]
+    pub crews: Vec<CrewAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
 }
@@ -54,7 +57,7 @@ pub struct JobAnswer {
     /// ISO week.
     pub week: String,
     /// The standing lot that most of its plants come from.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<String>,
     /// Rootstock.
     pub rootstock: String,
@@ -109,10 +112,10 @@ pub struct SupplyAnswer {
 #[serde(default)]
 pub struct FromAnswer {
     /// A standing lot.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<String>,
     /// An earlier job.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub job: Option<String>,
     /// Plants, on average.
     pub plants: f64,
@@ -128,8 +131,19 @@ pub struct ServesAnswer {
     pub trees: f64,
 }
 
+/// The hours of a crew over the whole plan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CrewAnswer {
+    /// The crew.
+    pub crew: String,
+    /// Hours of its work, by whomever they are worked.
+    pub hours: f64,
+    /// Hours hired for it.
+    pub hired: f64,
+}
+
 /// One order line.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LineAnswer {
     /// The order.
     pub order: String,
@@ -152,7 +166,7 @@ pub struct LineAnswer {
 }
 
 /// Something scarce.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ScarceAnswer {
     /// What.
     pub what: String,
@@ -165,7 +179,7 @@ pub struct ScarceAnswer {
 }
 
 /// A line that goes short.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ShortAnswer {
     /// The order.
     pub order: String,
@@ -197,7 +211,7 @@ pub struct FuturesAnswer {
 }
 
 /// The odds of an order line.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OddsAnswer {
     /// The order.
     pub order: String,
@@ -218,7 +232,7 @@ pub struct OddsAnswer {
 }
 
 /// ISO weeks by which something is done in so many of a hundred futures.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WeeksAnswer {
     /// 10 of 100.
     pub p10: Option<String>,
@@ -275,6 +289,7 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         lines: line_answers(run, odds),
         scarce: scarce(run),
         short: short(run),
+        crews: crews(run),
         warnings: warnings(run),
     }
 }
@@ -519,6 +534,15 @@ fn short(run: &PlanRun) -> Vec<ShortAnswer> {
     planned.chain(unplanned).collect()
 }
 
+fn crews(run: &PlanRun) -> Vec<CrewAnswer> {
+    let of_crew = run.plan.crew_use.iter().map(|planned| CrewAnswer {
+        crew: planned.crew.clone(),
+        hours: cents(planned.work.iter().sum()),
+        hired: cents(planned.hired.iter().sum()),
+    });
+    of_crew.collect()
+}
+
 fn odds(plan: &PlanRun, run: &FuturesRun) -> Vec<OddsAnswer> {
     let iso = |week: Option<u32>| week.map(|week| plan.model.calendar.iso(i64::from(week)));
     plan.model
@@ -572,5 +596,5 @@ fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
 
 /// A line in words, as `Valencia on Carrizo`.
 pub fn line_words(run: &PlanRun, line: &season::Line) -> String {
-    Words(&run.nursery).ordered(&line.variety, &line.rootstocks)
+    Words(&run.nursery.catalogue).ordered(&line.variety, &line.rootstocks)
 }

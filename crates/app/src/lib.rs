@@ -7,6 +7,7 @@
 pub mod advice;
 pub mod answers;
 pub mod cases;
+mod compare;
 pub mod demo;
 mod error;
 mod folder;
@@ -16,6 +17,10 @@ pub mod sky;
 pub mod weather;
 mod words;
 
+pub use compare::{
+    CombinationPair, LineTally, PlanComparison, PlanSide, QuantityPair, Quarter, ShortPair,
+    compare_plans,
+};
 pub use error::{AppError, Kind};
 pub use folder::{Loaded, load_folder, read_file, write_file};
 pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season};
@@ -25,4 +30,6 @@ pub use models::{MonthNormals, Swing, TemperatureUnit};
 pub use nursery::catalogue::{Catalogue, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};
-pub use words::{Words, date_words, decimals, money_words, of_case, of_minor, price_words};
+pub use words::{
+    Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
+};

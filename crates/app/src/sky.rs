@@ -268,7 +268,11 @@ pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
         weeks,
         bark,
         plan_share: nursery.settings.planning.bark_share_min,
-        warnings: weather_notes(record, as_of),
+        // Where measured weather comes from is told beside it; that it is made is a warning.
+        warnings: weather_notes(record, as_of)
+            .into_iter()
+            .skip(usize::from(record.made_days() == 0))
+            .collect(),
     })
 }
 
@@ -495,7 +499,7 @@ fn stock(nursery: &Nursery, rootstock: &RootstockName) -> BarkStock {
     let row = nursery.catalogue.rootstocks.get(rootstock);
     BarkStock {
         rootstock: rootstock.to_string(),
-        name: Words(nursery).rootstock(rootstock),
+        name: Words(&nursery.catalogue).rootstock(rootstock),
         source: row.map_or_else(String::new, |row| row.origin.source.clone()),
         status: row.map_or(Status::Own, |row| row.origin.status),
     }

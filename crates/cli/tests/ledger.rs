@@ -325,8 +325,13 @@ fn as_of_asks_for_a_day_and_known_at_for_what_was_known() {
 fn a_plan_is_accepted_and_its_week_has_work() {
     let folder = kept();
     let at = folder.path();
-    let words = refused(at, "week --as-of 2027-03-29", 3);
+    let words = said(at, "week --as-of 2027-03-29", 0);
     assert!(words.contains("no plan is accepted yet"), "{words}");
+    let words = said(at, "week --as-of 2027-08-02", 0);
+    assert!(
+        words.contains("Test the mother tree: its test lapses on 20 Sep 2027"),
+        "{words}"
+    );
     refused(at, "plan accept plan-1", 3);
     let words = said(at, "plan --as-of 2027-03-01 --futures 0", 0);
     let run = words

@@ -76,6 +76,9 @@ pub trait Ledger: Reading + Send {
     /// The run of a name.
     fn run(&self, name: &str) -> Result<Option<Run>>;
 
+    /// Names of the runs of a kind and when they were made, the one saved last first.
+    fn runs(&self, kind: &str) -> Result<Vec<(String, String)>>;
+
     /// The run of a kind that was saved last.
     fn latest_run(&self, kind: &str) -> Result<Option<Run>>;
 

@@ -8,7 +8,7 @@ use crate::lines::sized;
 use crate::sheet::{JobRow, PlanSheet, WeekLabel};
 
 /// Weeks whose jobs stand open on the page.
-const NEAR_WEEKS: usize = 12;
+pub(crate) const NEAR_WEEKS: usize = 12;
 /// The most jobs in one table; a longer list is no use on a page.
 const MOST_ROWS: usize = 250;
 
@@ -16,6 +16,14 @@ const MOST_ROWS: usize = 250;
 pub(crate) struct Jobs<'a> {
     weeks: &'a [WeekLabel],
     jobs: Vec<&'a JobRow>,
+}
+
+/// Some of the jobs of twelve weeks.
+pub(crate) struct Window<'a> {
+    /// Those to show.
+    pub(crate) shown: Vec<&'a JobRow>,
+    /// How many come after them in these weeks.
+    pub(crate) left: usize,
 }
 
 impl<'a> Jobs<'a> {
@@ -37,7 +45,7 @@ impl<'a> Jobs<'a> {
     }
 
     /// The first week that has work.
-    fn first_week(&self) -> usize {
+    pub(crate) fn first_week(&self) -> usize {
         self.jobs.first().map_or(0, |job| job.week)
     }
 
@@ -113,6 +121,35 @@ impl<'a> Jobs<'a> {
         jobs.chunk_by(|a, b| self.month(a) == self.month(b))
             .filter_map(|jobs| jobs.first().map(|job| (self.month(job), jobs)))
             .collect()
+    }
+
+    /// The jobs of the twelve weeks from one on, of one operation or of all, leaving out so many of
+    /// the first and showing no more than so many.
+    pub(crate) fn window(
+        &self,
+        from: usize,
+        operation: Option<&str>,
+        skip: usize,
+        most: usize,
+    ) -> Window<'a> {
+        let near = self.between(from, from + NEAR_WEEKS);
+        let is_asked =
+            |job: &&&JobRow| operation.is_none_or(|it| it.eq_ignore_ascii_case(&job.operation));
+        let asked: Vec<&JobRow> = near.iter().filter(is_asked).copied().collect();
+        let shown: Vec<&JobRow> = asked.iter().skip(skip).take(most).copied().collect();
+        Window {
+            left: asked.len().saturating_sub(skip + shown.len()),
+            shown,
+        }
+    }
+
+    /// Hours of the jobs shown by crew, their table, and what to mind at them.
+    pub(crate) fn part(&self, caption: &str, jobs: &[&JobRow]) -> Markup {
+        html! {
+            p { (hours_by_crew(jobs)) }
+            (self.table(caption, jobs, true))
+            @if jobs.iter().any(|job| job.blades) { (blade_care()) }
+        }
     }
 
     fn table(&self, caption: &str, jobs: &[&JobRow], weeks: bool) -> Markup {

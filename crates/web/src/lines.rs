@@ -9,7 +9,7 @@ use crate::scale::Odds;
 use crate::sheet::{LineRow, ShortRow, WeekRange};
 
 /// Decisions shown before the rest is folded away.
-const DECISIONS_SHOWN: usize = 8;
+pub(crate) const DECISIONS_SHOWN: usize = 8;
 /// Rows of the table shown before the rest is folded away.
 const ROWS_SHOWN: usize = 40;
 
@@ -119,20 +119,42 @@ impl<'a> Standing<'a> {
 
     /// What needs a decision, worst first, each with its reason.
     pub(crate) fn to_decide(&self) -> Markup {
-        let shown = self.decisions.len().min(DECISIONS_SHOWN);
-        let (first, rest) = self.decisions.split_at(shown);
+        let rest = self.decisions.iter().skip(DECISIONS_SHOWN);
+        let more = self.decisions.len().saturating_sub(DECISIONS_SHOWN);
+        self.first_to_decide(&html! {
+            @if more > 0 {
+                (folded(&format!("{} more to decide", count(more as u64)),
+                    &html! { ol.decide { @for decision in rest { (decision.item()) } } }))
+            }
+        })
+    }
+
+    /// The worst of what needs a decision, and below what leads to the rest.
+    pub(crate) fn first_to_decide(&self, rest: &Markup) -> Markup {
+        let first = self.decisions.iter().take(DECISIONS_SHOWN);
         html! {
-            @if !first.is_empty() {
+            @if !self.decisions.is_empty() {
                 section {
                     h2 { "Decide now" }
                     ol.decide { @for decision in first { (decision.item()) } }
-                    @if !rest.is_empty() {
-                        (folded(&format!("{} more to decide", count(rest.len() as u64)),
-                            &html! { ol.decide { @for decision in rest { (decision.item()) } } }))
-                    }
+                    (rest)
                 }
             }
         }
+    }
+
+    /// How many lines need a decision.
+    pub(crate) fn decisions(&self) -> usize {
+        self.decisions.len()
+    }
+
+    /// The lines that need a decision, or all, in the order of the sheet.
+    pub(crate) fn lines(&self, only_to_decide: bool) -> Vec<LineRow> {
+        let lines = self.lines.iter();
+        lines
+            .filter(|line| !only_to_decide || self.needs_decision(line))
+            .cloned()
+            .collect()
     }
 
     fn needs_decision(&self, line: &LineRow) -> bool {
@@ -149,12 +171,7 @@ impl<'a> Standing<'a> {
             @if !first.is_empty() {
                 section {
                     h2 { "The odds of every order line" }
-                    p.say {
-                        "The shape shows the odds to be complete when due, from 0 at the left to 100 at the right. "
-                        "The bar runs on to the odds by the latest day the customer takes. "
-                        "The upright line is the target. All odds are estimates."
-                    }
-                    (scale_key())
+                    (odds_key())
                     (self.rows(axis, first, 0))
                     @if !rest.is_empty() {
                         (folded(&of(rest.len() as u64, "more order line"),
@@ -165,7 +182,7 @@ impl<'a> Standing<'a> {
         }
     }
 
-    fn rows(&self, axis: &Axis, lines: &[LineRow], from: usize) -> Markup {
+    pub(crate) fn rows(&self, axis: &Axis, lines: &[LineRow], from: usize) -> Markup {
         html! {
             table.rows.sort.lines {
                 (columns(&[
@@ -278,7 +295,7 @@ pub(crate) fn sized(what: &str, size: &str) -> String {
 }
 
 /// Odds as a shape, a number and a word.
-fn odds_words(on_time: Option<f64>) -> Markup {
+pub(crate) fn odds_words(on_time: Option<f64>) -> Markup {
     html! {
         @if let Some(p) = on_time {
             @let odds = Odds::of(p);
@@ -287,8 +304,20 @@ fn odds_words(on_time: Option<f64>) -> Markup {
     }
 }
 
+/// How the odds of a line are drawn, and their scale in words.
+pub(crate) fn odds_key() -> Markup {
+    html! {
+        p.say {
+            "The shape shows the odds to be complete when due, from 0 at the left to 100 at the right. "
+            "The bar runs on to the odds by the latest day the customer takes. "
+            "The upright line is the target. All odds are estimates."
+        }
+        (scale_key())
+    }
+}
+
 /// The scale of the odds in words.
-fn scale_key() -> Markup {
+pub(crate) fn scale_key() -> Markup {
     html! {
         ul.tally.small {
             @for odds in Odds::ALL {

@@ -15,13 +15,7 @@ const PRODUCTS_SHOWN: usize = 12;
 pub fn odds_page(sheet: &OddsSheet) -> String {
     let standing = Standing::new(&sheet.lines, &[]);
     let nothing = sheet.lines.is_empty();
-    let answer = if nothing && sheet.free.is_empty() {
-        "There are no orders yet, so there are no odds to show.".to_owned()
-    } else if nothing {
-        "There are no orders yet; all that comes ready is free to sell.".to_owned()
-    } else {
-        standing.answer()
-    };
+    let answer = answer(sheet, &standing);
     let head = Head {
         nursery: &sheet.nursery,
         sheet: "Promises and their odds",
@@ -35,12 +29,7 @@ pub fn odds_page(sheet: &OddsSheet) -> String {
         &html! {
             @if nothing { (first_steps()) }
             (standing.tally())
-            @if sheet.futures > 0 {
-                p {
-                    "Estimates from " (count(u64::from(sheet.futures)))
-                    " tries of the coming seasons."
-                }
-            }
+            (tries(sheet))
             (standing.to_decide())
             (list("Mind this", &sheet.warnings))
             @if !nothing { (find()) }
@@ -49,6 +38,29 @@ pub fn odds_page(sheet: &OddsSheet) -> String {
             (method(&method_notes(sheet)))
         },
     )
+}
+
+/// The sentence over the odds.
+pub(crate) fn answer(sheet: &OddsSheet, standing: &Standing) -> String {
+    match (sheet.lines.is_empty(), sheet.free.is_empty()) {
+        (true, true) => "There are no orders yet, so there are no odds to show.".to_owned(),
+        (true, false) => {
+            "There are no orders yet; all that comes ready is free to sell.".to_owned()
+        }
+        _ => standing.answer(),
+    }
+}
+
+/// How many futures the odds come from.
+pub(crate) fn tries(sheet: &OddsSheet) -> Markup {
+    html! {
+        @if sheet.futures > 0 {
+            p {
+                "Estimates from " (count(u64::from(sheet.futures)))
+                " tries of the coming seasons."
+            }
+        }
+    }
 }
 
 /// What to do before there is anything to give odds for.
@@ -62,7 +74,7 @@ fn first_steps() -> Markup {
     }
 }
 
-fn method_notes(sheet: &OddsSheet) -> Vec<String> {
+pub(crate) fn method_notes(sheet: &OddsSheet) -> Vec<String> {
     let mut notes = sheet.notes.clone();
     if sheet.futures > 0 {
         notes.push(format!(
@@ -80,10 +92,7 @@ fn free(axis: &Axis, rows: &[FreeRow]) -> Markup {
         @if !first.is_empty() && axis.len() > 0 {
             section {
                 h2 { "Free to sell" }
-                p.say {
-                    "Plants ready and promised to nobody. The band holds nine futures in ten, "
-                    "the line within has half of them on either side."
-                }
+                (free_words())
                 (pictures(axis, first, 0))
                 @if !rest.is_empty() {
                     (folded(&of(rest.len() as u64, "more product"),
@@ -95,7 +104,17 @@ fn free(axis: &Axis, rows: &[FreeRow]) -> Markup {
     }
 }
 
-fn pictures(axis: &Axis, rows: &[FreeRow], from: usize) -> Markup {
+/// What the pictures of free plants show.
+pub(crate) fn free_words() -> Markup {
+    html! {
+        p.say {
+            "Plants ready and promised to nobody. The band holds nine futures in ten, "
+            "the line within has half of them on either side."
+        }
+    }
+}
+
+pub(crate) fn pictures(axis: &Axis, rows: &[FreeRow], from: usize) -> Markup {
     html! {
         @for (at, row) in rows.iter().enumerate() {
             figure {
@@ -112,7 +131,7 @@ fn pictures(axis: &Axis, rows: &[FreeRow], from: usize) -> Markup {
     }
 }
 
-fn figures(axis: &Axis, rows: &[FreeRow]) -> Markup {
+pub(crate) fn figures(axis: &Axis, rows: &[FreeRow]) -> Markup {
     html! {
         div.scroll {
             table {
@@ -140,7 +159,7 @@ fn figures(axis: &Axis, rows: &[FreeRow]) -> Markup {
 }
 
 /// The points of a product, thinned to the first of each month where there are many.
-fn each_month(axis: &Axis, row: &FreeRow) -> Vec<FreePoint> {
+pub(crate) fn each_month(axis: &Axis, row: &FreeRow) -> Vec<FreePoint> {
     let many = row.points.len() > 12;
     row.points
         .iter()

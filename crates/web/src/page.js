@@ -70,7 +70,21 @@
     link.click();
   }
 
+  function follow(work) {
+    fetch("/planning.json").then(function (answer) { return answer.json(); }).then(function (told) {
+      if (told.state !== "running") { location.reload(); return; }
+      work.querySelector("[data-words]").textContent = told.words;
+      work.querySelector("[data-time]").textContent = told.time;
+      work.querySelector("[data-futures]").textContent = told.futures;
+      var bar = work.querySelector("progress");
+      if (told.of) { bar.max = told.of; bar.value = told.done; }
+      setTimeout(follow, 2000, work);
+    }).catch(function () { setTimeout(follow, 2000, work); });
+  }
+
   tables.forEach(makeSortable);
+  var work = document.querySelector("[data-work]");
+  if (work) { setTimeout(follow, 2000, work); }
   if (!find) { return; }
   var input = find.querySelector("input");
   input.addEventListener("input", function () {

@@ -1,5 +1,7 @@
 //! The season plan.
 
+use std::ops::Range;
+
 use maud::{Markup, html};
 
 use crate::chart::{Axis, has_prices, limit_chart, operation_chart, peak};
@@ -17,16 +19,7 @@ pub fn plan_page(sheet: &PlanSheet) -> String {
     let jobs = Jobs::new(sheet);
     let standing = Standing::new(&sheet.lines, &sheet.short);
     let nothing = jobs.is_empty() && standing.total() == 0;
-    let answer = if nothing {
-        "There is no plan yet. Tell Barkslip what stands and what is ordered.".to_owned()
-    } else if standing.total() == 0 {
-        format!(
-            "The plan has {}; no orders stand yet.",
-            of(jobs.len() as u64, "job")
-        )
-    } else {
-        standing.answer()
-    };
+    let answer = answer(&standing, &jobs);
     let head = Head {
         nursery: &sheet.nursery,
         sheet: "Season plan",
@@ -42,7 +35,7 @@ pub fn plan_page(sheet: &PlanSheet) -> String {
             (standing.to_decide())
             (list("Mind this", &sheet.warnings))
             (jobs.first())
-            (pictures(sheet))
+            (pictures(sheet, 0..sheet.weeks.len()))
             @if !nothing { (find()) }
             (standing.table(&Axis::new(&sheet.weeks, sheet.today)))
             (jobs.rest())
@@ -50,6 +43,20 @@ pub fn plan_page(sheet: &PlanSheet) -> String {
             (method(&sheet.notes))
         },
     )
+}
+
+/// The sentence over a plan.
+pub(crate) fn answer(standing: &Standing, jobs: &Jobs) -> String {
+    match (jobs.is_empty(), standing.total()) {
+        (true, 0) => {
+            "There is no plan yet. Tell Barkslip what stands and what is ordered.".to_owned()
+        }
+        (false, 0) => format!(
+            "The plan has {}; no orders stand yet.",
+            of(jobs.len() as u64, "job")
+        ),
+        _ => standing.answer(),
+    }
 }
 
 /// What to do before there is anything to plan.
@@ -66,7 +73,7 @@ fn first_steps() -> Markup {
     }
 }
 
-fn facts(sheet: &PlanSheet, standing: &Standing, jobs: &Jobs) -> Markup {
+pub(crate) fn facts(sheet: &PlanSheet, standing: &Standing, jobs: &Jobs) -> Markup {
     html! {
         (standing.tally())
         @if !jobs.is_empty() {
@@ -81,18 +88,19 @@ fn facts(sheet: &PlanSheet, standing: &Standing, jobs: &Jobs) -> Markup {
     }
 }
 
-fn pictures(sheet: &PlanSheet) -> Markup {
+/// The pictures by week; the figures beside them are of some weeks only where a page cannot hold all.
+pub(crate) fn pictures(sheet: &PlanSheet, figures: Range<usize>) -> Markup {
     let axis = Axis::new(&sheet.weeks, sheet.today);
     html! {
         @if !sheet.weeks.is_empty() {
-            (operations(&axis, &sheet.by_operation))
-            (limits("Crew hours against what you have", "crew", &axis, &sheet.crews, sheet))
-            (limits("Space against what you have", "place", &axis, &sheet.places, sheet))
+            (operations(&axis, &sheet.by_operation, figures.clone()))
+            (limits("Crew hours against what you have", "crew", &axis, &sheet.crews, sheet, figures.clone()))
+            (limits("Space against what you have", "place", &axis, &sheet.places, sheet, figures))
         }
     }
 }
 
-fn operations(axis: &Axis, all: &[OperationSeries]) -> Markup {
+fn operations(axis: &Axis, all: &[OperationSeries], figures: Range<usize>) -> Markup {
     html! {
         @if !all.is_empty() {
             section {
@@ -107,16 +115,25 @@ fn operations(axis: &Axis, all: &[OperationSeries]) -> Markup {
                         (operation_chart(axis, &format!("operation-{at}"), series, at + 1 == all.len()))
                     }
                 }
-                (folded("These weeks in figures", &operation_figures(axis, all)))
+                (folded(&figures_of(axis, &figures), &operation_figures(axis, all, figures)))
             }
         }
     }
 }
 
-fn operation_figures(axis: &Axis, all: &[OperationSeries]) -> Markup {
+/// The head of folded figures.
+fn figures_of(axis: &Axis, weeks: &Range<usize>) -> String {
+    if weeks.len() >= axis.len() {
+        return "These weeks in figures".to_owned();
+    }
+    let last = weeks.end.clamp(1, axis.len()) - 1;
+    format!("{} to {} in figures", axis.iso(weeks.start), axis.iso(last))
+}
+
+fn operation_figures(axis: &Axis, all: &[OperationSeries], weeks: Range<usize>) -> Markup {
     let plants =
         |series: &OperationSeries, week| series.plants_by_week.get(week).copied().unwrap_or(0);
-    let weeks = (0..axis.len()).filter(|week| all.iter().any(|series| plants(series, *week) > 0));
+    let weeks = weeks.filter(|week| all.iter().any(|series| plants(series, *week) > 0));
     html! {
         div.scroll {
             table {
@@ -142,6 +159,7 @@ fn limits(
     axis: &Axis,
     all: &[LimitSeries],
     sheet: &PlanSheet,
+    figures: Range<usize>,
 ) -> Markup {
     let hired = all
         .iter()
@@ -163,10 +181,10 @@ fn limits(
                         (limit_chart(axis, &format!("{kind}-{at}"), series, &sheet.currency))
                     }
                 }
-                (folded("These weeks in figures", &html! {
+                (folded(&figures_of(axis, &figures), &html! {
                     @for series in all {
                         h3 { (series.name) }
-                        (limit_figures(axis, series, &sheet.currency))
+                        (limit_figures(axis, series, &sheet.currency, figures.clone()))
                     }
                 }))
             }
@@ -195,10 +213,10 @@ fn limit_caption(axis: &Axis, series: &LimitSeries) -> String {
     }
 }
 
-fn limit_figures(axis: &Axis, series: &LimitSeries, currency: &str) -> Markup {
+fn limit_figures(axis: &Axis, series: &LimitSeries, currency: &str, weeks: Range<usize>) -> Markup {
     let at = |values: &[f64], week: usize| values.get(week).copied().unwrap_or(0.0);
     let hired = series.hired.iter().any(|hours| *hours > 0.0);
-    let weeks = (0..axis.len()).filter(|week| at(&series.used, *week) > 0.0);
+    let weeks = weeks.filter(|week| at(&series.used, *week) > 0.0);
     html! {
         div.scroll {
             table {
@@ -227,7 +245,7 @@ fn limit_figures(axis: &Axis, series: &LimitSeries, currency: &str) -> Markup {
     }
 }
 
-fn scarce(sheet: &PlanSheet) -> Markup {
+pub(crate) fn scarce(sheet: &PlanSheet) -> Markup {
     let (first, rest) = sheet.scarce.split_at(sheet.scarce.len().min(SCARCE_SHOWN));
     html! {
         @if !first.is_empty() {

@@ -46,6 +46,8 @@ pub enum Choices {
     Samples,
     /// Orders.
     Orders,
+    /// Customers known.
+    Customers,
     /// People known.
     People,
     /// What prices are of.
@@ -118,6 +120,7 @@ impl NurseryFile {
             Choices::Batches => batches(books, day),
             Choices::Samples => plain(books.samples.keys()),
             Choices::Orders => plain(books.orders.keys()),
+            Choices::Customers => plain(self.customers().unwrap_or_default().into_values()),
             Choices::People => plain(self.people().unwrap_or_default()),
             Choices::PriceOf => words(PriceOf::CHOICES),
             Choices::PlaceKinds => words(PlaceKind::CHOICES),

@@ -57,7 +57,7 @@ impl NurseryFile {
     }
 
     /// What a run of this moment rests on.
-    fn made_from(&self, as_of: Date) -> Result<Value, AppError> {
+    pub(super) fn made_from(&self, as_of: Date) -> Result<Value, AppError> {
         let head = self.asked(self.ledger.head())?;
         let settings = settings_hash(&self.books, as_of);
         Ok(json!({

@@ -203,6 +203,10 @@ impl Ledger for SqliteLedger {
         runs::run(&self.connection, &self.nursery, name)
     }
 
+    fn runs(&self, kind: &str) -> Result<Vec<(String, String)>> {
+        runs::of_kind(&self.connection, &self.nursery, kind)
+    }
+
     fn latest_run(&self, kind: &str) -> Result<Option<Run>> {
         runs::latest(&self.connection, &self.nursery, kind)
     }

@@ -25,6 +25,19 @@ pub fn run(connection: &Connection, nursery: &str, name: &str) -> Result<Option<
         .optional()?)
 }
 
+/// Names of the runs of a kind and when they were made, the one saved last first.
+pub fn of_kind(
+    connection: &Connection,
+    nursery: &str,
+    kind: &str,
+) -> Result<Vec<(String, String)>> {
+    let mut statement = connection.prepare_cached(
+        "SELECT name, made_at FROM runs WHERE nursery = ?1 AND kind = ?2 ORDER BY number DESC",
+    )?;
+    let rows = statement.query_map([nursery, kind], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(rows.collect::<rusqlite::Result<_>>()?)
+}
+
 /// The run of a kind that was saved last. A row that is replaced gets a new number, so that numbers
 /// follow the order of saving.
 pub fn latest(connection: &Connection, nursery: &str, kind: &str) -> Result<Option<Run>> {

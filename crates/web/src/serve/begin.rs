@@ -11,10 +11,11 @@ use serde_json::{Map, Value, json};
 use super::ask::{Ask, Fields, is_name};
 use super::form::{self, Field};
 use super::office::Office;
-use super::page::{Page, sentence};
+use super::page::Page;
 use super::reply::Reply;
 use super::settings::{Change, Outcome, choices, files, nursery, person_field, row, weather};
 use super::{address, who};
+use crate::figures::sentence;
 use crate::words::begin::{self as words, STEPS, Step};
 
 /// The page of these steps.

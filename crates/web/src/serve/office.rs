@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use app::AppError;
 use app::ledger::desk::Desk;
-use app::ledger::{ActAnswer, Settings};
+use app::ledger::{ActAnswer, Choice, Choices, Settings};
 use jiff::civil::Date;
 
 use super::ask::Ask;
@@ -89,6 +89,11 @@ impl Office {
         }
     }
 
+    /// This moment, whatever day is looked at; for what takes time.
+    pub(super) fn clock(&self) -> String {
+        (self.setup.senses.now)()
+    }
+
     /// A new name for an act.
     pub(crate) fn ulid(&self) -> Result<String, AppError> {
         (self.setup.senses.ulid)()
@@ -119,6 +124,14 @@ impl Office {
         self.settings().map_or_else(String::new, |it| it.currency)
     }
 
+    /// What there is to choose from on a day.
+    pub(crate) fn choices(&self, day: Date, of: Choices) -> Vec<Choice> {
+        let known = self
+            .desk
+            .read(|file, sight| Ok(file.choices(&sight.books, day, of)));
+        known.unwrap_or_default()
+    }
+
     /// Names of people who have recorded something.
     pub(crate) fn people(&self) -> Result<Vec<String>, AppError> {
         self.desk.read(|file, _| file.people())
@@ -140,7 +153,7 @@ impl Office {
             as_of: self.today(),
             memory_mib: self.setup.memory_mib,
             weigh_all,
-            now: self.now(),
+            now: self.clock(),
         })
     }
 

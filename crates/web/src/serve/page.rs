@@ -8,6 +8,7 @@ use super::office::Office;
 use super::reply::Failure;
 use super::routes::{SCRIPT_AT, STYLE_AT};
 use crate::chart;
+use crate::figures::sentence;
 use crate::words::common as words;
 
 /// A page before it is put into its frame.
@@ -76,7 +77,10 @@ pub(super) fn render(office: &Office, ask: &Ask, page: &Page) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
-                @if let Some(seconds) = page.again_s { meta http-equiv="refresh" content=(seconds); }
+                @if let Some(seconds) = page.again_s {
+                    // Where scripts run, the page's own one keeps up without losing the reader's place.
+                    noscript { meta http-equiv="refresh" content=(seconds); }
+                }
                 title { (page.sheet) " · " (nursery) }
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href=(STYLE_AT.as_str());
@@ -124,20 +128,6 @@ pub(super) fn render_failure(office: &Office, ask: &Ask, failure: &Failure) -> S
     render(office, ask, &Page::new("", what.clone(), what, body))
 }
 
-/// Words as the head of a page: with a capital and a full stop.
-pub(crate) fn sentence(words: &str) -> String {
-    let mut letters = words.trim().chars();
-    let Some(first) = letters.next() else {
-        return String::new();
-    };
-    let stop = if words.trim().ends_with(['.', '?', '…']) {
-        ""
-    } else {
-        "."
-    };
-    format!("{}{}{stop}", first.to_uppercase(), letters.as_str())
-}
-
 fn who(ask: &Ask) -> Markup {
     let back = ask.here();
     let at = address::with_fields("/who", &[("back", &back)]);
@@ -171,18 +161,5 @@ fn notice(office: &Office, ask: &Ask) -> Markup {
                 }
             }
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::sentence;
-
-    #[test]
-    fn a_head_is_a_sentence() {
-        assert_eq!(sentence("no such lot"), "No such lot.");
-        assert_eq!(sentence("Who is it?"), "Who is it?");
-        assert_eq!(sentence("ßa"), "SSa.");
-        assert_eq!(sentence("  "), "");
     }
 }

@@ -60,7 +60,7 @@ fn unwrapping_of(yard: &Yard<'_>, lot: &Standing<'_>) -> Option<WeekJob> {
     let step = yard.step(lot.step.as_ref()?.as_str())?;
     let work = unwrapping(step)?;
     let weeks = yard.calendar.week_of(lot.view.entered) + i64::from(work.after_weeks);
-    let due = if yard.outlook.has_its_heat(lot.lot, &lot.view) {
+    let due = if lot.has_its_heat {
         weeks.min(yard.today)
     } else {
         weeks

@@ -1,5 +1,6 @@
 //! What stands in a week, where, and which of it can serve a job.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
@@ -16,6 +17,9 @@ use super::{WeekJob, this_week};
 use crate::answers::JobAnswer;
 use crate::ledger::outlook::Outlook;
 
+/// So many lots are proposed for a job at most, but for those that the plan names.
+const MOST_LOTS: usize = 12;
+
 /// A lot that stands.
 pub struct Standing<'a> {
     pub lot: &'a Lot,
@@ -23,6 +27,8 @@ pub struct Standing<'a> {
     /// The step or stand that its plants came from.
     pub step: Option<StepName>,
     pub is_held: bool,
+    /// Whether its growing plants have had the heat that they need.
+    pub has_its_heat: bool,
 }
 
 /// The nursery on a day, as jobs look at it.
@@ -91,7 +97,7 @@ impl<'a> Yard<'a> {
         Some(&self.lots[at])
     }
 
-    /// The lots with plants that a job can take now, those the plan names first.
+    /// The lots with plants that a job can take now, those the plan names first, then those with most.
     pub fn serving(&self, job: &JobAnswer) -> Vec<(&Standing<'a>, bool)> {
         let named = job.from.iter().filter_map(|it| it.lot.as_deref());
         let named: BTreeSet<&str> = named.chain(job.lot.as_deref()).collect();
@@ -105,7 +111,10 @@ impl<'a> Yard<'a> {
                 !it.is_held && (*is_named || fits && it.for_job(self, false) > 0)
             })
             .collect();
-        serving.sort_by_key(|(_, is_named)| !is_named);
+        // A stable order: lots of as many plants stay in that of their names.
+        serving.sort_by_key(|(it, is_named)| (!is_named, Reverse(it.for_job(self, false))));
+        let most = MOST_LOTS.max(named.len());
+        serving.truncate(most);
         serving
     }
 
@@ -139,7 +148,7 @@ impl Standing<'_> {
     /// Plants that a job can take. Nobody counts every week how many are ready: of a lot that the plan
     /// names, or that has had its heat, people pick from all.
     pub fn for_job(&self, yard: &Yard<'_>, is_named: bool) -> u32 {
-        if is_named || yard.outlook.has_its_heat(self.lot, &self.view) {
+        if is_named || self.has_its_heat {
             self.view.plants()
         } else {
             self.counted_ready(yard)
@@ -173,6 +182,7 @@ fn standing<'a>(
         Some(Standing {
             lot,
             step: outlook.step_of(lot, &view),
+            has_its_heat: outlook.has_its_heat(lot, &view),
             view,
             is_held: held.contains(&Node::Lot(lot.lot.clone())),
         })

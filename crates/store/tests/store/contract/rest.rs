@@ -86,6 +86,7 @@ fn runs(connect: &Connect) {
         bytes: bytes.to_vec(),
     };
     assert_eq!(ledger.latest_run("plan").unwrap(), None);
+    assert!(ledger.runs("plan").unwrap().is_empty());
     let (first, second) = (run("r1", "plan", b"1"), run("r2", "plan", b"2"));
     ledger.save_run(&first).unwrap();
     ledger.save_run(&second).unwrap();
@@ -96,4 +97,8 @@ fn runs(connect: &Connect) {
     ledger.save_run(&anew).unwrap();
     assert_eq!(ledger.run("r1").unwrap(), Some(anew.clone()));
     assert_eq!(ledger.latest_run("plan").unwrap(), Some(anew));
+    let dated = |name: &str| (name.to_owned(), "2027-03-04".to_owned());
+    let plans = [dated("r1"), dated("r2")];
+    assert_eq!(connect("demo").runs("plan").unwrap(), plans);
+    assert!(connect("other").runs("plan").unwrap().is_empty());
 }

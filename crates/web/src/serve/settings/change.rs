@@ -11,8 +11,8 @@ use maud::{Markup, html};
 use super::super::ask::{Ask, Fields, is_name};
 use super::super::form::{self, Field, Kind};
 use super::super::office::Office;
-use super::super::page::sentence;
 use super::super::record;
+use crate::figures::sentence;
 use crate::words::common;
 use crate::words::settings as words;
 

@@ -20,9 +20,10 @@ pub(super) use change::{Change, Outcome, choices, person_field};
 
 use super::ask::Ask;
 use super::office::Office;
-use super::page::{Page, sentence};
+use super::page::Page;
 use super::reply::Reply;
 use crate::figures::count;
+use crate::figures::sentence;
 use crate::frame::columns;
 use crate::words::settings as words;
 
