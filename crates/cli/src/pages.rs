@@ -154,10 +154,11 @@ fn tell(stage: Stage) {
 }
 
 /// Whether a failure came of too little memory: the solver has none of its own for that, and may call it a
-/// fault or end without a plan. Then it has taken nearly all there was.
+/// fault or end without a plan. A table that grows asks for as much again as there is, so that the limit
+/// is met from half of it on.
 fn is_of_memory(error: &AppError, mib: u64) -> bool {
     let is_of_solver = matches!(error.kind, Kind::Internal | Kind::Stopped);
-    is_of_solver && most_memory_mib().is_some_and(|most| most >= mib - mib / 10)
+    is_of_solver && most_memory_mib().is_some_and(|most| most >= mib / 2)
 }
 
 /// The most memory that the program has taken, MiB, where the system tells it.
