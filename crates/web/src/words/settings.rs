@@ -434,9 +434,9 @@ pub(crate) const DESTROY: &str = "The tree is gone";
 /// The answer of the first page.
 pub(crate) fn answer(nursery: &str, rows: &str, open: usize) -> String {
     match open {
-        0 => format!("Barkslip knows {rows} rows of {nursery}; nothing is missing for a plan."),
-        1 => format!("Barkslip knows {rows} rows of {nursery}; one thing needs a look."),
-        _ => format!("Barkslip knows {rows} rows of {nursery}; {open} things need a look."),
+        0 => format!("{nursery} has {rows} settings; nothing is missing for a plan."),
+        1 => format!("{nursery} has {rows} settings; one thing needs a look."),
+        _ => format!("{nursery} has {rows} settings; {open} things need a look."),
     }
 }
 
