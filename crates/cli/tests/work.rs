@@ -126,7 +126,7 @@ fn asked(address: &str, method: &str, path: &str) -> String {
     answer
 }
 
-/// The demo's season takes some 400 MiB.
+/// The demo's season takes far more than 256 MiB.
 #[test]
 #[cfg(target_os = "linux")]
 fn too_little_memory_is_told_and_the_pages_go_on() {

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, ISOWeekDate};
 use nursery::files::parse_week;
 use nursery::ledger::Books;
 use nursery::ledger::act::Line;
@@ -36,7 +36,7 @@ pub fn iso_week(day: Date) -> String {
 
 /// The Monday of an ISO week such as `2027-W10`.
 pub fn day_of_week(week: &str) -> Option<Date> {
-    parse_week(week).map(|it| it.date())
+    parse_week(week).map(ISOWeekDate::date)
 }
 
 /// A run that something was read from.
@@ -235,8 +235,8 @@ impl NurseryFile {
     ) -> Option<OrderLineAnswer> {
         let until = book.versions.partition_point(|(when, _)| when.on <= day);
         let (when, last) = book.versions[..until].last()?;
-        let known = book.versions[..until].iter().rev();
-        let terms = known.filter_map(|(_, it)| it.as_deref()).next()?.clone();
+        let mut known = book.versions[..until].iter().rev();
+        let terms = known.find_map(|(_, it)| it.as_deref())?.clone();
         let shipped = book.shipped_until(day);
         let state = match last {
             None => LineState::Cancelled,

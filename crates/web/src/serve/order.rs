@@ -257,7 +257,7 @@ impl View<'_> {
     /// What changed from one agreement to the next.
     fn changes(&self, from: &OrderLine, to: &OrderLine) -> Vec<String> {
         let rootstocks = |it: &OrderLine| {
-            let names: Vec<&str> = it.rootstocks.iter().map(|it| it.as_str()).collect();
+            let names: Vec<String> = it.rootstocks.iter().map(ToString::to_string).collect();
             names.join(", ")
         };
         let tolerance = |it: &OrderLine| {

@@ -179,15 +179,13 @@ pub(super) fn enter_order(office: &Office, ask: &Ask) -> Result<Reply, AppError>
 pub(super) fn line_page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let order = order_of(office, ask)?;
     let mut values = fresh(office, ask)?;
-    match line_of(&order, ask.query.get("line")) {
-        Some(life) => values
-            .0
-            .extend(values_of(&life.line.terms, office.decimals())),
-        None => {
-            values.0.retain(|(key, _)| key != "line");
-            values.0.push(("line".to_owned(), next_line(&order)));
-            values.0.push(("adds".to_owned(), "yes".to_owned()));
-        }
+    if let Some(life) = line_of(&order, ask.query.get("line")) {
+        let known = values_of(&life.line.terms, office.decimals());
+        values.0.extend(known);
+    } else {
+        values.0.retain(|(key, _)| key != "line");
+        values.0.push(("line".to_owned(), next_line(&order)));
+        values.0.push(("adds".to_owned(), "yes".to_owned()));
     }
     let form = OrderForm::new(Some(&order), values);
     Ok(Reply::Page(form.page(office, ask)))

@@ -579,7 +579,7 @@ fn cells(line: &OrderLineAnswer, day: Date, currency: &str) -> [String; 22] {
     let terms = &line.terms;
     let number = |it: Option<f64>| it.map_or_else(String::new, |it| format!("{it:.4}"));
     let yes = |it: bool| if it { "yes" } else { "no" }.to_owned();
-    let rootstocks: Vec<&str> = terms.rootstocks.iter().map(|it| it.as_str()).collect();
+    let rootstocks: Vec<String> = terms.rootstocks.iter().map(ToString::to_string).collect();
     let odds = line.odds.as_ref();
     let state = match line.state {
         LineState::Open => "open",

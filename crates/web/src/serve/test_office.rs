@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use app::AppError;
@@ -21,36 +22,44 @@ pub(super) const DAY: Date = date(2027, 3, 1);
 
 /// A folder that goes with its office.
 pub(super) struct Scene {
-    pub(super) office: Office,
+    pub(super) office: Arc<Office>,
     _folder: TempDir,
 }
 
-/// An office over a nursery file that is made in its folder.
-pub(super) fn scene(make: impl FnOnce(&Path) -> Result<NurseryFile, AppError>) -> Scene {
+/// A new name for an act.
+pub(super) fn ulid() -> String {
     static MADE: AtomicU64 = AtomicU64::new(0);
+    format!("01JNQ0{:020}", MADE.fetch_add(1, Ordering::Relaxed))
+}
+
+/// An office over a nursery file that is made in its folder, on the day of tests.
+pub(super) fn scene(make: impl FnOnce(&Path) -> Result<NurseryFile, AppError>) -> Scene {
+    scene_on(DAY, make)
+}
+
+/// An office over a nursery file that is made in its folder, on a day.
+pub(super) fn scene_on(
+    day: Date,
+    make: impl FnOnce(&Path) -> Result<NurseryFile, AppError>,
+) -> Scene {
     let folder = tempfile::tempdir().expect("a folder");
     let nursery = folder.path().join("a.barkslip");
     let file = make(&nursery).expect("a nursery file");
     let setup = Setup {
         nursery,
         port: 0,
-        as_of: Some(DAY),
+        as_of: Some(day),
         program: PathBuf::from("no such program"),
         memory_mib: 256,
         plan_at_once: false,
         senses: Senses {
             today: || DAY,
             now: || "2027-03-01T12:00:30Z".to_owned(),
-            ulid: || {
-                Ok(format!(
-                    "01JNQ0{:020}",
-                    MADE.fetch_add(1, Ordering::Relaxed)
-                ))
-            },
+            ulid: || Ok(ulid()),
         },
     };
     Scene {
-        office: Office::new(setup, Desk::over(file), 1),
+        office: Arc::new(Office::new(setup, Desk::over(file), 1)),
         _folder: folder,
     }
 }

@@ -44,7 +44,7 @@ pub(crate) const TABLES: &[Table] = &[
         "places.csv",
         "Places",
         "place",
-        "Seedbeds, rows, houses and yards with their area. Plans never stand more plants than fit.",
+        "Seedbeds, rows, houses and yards with their area. A plan keeps to the area.",
     ),
     Table {
         ends_at_zero: &["hours_per_week", "hired_hours_per_week"],
@@ -434,9 +434,9 @@ pub(crate) const DESTROY: &str = "The tree is gone";
 /// The answer of the first page.
 pub(crate) fn answer(nursery: &str, rows: &str, open: usize) -> String {
     match open {
-        0 => format!("Barkslip knows {rows} rows of {nursery}; nothing is missing for a plan."),
-        1 => format!("Barkslip knows {rows} rows of {nursery}; one thing needs a look."),
-        _ => format!("Barkslip knows {rows} rows of {nursery}; {open} things need a look."),
+        0 => format!("{nursery} has {rows} settings; nothing is missing for a plan."),
+        1 => format!("{nursery} has {rows} settings; one thing needs a look."),
+        _ => format!("{nursery} has {rows} settings; {open} things need a look."),
     }
 }
 
@@ -638,6 +638,24 @@ pub(crate) mod weather {
     /// The answer.
     pub(crate) fn answer(first: &str, last: &str) -> String {
         format!("The weather in use goes from {first} to {last}.")
+    }
+
+    pub(crate) const IS_MADE: &str = "These days are made from monthly means. Put a measured record in their place when you have one.";
+
+    /// The record ends long ago.
+    pub(crate) fn is_old(days: i32) -> String {
+        format!(
+            "The record ends {days} days ago; the heat of those days is taken from other years."
+        )
+    }
+
+    /// The record in a line.
+    pub(crate) fn in_short(it: &app::ledger::WeatherInUse) -> String {
+        let (first, last) = (app::date_words(it.first), app::date_words(it.last));
+        format!(
+            "{first} to {last}; {} days filled from other years, {} made.",
+            it.filled, it.made
+        )
     }
 
     /// The span of the record.

@@ -11,7 +11,9 @@ mod tests;
 pub(super) mod weather;
 
 use app::AppError;
+use app::ledger::WeatherInUse;
 use app::ledger::settings::{Lacks, kind_of};
+use jiff::civil::Date;
 use maud::{Markup, html};
 
 pub(super) use change::{Change, Outcome, choices, person_field};
@@ -25,20 +27,27 @@ use crate::figures::sentence;
 use crate::frame::columns;
 use crate::words::settings as words;
 
+/// A weather record that ends so many days ago is still up to date.
+const LATE_DAYS: i32 = 14;
+
 /// Where the pages belong.
 const OF: &str = "/settings";
 
 /// The first page: all tables with their counts, what is missing or doubtful first.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let day = office.day(ask);
-    let (lacks, rows) = office.desk.read(|file, sight| {
+    let (lacks, rows, record) = office.desk.read(|file, sight| {
         let rows: Vec<usize> = words::TABLES
             .iter()
             .map(|it| sight.books.settings.rows(kind(it.file), day).count())
             .collect();
-        Ok((file.lacks(&sight.books, day)?, rows))
+        let record = file.weather_in_use(&sight.books, day)?;
+        Ok((file.lacks(&sight.books, day)?, rows, record))
     })?;
-    let open = open(&lacks);
+    let mut open = open(&lacks);
+    open.extend(record.iter().filter_map(|it| doubtful(it, day)));
+    let record = record.map(|it| words::weather::in_short(&it));
+    let weather = record.as_deref().unwrap_or(words::WEATHER_MEANING);
     let body = html! {
         @if !open.is_empty() {
             section {
@@ -58,7 +67,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
                 (columns(&words::HEADS))
                 tbody {
                     (line("/settings/nursery", words::NURSERY, None, words::NURSERY_MEANING))
-                    (line("/settings/weather", words::WEATHER, None, words::WEATHER_MEANING))
+                    (line("/settings/weather", words::WEATHER, None, weather))
                     @for (table, rows) in words::TABLES.iter().zip(&rows) {
                         (line(&format!("/settings/{}", table.at), table.name, Some(*rows), table.meaning))
                     }
@@ -67,7 +76,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
                 }
             }
         }
-        p { a.button.plain href="/begin" { (words::FIRST_STEPS) } }
+        p.keep { a.button.plain href="/begin" { (words::FIRST_STEPS) } }
     };
     let total = count(rows.iter().sum::<usize>() as u64);
     let answer = words::answer(&office.name(), &total, open.len());
@@ -128,7 +137,7 @@ fn open(lacks: &Lacks) -> Vec<(String, String, String)> {
     });
     let mut open: Vec<_> = of_files.collect();
     for (names, why, at) in [
-        (&lacks.unpriced, words::NO_PRICES, "/settings/prices"),
+        (&lacks.unpriced, words::NO_PRICES, "/begin/prices"),
         (
             &lacks.unfit_trees,
             words::UNFIT_TREES,
@@ -140,6 +149,20 @@ fn open(lacks: &Lacks) -> Vec<(String, String, String)> {
         }
     }
     open
+}
+
+/// What to know of weather that was made, or that ended long ago.
+fn doubtful(record: &WeatherInUse, day: Date) -> Option<(String, String, String)> {
+    let days = record.last.until(day).map_or(0, |it| it.get_days());
+    let why = if record.made > 0 {
+        words::weather::IS_MADE.to_owned()
+    } else if days > LATE_DAYS {
+        words::weather::is_old(days)
+    } else {
+        return None;
+    };
+    let what = words::WEATHER.to_owned();
+    Some((what, why, "/settings/weather".to_owned()))
 }
 
 /// The page on which a file's content can be mended.

@@ -1,26 +1,18 @@
 //! Settings and first steps through the router, on nursery files of their own.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use app::ledger::NurseryFile;
-use app::ledger::desk::Desk;
 use axum::body::{Body, to_bytes};
 use axum::http::header::{CONTENT_TYPE, COOKIE, HOST, LOCATION, ORIGIN};
 use axum::http::{Request, StatusCode};
 use jiff::civil::date;
-use tempfile::TempDir;
 use tower::ServiceExt as _;
 
-use super::super::office::{Office, Senses, Setup};
+use super::super::test_office::{Scene, scene_on};
 use super::super::{address, routes};
 
-static IDS: AtomicU64 = AtomicU64::new(1);
-
-struct Served {
-    office: Arc<Office>,
-    _folder: TempDir,
-}
+struct Served(Scene);
 
 struct Answer {
     status: StatusCode,
@@ -30,26 +22,7 @@ struct Answer {
 
 impl Served {
     fn new() -> Self {
-        let folder = tempfile::tempdir().expect("a folder");
-        let nursery = folder.path().join("a.barkslip");
-        let file = NurseryFile::create(&nursery).expect("a nursery file");
-        let setup = Setup {
-            nursery,
-            port: 1,
-            as_of: Some(date(2026, 3, 2)),
-            program: "barkslip".into(),
-            memory_mib: 64,
-            plan_at_once: false,
-            senses: Senses {
-                today: || date(2026, 3, 2),
-                now: || "2026-03-02T12:00:00Z".to_owned(),
-                ulid: || Ok(format!("{:026}", IDS.fetch_add(1, Ordering::Relaxed))),
-            },
-        };
-        Self {
-            office: Arc::new(Office::new(setup, Desk::over(file), 1)),
-            _folder: folder,
-        }
+        Self(scene_on(date(2026, 3, 2), NurseryFile::create))
     }
 
     fn ask(&self, request: axum::http::request::Builder, body: Vec<u8>) -> Answer {
@@ -63,7 +36,7 @@ impl Served {
             .enable_all()
             .build()
             .expect("a runtime");
-        let router = routes::router(Arc::clone(&self.office));
+        let router = routes::router(Arc::clone(&self.0.office));
         runtime.block_on(async {
             let response = router.oneshot(request).await.expect("an answer");
             let to = response.headers().get(LOCATION);
@@ -101,7 +74,7 @@ impl Served {
     }
 
     fn acts(&self) -> u64 {
-        let number = self.office.desk.read(|_, sight| Ok(sight.books.number));
+        let number = self.0.office.desk.read(|_, sight| Ok(sight.books.number));
         number.expect("a desk")
     }
 
@@ -208,6 +181,7 @@ fn the_steps_lead_to_a_nursery_that_can_be_planned() {
     assert_eq!(served.post("/begin/crews", &crew).to, "/begin");
     let day = date(2026, 3, 2);
     let lacks = served
+        .0
         .office
         .desk
         .read(|file, sight| file.lacks(&sight.books, day));
@@ -239,6 +213,7 @@ fn a_bad_row_is_told_at_its_field_and_never_recorded() {
     assert_eq!(odd.status, StatusCode::UNPROCESSABLE_ENTITY);
     let day = date(2026, 3, 2);
     let rows = served
+        .0
         .office
         .desk
         .read(|_, sight| Ok(sight.books.settings.rows("place", day).count()));
