@@ -185,7 +185,7 @@ fn not_read(name: &str) -> String {
     }
 }
 
-fn read_weather(
+pub(crate) fn read_weather(
     weather: &WeatherBytes,
     units: Units,
     as_of: Date,
@@ -311,6 +311,42 @@ pub(crate) fn read_set(folder: &Path) -> Result<Found, AppError> {
         broken,
         strangers,
     })
+}
+
+/// Files that somebody chose one by one: each must be one of a nursery's. An hourly weather file may
+/// have any name, for its makers give it one of their own.
+pub(crate) fn chosen(files: Vec<(String, Vec<u8>)>) -> Result<Found, AppError> {
+    let mut found = Found::default();
+    let mut problems = Problems::default();
+    let known = known_names();
+    for (name, bytes) in files {
+        let low = name.to_lowercase();
+        let is_hourly = name.to_lowercase().ends_with(".epw");
+        let meant = if is_hourly { EPW } else { low.as_str() };
+        if !known.contains(&meant) {
+            problems.push(no_such_file(&name, &known));
+        } else if found.set.files.insert(meant.to_owned(), bytes).is_some() {
+            let rule = format!("two files stand for {meant}");
+            problems.push(RowProblem::of_file(&name, rule, "choose one of them"));
+        }
+    }
+    if found.set.files.is_empty() && problems.is_empty() {
+        let rule = "no file was chosen";
+        problems.push(RowProblem::of_file("files", rule, "choose at least one"));
+    }
+    if problems.is_empty() {
+        Ok(found)
+    } else {
+        Err(AppError::of_problems("files", problems))
+    }
+}
+
+fn no_such_file(name: &str, known: &[&str]) -> RowProblem {
+    let mend = match near(name) {
+        Some(known) => format!("rename it to {known} if that is what is meant"),
+        None => format!("give it one of the names {}", known.join(", ")),
+    };
+    RowProblem::of_file(name, "no file of a nursery has this name", mend)
 }
 
 /// Names in the folder that end as a nursery's file does and are none, in their order.

@@ -108,6 +108,14 @@ fn own_program() -> Result<std::path::PathBuf, AppError> {
 pub fn work(work: &Work) -> Result<(), AppError> {
     limit_memory(work.memory_mib);
     let told = work_on(work);
+    if told
+        .as_ref()
+        .is_err_and(|error| is_of_memory(error, work.memory_mib))
+    {
+        // The server knows these words, and tells them with what helps.
+        out::tell("out of memory");
+        return told.map(|_| ());
+    }
     let last = match &told {
         Ok(run) => json!({"run": run}),
         Err(error) => error.to_json(),
@@ -143,6 +151,23 @@ fn tell(stage: Stage) {
     };
     // The page that would hear it may be gone; the work is kept all the same.
     let _ = print_json_line(&told);
+}
+
+/// Whether a failure came of too little memory: the solver has none of its own for that, and may call it a
+/// fault or end without a plan. Then it has taken nearly all there was.
+fn is_of_memory(error: &AppError, mib: u64) -> bool {
+    let is_of_solver = matches!(error.kind, Kind::Internal | Kind::Stopped);
+    is_of_solver && most_memory_mib().is_some_and(|most| most >= mib - mib / 10)
+}
+
+/// The most memory that the program has taken, MiB, where the system tells it.
+fn most_memory_mib() -> Option<u64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status
+        .lines()
+        .find_map(|line| line.strip_prefix("VmHWM:"))?;
+    let kib: u64 = line.split_whitespace().next()?.parse().ok()?;
+    Some(kib / 1024)
 }
 
 /// Takes no more memory than asked for, where the system can hold a program to it.

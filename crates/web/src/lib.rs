@@ -15,6 +15,8 @@ mod plan_page;
 pub mod scale;
 mod serve;
 pub mod sheet;
+#[cfg(test)]
+mod sky_and_combinations_tests;
 mod sky_page;
 mod words;
 

@@ -15,6 +15,7 @@ mod plant_names;
 mod promise;
 mod record;
 mod runs;
+pub mod settings;
 mod standing;
 mod trace;
 mod week;
@@ -39,7 +40,7 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
-pub use exchange::{ImportAnswer, load_ledger};
+pub use exchange::{ImportAnswer, WeatherInUse, load_ledger};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
 pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
 pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob};
@@ -183,6 +184,11 @@ impl NurseryFile {
     /// The nursery's files as of a day.
     pub fn files(&self, books: &Books, day: Date) -> FileSet {
         nursery::ledger::export::files(books, day)
+    }
+
+    /// What can be grown and how: the shipped catalogue with the nursery's own rows.
+    pub fn catalogue(&self) -> &Catalogue {
+        &self.catalogue
     }
 
     /// The nursery's settings as of a day; none before they are told.

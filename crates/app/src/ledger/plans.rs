@@ -217,14 +217,10 @@ impl NurseryFile {
 
     /// Who did the act of an entry.
     fn who_did(&self, number: u64) -> Result<Option<String>, AppError> {
-        let mut id = None;
-        let read = self.ledger.entries(number.saturating_sub(1), &mut |entry| {
-            id = Some(entry.act_id);
-            ControlFlow::Break(())
-        });
-        self.asked(read)?;
-        let Some(id) = id else { return Ok(None) };
-        let act = self.act_of(&id)?;
+        let Some(entry) = self.asked(self.ledger.entry(number))? else {
+            return Ok(None);
+        };
+        let act = self.act_of(&entry.act_id)?;
         Ok(act.and_then(|it| it.get("by").and_then(Value::as_str).map(str::to_owned)))
     }
 }

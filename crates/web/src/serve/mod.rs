@@ -6,6 +6,7 @@
 
 mod address;
 mod ask;
+mod begin;
 mod book;
 mod enquiry;
 pub(crate) mod form;
@@ -22,9 +23,14 @@ mod record;
 mod reply;
 mod routes;
 mod seasons;
+mod settings;
 mod sky;
 mod standing;
 mod table;
+#[cfg(test)]
+mod test_office;
+#[cfg(test)]
+mod tests;
 mod week;
 mod who;
 mod work;

@@ -2,36 +2,20 @@
 
 use std::fs;
 use std::path::Path;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use app::ledger::NurseryFile;
-use app::ledger::desk::Desk;
 use jiff::ToSpan;
-use jiff::civil::{Date, date};
+use jiff::civil::date;
 use serde_json::{Value, json};
-use tempfile::TempDir;
 
-use super::ask::{Ask, Fields};
-use super::office::{Office, Senses, Setup};
+use super::ask::Ask;
+use super::office::Office;
 use super::reply::Reply;
 use super::routes::PageOf;
+use super::test_office::{DAY as TODAY, Scene, fields, scene, ulid};
 use super::{enquiry, order, order_form, page, promises, record};
 
-const TODAY: Date = date(2027, 3, 1);
 const NOW: &str = "2027-03-01T12:00:00Z";
-
-fn ulid() -> String {
-    static NEXT: AtomicU64 = AtomicU64::new(0);
-    format!("01JNQ{:021}", NEXT.fetch_add(1, Ordering::Relaxed))
-}
-
-fn senses() -> Senses {
-    Senses {
-        today: || TODAY,
-        now: || NOW.to_owned(),
-        ulid: || Ok(ulid()),
-    }
-}
 
 /// Two years of one mild day: nothing here asks how warm it is.
 fn weather() -> String {
@@ -43,30 +27,20 @@ fn weather() -> String {
 }
 
 /// An office over the small nursery: lots, prices and four order lines.
-fn office() -> (TempDir, Office) {
-    let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join("nursery.barkslip");
-    let mut file = NurseryFile::create(&path).expect("a nursery file");
-    let tables = folder.path().join("tables");
-    fs::create_dir(&tables).expect("a folder within it");
-    let small = Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/tests/small-nursery");
-    for table in fs::read_dir(small).expect("the tables of the small nursery") {
-        let table = table.expect("a table");
-        fs::copy(table.path(), tables.join(table.file_name())).expect("a copy of it");
-    }
-    fs::write(tables.join("weather.csv"), weather()).expect("its weather");
-    file.import(&tables, TODAY, "anna", NOW).expect("taken in");
-    let setup = Setup {
-        nursery: path,
-        port: 0,
-        as_of: None,
-        program: "none".into(),
-        memory_mib: 0,
-        plan_at_once: false,
-        senses: senses(),
-    };
-    let office = Office::new(setup, Desk::over(file), 1);
-    (folder, office)
+fn small() -> Scene {
+    scene(|path| {
+        let mut file = NurseryFile::create(path)?;
+        let tables = path.with_extension("tables");
+        fs::create_dir(&tables).expect("a folder beside it");
+        let small = Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/tests/small-nursery");
+        for table in fs::read_dir(small).expect("the tables of the small nursery") {
+            let table = table.expect("a table");
+            fs::copy(table.path(), tables.join(table.file_name())).expect("a copy of it");
+        }
+        fs::write(tables.join("weather.csv"), weather()).expect("its weather");
+        file.import(&tables, TODAY, "anna", NOW)?;
+        Ok(file)
+    })
 }
 
 /// Odds of one line and the plan's words on it.
@@ -105,15 +79,6 @@ fn keep_runs(office: &Office) {
         file.keep_run("futures", "futures-1", &futures, TODAY, NOW)
     });
     kept.expect("runs kept");
-}
-
-fn fields(pairs: &[(&str, &str)]) -> Fields {
-    let pairs = pairs.iter();
-    Fields(
-        pairs
-            .map(|(key, value)| ((*key).to_owned(), (*value).to_owned()))
-            .collect(),
-    )
 }
 
 fn asked(path: &str, parts: &[(&str, &str)], query: &[(&str, &str)]) -> Ask {
@@ -214,8 +179,9 @@ fn line_form(order: &str, form: &[(&str, &str)]) -> Ask {
 
 #[test]
 fn without_futures_the_book_says_what_to_do() {
-    let (_folder, office) = office();
-    let page = book(&office, &[]);
+    let scene = small();
+    let office = &*scene.office;
+    let page = book(office, &[]);
     assert!(
         page.contains("4 open order lines, no odds yet; none needs a decision."),
         "{page}"
@@ -225,9 +191,10 @@ fn without_futures_the_book_says_what_to_do() {
 
 #[test]
 fn the_book_tells_who_is_safe_and_who_needs_a_decision() {
-    let (_folder, office) = office();
-    keep_runs(&office);
-    let page = book(&office, &[]);
+    let scene = small();
+    let office = &*scene.office;
+    keep_runs(office);
+    let page = book(office, &[]);
     assert!(
         page.contains("2 of 4 open order lines are safe; two need a decision."),
         "{page}"
@@ -245,9 +212,10 @@ fn the_book_tells_who_is_safe_and_who_needs_a_decision() {
 
 #[test]
 fn filters_and_sorting_stand_in_the_address() {
-    let (_folder, office) = office();
-    keep_runs(&office);
-    let of = |query: &[(&str, &str)]| lines(&file_of(&office, query));
+    let scene = small();
+    let office = &*scene.office;
+    keep_runs(office);
+    let of = |query: &[(&str, &str)]| lines(&file_of(office, query));
     assert_eq!(of(&[]), ["O-101/1", "O-103/1", "O-102/1", "O-101/2"]);
     assert_eq!(
         of(&[("sort", "odds")]),
@@ -261,7 +229,7 @@ fn filters_and_sorting_stand_in_the_address() {
     );
     assert_eq!(of(&[("from", "2027-11-01")]), ["O-101/2"]);
     let page = book(
-        &office,
+        office,
         &[("customer", "C-11"), ("sort", "odds"), ("page", "99")],
     );
     assert!(page.contains("1 open order line shown here"));
@@ -273,15 +241,16 @@ fn filters_and_sorting_stand_in_the_address() {
 
 #[test]
 fn an_order_is_entered_changed_and_cancelled() {
-    let (_folder, office) = office();
-    keep_runs(&office);
+    let scene = small();
+    let office = &*scene.office;
+    keep_runs(office);
     let ask = new_order(&ulid(), &[]);
-    let (reply, number) = send(&office, &ask, order_form::enter_order);
+    let (reply, number) = send(office, &ask, order_form::enter_order);
     assert!(to(&reply).starts_with("/orders/O-200?done="));
-    let (again, same_number) = send(&office, &ask, order_form::enter_order);
+    let (again, same_number) = send(office, &ask, order_form::enter_order);
     assert_eq!((to(&again), same_number), (to(&reply), number));
 
-    let page = order_page(&office, "O-200");
+    let page = order_page(office, "O-200");
     assert!(
         page.contains("Order O-200 for C-50: 1\u{202f}200 trees still to be sent off."),
         "{page}"
@@ -296,12 +265,12 @@ fn an_order_is_entered_changed_and_cancelled() {
         .chain(LINE)
         .collect::<Vec<_>>();
     let (reply, _) = send(
-        &office,
+        office,
         &line_form("O-200", &changed),
         order_form::enter_line,
     );
     assert!(to(&reply).starts_with("/orders/O-200?done="));
-    let page = order_page(&office, "O-200");
+    let page = order_page(office, "O-200");
     assert!(
         page.contains("plants from 1\u{202f}200 to 900; under contract from no to yes"),
         "{page}"
@@ -315,19 +284,20 @@ fn an_order_is_entered_changed_and_cancelled() {
         ]),
         ..asked("/do/cancel_order", &[("act", "cancel_order")], &[])
     };
-    let (reply, _) = send(&office, &cancel, record::enter);
+    let (reply, _) = send(office, &cancel, record::enter);
     assert!(to(&reply).starts_with("/orders/O-200?done="));
-    assert!(order_page(&office, "O-200").contains("Order O-200 for C-50: nothing is open."));
-    assert!(!lines(&file_of(&office, &[])).contains(&"O-200/1".to_owned()));
-    assert!(lines(&file_of(&office, &[("show", "all")])).contains(&"O-200/1".to_owned()));
+    assert!(order_page(office, "O-200").contains("Order O-200 for C-50: nothing is open."));
+    assert!(!lines(&file_of(office, &[])).contains(&"O-200/1".to_owned()));
+    assert!(lines(&file_of(office, &[("show", "all")])).contains(&"O-200/1".to_owned()));
 }
 
 #[test]
 fn a_refused_order_keeps_what_was_written() {
-    let (_folder, office) = office();
+    let scene = small();
+    let office = &*scene.office;
     let ask = new_order(&ulid(), &[("latest", "2028-04-30")]);
-    let (reply, _) = send(&office, &ask, order_form::enter_order);
-    let page = not_done(&office, &ask, &reply);
+    let (reply, _) = send(office, &ask, order_form::enter_order);
+    let page = not_done(office, &ask, &reply);
     assert!(
         page.contains("The days of line 1 are not in order."),
         "{page}"
@@ -342,8 +312,8 @@ fn a_refused_order_keeps_what_was_written() {
         ("substitute1.variety", "valencia"),
     ];
     let ask = new_order(&ulid(), &wrong);
-    let (reply, number) = send(&office, &ask, order_form::enter_order);
-    let page = not_done(&office, &ask, &reply);
+    let (reply, number) = send(office, &ask, order_form::enter_order);
+    let page = not_done(office, &ask, &reply);
     for why in [
         "“twelve” cannot be read",
         "This rootstock stands above already.",
@@ -352,15 +322,16 @@ fn a_refused_order_keeps_what_was_written() {
     ] {
         assert!(page.contains(why), "{why}");
     }
-    let (_, after) = send(&office, &ask, order_form::enter_order);
+    let (_, after) = send(office, &ask, order_form::enter_order);
     assert_eq!(number, after, "what cannot be read is no act");
 }
 
 #[test]
 fn a_line_on_top_never_changes_one_that_is_there() {
-    let (_folder, office) = office();
+    let scene = small();
+    let office = &*scene.office;
     let ask = asked("/orders/O-101/line", &[("name", "O-101")], &[]);
-    let form = shown(&office, &ask, order_form::line_page);
+    let form = shown(office, &ask, order_form::line_page);
     assert!(form.contains("name=\"line\" type=\"text\" maxlength=\"200\" autocomplete=\"off\" required value=\"3\""), "{form}");
 
     let adds = |id: &str, line: &str| {
@@ -368,21 +339,22 @@ fn a_line_on_top_never_changes_one_that_is_there() {
         line_form("O-101", &own.into_iter().chain(LINE).collect::<Vec<_>>())
     };
     let ask = adds(&ulid(), "2");
-    let (reply, _) = send(&office, &ask, order_form::enter_line);
-    assert!(not_done(&office, &ask, &reply).contains("The order has a line of this name."));
+    let (reply, _) = send(office, &ask, order_form::enter_line);
+    assert!(not_done(office, &ask, &reply).contains("The order has a line of this name."));
 
     let ask = adds(&ulid(), "3");
-    let (reply, number) = send(&office, &ask, order_form::enter_line);
-    let (again, same_number) = send(&office, &ask, order_form::enter_line);
+    let (reply, number) = send(office, &ask, order_form::enter_line);
+    let (again, same_number) = send(office, &ask, order_form::enter_line);
     assert_eq!((to(&again), same_number), (to(&reply), number));
-    assert!(order_page(&office, "O-101").contains("Line 3: 1\u{202f}200 Valencia on"));
+    assert!(order_page(office, "O-101").contains("Line 3: 1\u{202f}200 Valencia on"));
 }
 
 #[test]
 fn a_line_is_changed_from_what_was_agreed() {
-    let (_folder, office) = office();
+    let scene = small();
+    let office = &*scene.office;
     let ask = asked("/orders/O-101/line", &[("name", "O-101")], &[("line", "2")]);
-    let form = shown(&office, &ask, order_form::line_page);
+    let form = shown(office, &ask, order_form::line_page);
     for kept in [
         "name=\"line\" value=\"2\"",
         "value=\"washington-navel\" selected",
@@ -398,9 +370,10 @@ fn a_line_is_changed_from_what_was_agreed() {
 
 #[test]
 fn finished_trees_that_stand_are_sent_off_from_the_order() {
-    let (_folder, office) = office();
-    keep_runs(&office);
-    let page = order_page(&office, "O-101");
+    let scene = small();
+    let office = &*scene.office;
+    keep_runs(office);
+    let page = order_page(office, "O-101");
     let ship =
         "/do/ship?order=O-101&amp;line=1&amp;lot=F-26-1&amp;plants=150&amp;back=%2Forders%2FO-101";
     assert!(page.contains(ship), "{page}");
@@ -420,7 +393,7 @@ fn finished_trees_that_stand_are_sent_off_from_the_order() {
         form: fields(&form),
         ..asked("/do/ship", &[("act", "ship")], &[])
     };
-    send(&office, &ask, record::enter);
+    send(office, &ask, record::enter);
     let promise = [
         ("id", &*ulid()),
         ("order", "O-101"),
@@ -432,8 +405,8 @@ fn finished_trees_that_stand_are_sent_off_from_the_order() {
         form: fields(&promise),
         ..asked("/do/promise", &[("act", "promise")], &[])
     };
-    send(&office, &ask, record::enter);
-    let page = order_page(&office, "O-101");
+    send(office, &ask, record::enter);
+    let page = order_page(office, "O-101");
     assert!(page.contains("60, 90 still open"), "{page}");
     assert!(page.contains("Sent off 60 from lot <a href=\"/lots/F-26-1\">"));
     assert!(page.contains("Promised 90 by 29 Mar 2027, odds then 99\u{202f}% safe."));
@@ -442,7 +415,8 @@ fn finished_trees_that_stand_are_sent_off_from_the_order() {
 
 #[test]
 fn an_enquiry_is_answered_and_becomes_an_order() {
-    let (_folder, office) = office();
+    let scene = small();
+    let office = &*scene.office;
     let wanted = [
         ("variety", "valencia"),
         ("rootstock", "carrizo"),
@@ -451,11 +425,11 @@ fn an_enquiry_is_answered_and_becomes_an_order() {
         ("by", "2027-W20"),
     ];
     let ask = asked("/enquiry", &[], &wanted);
-    let none = shown(&office, &ask, enquiry::page);
+    let none = shown(office, &ask, enquiry::page);
     assert!(none.contains("Make a plan first."), "{none}");
 
-    keep_runs(&office);
-    let page = shown(&office, &ask, enquiry::page);
+    keep_runs(office);
+    let page = shown(office, &ask, enquiry::page);
     assert!(page.contains("Not all: of 120 Valencia on "), "{page}");
     assert!(page.contains(", 100 can be promised by 2027-W20."));
     assert!(
@@ -469,7 +443,7 @@ fn an_enquiry_is_answered_and_becomes_an_order() {
 
     let mut wrong = wanted.to_vec();
     wrong.insert(0, ("odds", "99"));
-    let page = shown(&office, &asked("/enquiry", &[], &wrong), enquiry::page);
+    let page = shown(office, &asked("/enquiry", &[], &wrong), enquiry::page);
     assert!(page.contains("Write odds from 5 to 95."));
 
     let filled = [
@@ -478,7 +452,7 @@ fn an_enquiry_is_answered_and_becomes_an_order() {
         ("price", "12.00"),
     ];
     let page = shown(
-        &office,
+        office,
         &asked("/orders/new", &[], &filled),
         order_form::new_page,
     );
@@ -490,14 +464,15 @@ fn an_enquiry_is_answered_and_becomes_an_order() {
 
 #[test]
 fn hostile_names_stay_names() {
-    let (_folder, office) = office();
-    keep_runs(&office);
+    let scene = small();
+    let office = &*scene.office;
+    keep_runs(office);
     let hostile = "\"><script>alert(1)</script>";
     let ask = new_order(
         &ulid(),
         &[("order", hostile), ("customer", hostile), ("line", hostile)],
     );
-    let (reply, _) = send(&office, &ask, order_form::enter_order);
+    let (reply, _) = send(office, &ask, order_form::enter_order);
     assert!(
         to(&reply).starts_with("/orders/%22%3E%3Cscript%3E"),
         "{}",
@@ -505,11 +480,11 @@ fn hostile_names_stay_names() {
     );
     let line = asked("/orders/x/line", &[("name", hostile)], &[("line", hostile)]);
     let pages = [
-        book(&office, &[("customer", hostile), ("sort", hostile)]),
-        order_page(&office, hostile),
-        shown(&office, &line, order_form::line_page),
+        book(office, &[("customer", hostile), ("sort", hostile)]),
+        order_page(office, hostile),
+        shown(office, &line, order_form::line_page),
         shown(
-            &office,
+            office,
             &asked("/enquiry", &[], &[("plants", hostile)]),
             enquiry::page,
         ),
@@ -521,7 +496,8 @@ fn hostile_names_stay_names() {
 
 #[test]
 fn a_book_of_250_lines_is_a_small_page() {
-    let (_folder, office) = office();
+    let scene = small();
+    let office = &*scene.office;
     let line = |at: usize| {
         json!({"line": at.to_string(), "variety": "washington-navel", "rootstocks": ["carrizo", "swingle"],
             "size": "4L", "plants": 1000 + at, "earliest": "2027-09-01", "due": "2027-10-01",
@@ -530,7 +506,7 @@ fn a_book_of_250_lines_is_a_small_page() {
     let all: Vec<Value> = (1..=250).map(line).collect();
     let act = json!({"id": ulid(), "on": TODAY, "by": "anna", "act": "order", "order": "O-900",
         "customer": "A customer with a rather long name", "lines": all});
-    let answer = record::record(&office, &act).expect("recorded");
+    let answer = record::record(office, &act).expect("recorded");
     assert_eq!(answer.outcome, "done");
     let odds: Vec<Value> = (1..=250)
         .map(|at| odds("O-900", &at.to_string(), 0.4))
@@ -549,11 +525,11 @@ fn a_book_of_250_lines_is_a_small_page() {
     });
     kept.expect("runs kept");
     for query in [&[][..], &[("show", "decide"), ("page", "1")]] {
-        let page = book(&office, query);
+        let page = book(office, query);
         assert!(page.contains("250 need a decision"));
         assert!(page.len() <= 150_000, "{} bytes", page.len());
     }
-    let page = order_page(&office, "O-900");
+    let page = order_page(office, "O-900");
     assert!(page.contains("href=\"/orders/O-900?page=1\"") && page.len() <= 150_000);
-    assert_eq!(lines(&file_of(&office, &[])).len(), 254);
+    assert_eq!(lines(&file_of(office, &[])).len(), 254);
 }

@@ -3,6 +3,8 @@
 pub(super) mod compare;
 pub(super) mod odds;
 pub(super) mod plan;
+#[cfg(test)]
+mod tests;
 
 use app::ledger::{AcceptedNow, KeptPlan, Needed, NurseryFile, PlanBrief};
 use app::{AppError, LineTally, date_words, money_words, of_minor, price_words};
@@ -180,7 +182,7 @@ fn work(state: &State, now: &str, season: &Season) -> Markup {
                     }
                     progress aria-label=(words::WORK) max=[it.futures.map(|(_, of)| of)] value=[it.futures.map(|(done, _)| done)] {}
                     p.quiet data-futures { (futures_words(it)) }
-                    form method="post" action="/work/stop" { button.plain { (words::STOP) } }
+                    form method="post" action="/planning/stop" { button.plain { (words::STOP) } }
                 }
             }
             // An accepted plan speaks for itself.
@@ -229,7 +231,7 @@ fn make(state: &State) -> Markup {
             section {
                 h2 { (words::NEW_PLAN) }
                 p.say { (words::MAKE_WORDS) }
-                form.entry method="post" action="/work/start" {
+                form.entry method="post" action="/planning/start" {
                     label.check {
                         input type="checkbox" name="weigh_all" value="yes";
                         span { (words::WEIGH_ALL) " " small { (words::WEIGH_ALL_WORDS) } }

@@ -3,10 +3,10 @@
 
 use std::path::Path;
 
+use crate::{combinations_page, sky_page};
 use app::advice::{AdviceAnswer, Wish, advice, combinations_of_rootstock};
 use app::sky::{SkyAnswer, sky};
 use app::{Catalogue, Loaded, load_folder};
-use web::{combinations_page, sky_page};
 
 fn loaded() -> Loaded {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
@@ -141,8 +141,8 @@ fn the_file_of_the_sky_has_every_week() {
     let file = sky_page::csv(&answer);
     let rows = |table: &str| file.lines().filter(|line| line.starts_with(table)).count();
     assert_eq!(rows("heat,"), 3 * 53);
-    // Three rootstocks at two places.
-    assert_eq!(rows("bark,"), 3 * 2 * 60);
+    // Four rootstocks at two places.
+    assert_eq!(rows("bark,"), 4 * 2 * 60);
     assert!(file.contains("heat,rows-1; yard-1,,2027-W08,2027-02-22,46.0,68.3,103.5,65.4,,,,,"));
     let carrizo = file
         .lines()
