@@ -275,12 +275,19 @@ fn a_page_with_many_jobs_stays_small() {
         keep(file, "plan-a", 1, 1);
         let mut many = sheet(200);
         many.places = vec![many.crews[0].clone(); 12];
+        for (at, place) in many.places.iter_mut().enumerate() {
+            place.name = format!("place-{at}-");
+            place.used = vec![at as f64; 30];
+        }
         many.lines = vec![line(); 400];
         file.keep_sheet("plan-a", &many, "then").expect("kept");
     });
     let page = text(&scene, plan::page, &ask("plan-a", &[]));
     assert!(page.len() < 150_000, "{}", page.len());
     assert!(page.contains("392 more to decide"));
+    // Of twelve places the six fullest are drawn.
+    assert!(page.contains("place-6-") && !page.contains("place-5-"));
+    assert!(page.contains("The fullest crews and places are drawn"));
     assert!(page.contains("more jobs of these weeks"));
 }
 
