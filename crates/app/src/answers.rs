@@ -211,7 +211,7 @@ pub struct FuturesAnswer {
 }
 
 /// The odds of an order line.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OddsAnswer {
     /// The order.
     pub order: String,
@@ -232,7 +232,7 @@ pub struct OddsAnswer {
 }
 
 /// ISO weeks by which something is done in so many of a hundred futures.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WeeksAnswer {
     /// 10 of 100.
     pub p10: Option<String>,
@@ -596,5 +596,5 @@ fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
 
 /// A line in words, as `Valencia on Carrizo`.
 pub fn line_words(run: &PlanRun, line: &season::Line) -> String {
-    Words(&run.nursery).ordered(&line.variety, &line.rootstocks)
+    Words(&run.nursery.catalogue).ordered(&line.variety, &line.rootstocks)
 }

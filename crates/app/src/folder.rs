@@ -185,7 +185,7 @@ fn not_read(name: &str) -> String {
     }
 }
 
-fn read_weather(
+pub(crate) fn read_weather(
     weather: &WeatherBytes,
     units: Units,
     as_of: Date,
@@ -230,13 +230,9 @@ fn until_as_of(record: &DailyRecord, as_of: Date) -> Option<DailyRecord> {
     )
 }
 
-fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
-    let month = |date: Date| date.strftime("%B %Y").to_string();
-    let mut notes = vec![format!(
-        "Weather to come is taken from the site's own weather, {} to {}.",
-        month(weather.first()),
-        month(weather.last())
-    )];
+/// What a reader should know of the weather that a season stands on.
+pub(crate) fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
+    let mut notes = vec![where_weather_is_from(weather)];
     let filled = weather.filled_tmin().max(weather.filled_tmax());
     if filled > 0 {
         notes.push(format!(
@@ -254,6 +250,23 @@ fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// Made days are never called the site's own weather.
+fn where_weather_is_from(weather: &FilledRecord) -> String {
+    let month = |date: Date| date.strftime("%B %Y").to_string();
+    let span = format!("{} to {}", month(weather.first()), month(weather.last()));
+    match (weather.made_days(), weather.days().len()) {
+        (0, _) => format!("Weather to come is taken from the site's own weather, {span}."),
+        (made, days) if made == days => format!(
+            "Weather to come is made from monthly normals, not measured ({span}): real years differ \
+             more, so the odds are surer than they should be."
+        ),
+        (made, days) => format!(
+            "Weather to come is taken from {span}; {made} of the {days} days are made from monthly \
+             normals, not measured: real years differ more, so the odds are surer than they should be."
+        ),
+    }
 }
 
 /// A table in °C that is read as °F makes every day a frosty one.
@@ -298,6 +311,42 @@ pub(crate) fn read_set(folder: &Path) -> Result<Found, AppError> {
         broken,
         strangers,
     })
+}
+
+/// Files that somebody chose one by one: each must be one of a nursery's. An hourly weather file may
+/// have any name, for its makers give it one of their own.
+pub(crate) fn chosen(files: Vec<(String, Vec<u8>)>) -> Result<Found, AppError> {
+    let mut found = Found::default();
+    let mut problems = Problems::default();
+    let known = known_names();
+    for (name, bytes) in files {
+        let low = name.to_lowercase();
+        let is_hourly = name.to_lowercase().ends_with(".epw");
+        let meant = if is_hourly { EPW } else { low.as_str() };
+        if !known.contains(&meant) {
+            problems.push(no_such_file(&name, &known));
+        } else if found.set.files.insert(meant.to_owned(), bytes).is_some() {
+            let rule = format!("two files stand for {meant}");
+            problems.push(RowProblem::of_file(&name, rule, "choose one of them"));
+        }
+    }
+    if found.set.files.is_empty() && problems.is_empty() {
+        let rule = "no file was chosen";
+        problems.push(RowProblem::of_file("files", rule, "choose at least one"));
+    }
+    if problems.is_empty() {
+        Ok(found)
+    } else {
+        Err(AppError::of_problems("files", problems))
+    }
+}
+
+fn no_such_file(name: &str, known: &[&str]) -> RowProblem {
+    let mend = match near(name) {
+        Some(known) => format!("rename it to {known} if that is what is meant"),
+        None => format!("give it one of the names {}", known.join(", ")),
+    };
+    RowProblem::of_file(name, "no file of a nursery has this name", mend)
 }
 
 /// Names in the folder that end as a nursery's file does and are none, in their order.

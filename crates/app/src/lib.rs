@@ -1,9 +1,10 @@
-//! What a person does with Barkslip: load a nursery, plan its season, look at its futures, sum the
-//! heat of a weather file, run a neutral case. Pages, phones and the command line all come here.
+//! What a person does with Barkslip: load a nursery, plan its season, look at its futures and at the
+//! sky, choose combinations, sum the heat of a weather file, run a neutral case. Pages, phones and the command line all come here.
 //!
 //! The only crate that opens files. Must not know HTML, arguments or the clock: today and a way to
 //! stop or watch a run are handed in.
 
+pub mod advice;
 pub mod answers;
 pub mod cases;
 mod compare;
@@ -12,6 +13,7 @@ mod error;
 mod folder;
 pub mod ledger;
 mod run;
+pub mod sky;
 pub mod weather;
 mod words;
 
@@ -23,6 +25,11 @@ pub use error::{AppError, Kind};
 pub use folder::{Loaded, load_folder, read_file, write_file};
 pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season};
 // What screens need of the crates below, so that they depend on `app` alone.
+pub use intake::RowProblem;
+pub use models::{MonthNormals, Swing, TemperatureUnit};
+pub use nursery::catalogue::{Catalogue, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};
-pub use words::{Words, date_words, decimals, money_words, of_case, of_minor, price_words};
+pub use words::{
+    Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
+};

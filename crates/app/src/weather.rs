@@ -1,12 +1,14 @@
-//! Heat sums of a weather file.
+//! Heat sums of a weather file, and a weather file made from monthly normals.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::path::Path;
 
+use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
-    DailyRecord, DegreeDayRule, EpwYears, Extremes, TemperatureUnit, degree_days,
-    hourly_degree_days, read_daily, read_epw,
+    DailyRecord, DegreeDayRule, EpwYears, Extremes, MonthNormals, Normals, NormalsError, Swing,
+    TemperatureUnit, daily_from_normals, degree_days, hourly_degree_days, read_daily, read_epw,
 };
 use serde::Serialize;
 
@@ -154,4 +156,124 @@ impl YearSum {
         self.highest_c = self.highest_c.max(day.tmax);
         self.frost_days += u32::from(day.tmin < 0.0);
     }
+}
+
+/// A site's monthly normals as somebody types them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TypedNormals {
+    /// January to December; temperatures in `unit`, rain in mm.
+    pub months: Vec<MonthNormals>,
+    /// How far days lie from their month's normal, in degrees of `unit`; none: as shipped.
+    pub swing: Option<Swing>,
+    /// Unit of the temperatures, in which the file is written, too.
+    pub unit: TemperatureUnit,
+    /// How many years to make.
+    pub years: u16,
+}
+
+/// Years that may be made: fewer tell nothing of odds, more tell nothing new.
+const MADE_YEARS: std::ops::RangeInclusive<u16> = 5..=60;
+
+/// Makes a `weather.csv` from monthly normals: whole years up to the end of the year before
+/// `as_of`, so that the season that runs is never taken for measured. The same seed makes the same
+/// file. Each row says in its column `source` that it is made, and so does the first line.
+pub fn from_normals(typed: &TypedNormals, as_of: Date, seed: u64) -> Result<Vec<u8>, AppError> {
+    let normals = checked(typed)
+        .map_err(|problems| AppError::of_problems("the monthly normals", Problems(problems)))?;
+    let first_year = as_of.year().saturating_sub_unsigned(typed.years);
+    let record = daily_from_normals(&normals, first_year, typed.years, seed);
+    let record = record.ok_or_else(|| {
+        AppError::new(
+            Kind::Invalid,
+            format!(
+                "no weather can be made for the years before {}",
+                as_of.year()
+            ),
+            "the day you look ahead from",
+            "give a day of our time",
+        )
+    })?;
+    Ok(made_table(&record, typed).into_bytes())
+}
+
+fn checked(typed: &TypedNormals) -> Result<Normals, Vec<RowProblem>> {
+    const FILE: &str = "normals";
+    let mut problems = Vec::new();
+    if !MADE_YEARS.contains(&typed.years) {
+        let rule = format!(
+            "must lie between {} and {}",
+            MADE_YEARS.start(),
+            MADE_YEARS.end()
+        );
+        problems.push(RowProblem {
+            column: Some("years".to_owned()),
+            ..RowProblem::of_file(FILE, rule, "make 20 years").with_value(&typed.years.to_string())
+        });
+    }
+    let unit = typed.unit;
+    let in_celsius = |month: &MonthNormals| MonthNormals {
+        tmin_c: unit.to_celsius(month.tmin_c),
+        tmax_c: unit.to_celsius(month.tmax_c),
+        rain_mm: month.rain_mm,
+    };
+    let months: Vec<MonthNormals> = typed.months.iter().map(in_celsius).collect();
+    let Ok(months) = <[MonthNormals; 12]>::try_from(months) else {
+        let rule = format!("there must be twelve months, not {}", typed.months.len());
+        problems.push(RowProblem::of_file(FILE, rule, "give every month"));
+        return Err(problems);
+    };
+    // A difference of degrees, not a temperature.
+    let degrees = unit.to_celsius(1.0) - unit.to_celsius(0.0);
+    let swings = typed.swing.map(|swing| {
+        [Swing {
+            tmin_c: swing.tmin_c * degrees,
+            tmax_c: swing.tmax_c * degrees,
+        }; 12]
+    });
+    match Normals::try_new(months, swings) {
+        Ok(normals) if problems.is_empty() => Ok(normals),
+        Ok(_) => Err(problems),
+        Err(wrong) => {
+            problems.extend(wrong.iter().map(|wrong| of_month(FILE, wrong)));
+            Err(problems)
+        }
+    }
+}
+
+fn of_month(file: &str, wrong: &NormalsError) -> RowProblem {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    RowProblem {
+        column: MONTHS.get(wrong.month() - 1).map(ToString::to_string),
+        ..RowProblem::of_file(file, wrong.to_string(), "mend the month")
+    }
+}
+
+fn made_table(record: &DailyRecord, typed: &TypedNormals) -> String {
+    let mut text = format!(
+        "# Made from monthly normals, not measured: {} years. Put measured days in their place when \
+         you have them.\ndate,tmin,tmax,rain_mm,source\n",
+        typed.years
+    );
+    let dates = record.first().series(jiff::Span::new().days(1));
+    for (date, day) in dates.zip(record.days()) {
+        let cell = |value: Option<f64>| value.map_or_else(String::new, |it| format!("{it:.1}"));
+        let degrees = |value: Option<f64>| cell(value.map(|it| typed.unit.of_celsius(it)));
+        let (low, high) = (degrees(day.tmin), degrees(day.tmax));
+        // Writing to a string cannot fail.
+        let _ = writeln!(text, "{date},{low},{high},{},normals", cell(day.rain_mm));
+    }
+    text
 }

@@ -1,7 +1,7 @@
 //! Names as people read them.
 
 use jiff::civil::Date;
-use nursery::Nursery;
+use nursery::catalogue::Catalogue;
 use nursery::ids::{RootstockName, VarietyName};
 
 const MONTHS: [&str; 12] = [
@@ -78,18 +78,18 @@ pub fn price_words(minor: f64, currency: &str) -> String {
 
 /// Looks up the names that people read.
 #[derive(Debug, Clone, Copy)]
-pub struct Words<'a>(pub &'a Nursery);
+pub struct Words<'a>(pub &'a Catalogue);
 
 impl Words<'_> {
     /// A variety's name.
     pub fn variety(&self, name: &VarietyName) -> String {
-        let known = self.0.catalogue.varieties.get(name);
+        let known = self.0.varieties.get(name);
         known.map_or_else(|| name.to_string(), |row| row.name.clone())
     }
 
     /// A rootstock's name.
     pub fn rootstock(&self, name: &RootstockName) -> String {
-        let known = self.0.catalogue.rootstocks.get(name);
+        let known = self.0.rootstocks.get(name);
         known.map_or_else(|| name.to_string(), |row| row.name.clone())
     }
 

@@ -154,10 +154,10 @@ fn too_little_memory_is_told_and_the_pages_go_on() {
             rest.split_once('/').map(|(address, _)| address.to_owned())
         })
         .expect("an address");
-    assert!(asked(&address, "POST", "/work/start").starts_with("HTTP/1.1 303"));
+    assert!(asked(&address, "POST", "/planning/start").starts_with("HTTP/1.1 303"));
     let ended = (0..1200).find_map(|_| {
         std::thread::sleep(Duration::from_millis(500));
-        let told = asked(&address, "GET", "/work.json");
+        let told = asked(&address, "GET", "/planning.json");
         (!told.contains("running")).then_some(told)
     });
     let ended = ended.expect("an end within ten minutes");

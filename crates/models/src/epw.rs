@@ -183,7 +183,7 @@ fn of_hours(hours: &[Hour; 24]) -> Day {
         wind_height: wind.as_ref().map(|_| WIND_HEIGHT_M),
         wind: wind.map(|wind| wind.mean),
         radiation_mj: sum(hours, |hour| hour.radiation_wh).map(|wh| wh * MJ_PER_WH),
-        sunshine_h: None,
+        ..Day::default()
     }
 }
 

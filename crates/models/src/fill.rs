@@ -43,6 +43,7 @@ pub struct FilledRecord {
     site: Option<Site>,
     first: Date,
     days: Vec<Extremes>,
+    made: Vec<bool>,
     filled_tmin: usize,
     filled_tmax: usize,
 }
@@ -76,6 +77,17 @@ impl FilledRecord {
     /// How many highest temperatures were filled.
     pub fn filled_tmax(&self) -> usize {
         self.filled_tmax
+    }
+
+    /// How many days are made from monthly normals and were never measured.
+    pub fn made_days(&self) -> usize {
+        self.made.iter().filter(|made| **made).count()
+    }
+
+    /// The last day that is not made from monthly normals.
+    pub fn last_measured(&self) -> Option<Date> {
+        let index = self.made.iter().rposition(|made| !made)?;
+        Some(plus_days(self.first, signed(index)))
     }
 
     /// The day of a date, `None` outside the record.
@@ -208,6 +220,7 @@ pub fn fill(record: &DailyRecord) -> Result<FilledRecord, FillError> {
         site: record.site().cloned(),
         first,
         days: days.collect(),
+        made: record.days().iter().map(|day| day.is_made).collect(),
         filled_tmin: tmin.missing(),
         filled_tmax: tmax.missing(),
     })

@@ -2,7 +2,9 @@
 //!
 //! Weather comes in as daily tables or hourly typical-year files ([`weather`], [`epw`]), its gaps
 //! are filled by a stated rule ([`fill`](mod@fill)), and the site's own past years become the
-//! years to come ([`paths`]). From them follow heat ([`degree_days`](mod@degree_days)), what a
+//! years to come ([`paths`]); where there is no record, days are made from monthly normals
+//! ([`normals`]). From them follow heat ([`degree_days`](mod@degree_days)), a season's heat
+//! against past years ([`heat_clock`](mod@heat_clock)), what a
 //! house makes of the open air ([`climate`]) and the weeks in which bark slips ([`bark`],
 //! [`day_length`]).
 //!
@@ -16,6 +18,8 @@ pub mod day_length;
 pub mod degree_days;
 pub mod epw;
 pub mod fill;
+pub mod heat_clock;
+pub mod normals;
 pub mod paths;
 pub mod weather;
 
@@ -27,6 +31,8 @@ pub use degree_days::{
 };
 pub use epw::{EpwYears, HourlyRecord, read_epw};
 pub use fill::{Extremes, FillError, FilledRecord, fill};
+pub use heat_clock::{HeatClock, Spread, heat_clock, season_start};
+pub use normals::{MonthNormals, Normals, NormalsError, Swing, daily_from_normals};
 pub use paths::{
     Paths, Week, YearPath, mean_degree_days_on, observed_degree_days, weekly_degree_days,
     weekly_mean_temp,

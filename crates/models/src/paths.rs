@@ -307,7 +307,12 @@ pub fn observed_degree_days(
         .sum()
 }
 
-fn recorded(record: &FilledRecord, climate: &Climate, rule: &DegreeDayRule, index: usize) -> f64 {
+pub(crate) fn recorded(
+    record: &FilledRecord,
+    climate: &Climate,
+    rule: &DegreeDayRule,
+    index: usize,
+) -> f64 {
     let days = record.days();
     let next = days.get(index + 1).unwrap_or(&days[index]);
     degree_days(rule, climate.apply(days[index]), climate.apply(*next).tmin)

@@ -54,6 +54,9 @@ pub struct Day {
     pub radiation_mj: Option<f64>,
     /// Hours of bright sunshine.
     pub sunshine_h: Option<f64>,
+    /// Whether the day is made from monthly normals and was never measured.
+    #[serde(default)]
+    pub is_made: bool,
 }
 
 /// Consecutive days of one site. Days that the source left out stand as days with nothing known.
@@ -134,6 +137,14 @@ pub enum TemperatureUnit {
 }
 
 impl TemperatureUnit {
+    /// A temperature in °C as this unit has it.
+    pub fn of_celsius(self, celsius: f64) -> f64 {
+        match self {
+            Self::Celsius => celsius,
+            Self::Fahrenheit => celsius * 1.8 + 32.0,
+        }
+    }
+
     /// A temperature in this unit as °C.
     pub fn to_celsius(self, value: f64) -> f64 {
         match self {
@@ -162,15 +173,21 @@ const COLUMNS: Columns = Columns {
         "wind_height",
         "radiation_mj",
         "sunshine_h",
+        "source",
     ],
 };
+
+/// The words of the column `source`, and whether a day with them is made rather than measured.
+pub const SOURCES: &[(&str, bool)] = &[("measured", false), ("normals", true)];
 
 /// Reads a daily weather table: the record, or every problem of the file.
 ///
 /// The table of a nursery's own station or of the nearest official one: one row a day, in order.
 /// Empty cells and dates left out are missing values, not problems. Columns: `date`, `tmin`,
 /// `tmax` and any of `rain_mm`, `humidity_mean`, `humidity_min`, `humidity_max`, `dew_point`,
-/// `wind`, `wind_height`, `radiation_mj`, `sunshine_h`, in any order.
+/// `wind`, `wind_height`, `radiation_mj`, `sunshine_h`, `source`, in any order. `source` is
+/// `normals` on days made by [`daily_from_normals`](crate::daily_from_normals), `measured` or empty
+/// on all others.
 ///
 /// # Equation
 /// °C = (°F − 32) / 1.8 for `tmin`, `tmax` and `dew_point` where `unit` is Fahrenheit.
@@ -199,7 +216,7 @@ const COLUMNS: Columns = Columns {
 ///
 /// # Checked against
 /// `tests/models/readers.rs`: 34 years of Jeju (KMA) read without a problem; each kind of
-/// damage gives its problem; fuzzed (`weather_csv`).
+/// damage gives its problem; fuzzed (`weather_csv`). `tests/models/made_weather.rs`: `source`.
 ///
 /// # Examples
 /// ```
@@ -293,6 +310,10 @@ fn day(row: &mut Row<'_>, unit: TemperatureUnit) -> Option<Day> {
     let wind_height = row.optional_number("wind_height", Bounds::new(0.5, 200.0));
     let radiation_mj = row.optional_number("radiation_mj", Bounds::new(0.0, 50.0));
     let sunshine_h = row.optional_number("sunshine_h", Bounds::new(0.0, 24.0));
+    let is_made = match row.cell("source") {
+        Some(_) => row.choice("source", SOURCES),
+        None => Some(false),
+    };
     let celsius = |value: Option<f64>| value.map(|value| unit.to_celsius(value));
     Some(Day {
         tmin: celsius(tmin?),
@@ -306,6 +327,7 @@ fn day(row: &mut Row<'_>, unit: TemperatureUnit) -> Option<Day> {
         wind_height: wind_height?,
         radiation_mj: radiation_mj?,
         sunshine_h: sunshine_h?,
+        is_made: is_made?,
     })
 }
 

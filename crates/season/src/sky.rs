@@ -1,7 +1,7 @@
 //! The site's weather as the season needs it: heat by climate and path, bark by rootstock.
 
 use std::borrow::Cow;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use intake::{Problems, RowProblem};
 use jiff::civil::Date;
@@ -10,9 +10,11 @@ use models::{
     observed_degree_days, slips, weekly_degree_days,
 };
 use nursery::Nursery;
+use nursery::catalogue::PlaceKind;
 use nursery::ids::{PlaceName, RootstockName};
 
 use crate::model::WeatherPath;
+use crate::stages::kinds_of_place;
 
 /// Weeks before a week whose warmth counts for bark, too.
 const BARK_WEEKS_BEFORE: u32 = 1;
@@ -68,6 +70,21 @@ impl<'a> Sky<'a> {
         }
     }
 
+    /// How heat is summed.
+    pub fn rule(&self) -> &DegreeDayRule {
+        &self.rule
+    }
+
+    /// The climate of every place.
+    pub fn climates(&self) -> &BTreeMap<PlaceName, Climate> {
+        &self.climates
+    }
+
+    /// When bark slips on a rootstock.
+    pub fn bark_rule(&self, rootstock: &RootstockName) -> Option<&BarkRule> {
+        self.bark_rules.get(rootstock)
+    }
+
     /// Weekly degree-days at a place, by path.
     pub fn heat(&self, place: &PlaceName) -> &[Vec<f64>] {
         self.heat.get(place).map_or(&[], Vec::as_slice)
@@ -99,6 +116,16 @@ impl<'a> Sky<'a> {
         };
         let slipping = |path| slips(rule, path, climate, self.latitude, self.paths.first_monday);
         self.paths.paths.iter().map(slipping).collect()
+    }
+
+    /// By week, the share of past years in which bark slips on a rootstock at a place.
+    pub fn bark_share(&self, rootstock: &RootstockName, place: &PlaceName) -> Vec<f64> {
+        let by_path = self.bark(rootstock, place);
+        let weeks = by_path.first().map_or(0, Vec::len);
+        let years = by_path.len().max(1) as f64;
+        (0..weeks)
+            .map(|week| by_path.iter().filter(|path| path[week]).count() as f64 / years)
+            .collect()
     }
 
     /// The paths as the futures read them, with the windows asked for.
@@ -134,6 +161,39 @@ impl<'a> Sky<'a> {
             })
             .collect()
     }
+}
+
+/// Places where liners stand that are budded where bark slips, by the routes in use.
+pub fn budding_places(nursery: &Nursery) -> Vec<PlaceName> {
+    let steps = nursery
+        .catalogue
+        .routes
+        .steps_in_use(&nursery.settings.planning.routes);
+    let kinds: BTreeSet<PlaceKind> = steps
+        .into_iter()
+        .filter(|step| step.needs_bark)
+        .flat_map(|step| kinds_of_place(nursery, &step.id))
+        .collect();
+    nursery
+        .places
+        .iter()
+        .filter(|place| kinds.contains(&place.kind))
+        .map(|place| place.place.clone())
+        .collect()
+}
+
+/// Rootstocks of what stands, is ordered, is expected to be asked for or lies as seed.
+pub fn rootstocks_in_use(nursery: &Nursery) -> BTreeSet<RootstockName> {
+    let standing = nursery.lots.iter().map(|lot| &lot.rootstock);
+    let ordered = nursery.orders.iter().flat_map(|line| &line.rootstocks);
+    let expected = nursery.demand.iter().map(|demand| &demand.rootstock);
+    let seed = nursery.seed.iter().map(|batch| &batch.rootstock);
+    standing
+        .chain(ordered)
+        .chain(expected)
+        .chain(seed)
+        .cloned()
+        .collect()
 }
 
 fn climates(nursery: &Nursery, problems: &mut Problems) -> BTreeMap<PlaceName, Climate> {

@@ -299,7 +299,7 @@ pub fn nodes_of_kind(
 
 /// Kinds of place where a node's plants can stand: those of the nearest steps before it that name
 /// a place.
-fn kinds_of_place(nursery: &Nursery, name: &StepName) -> BTreeSet<PlaceKind> {
+pub(crate) fn kinds_of_place(nursery: &Nursery, name: &StepName) -> BTreeSet<PlaceKind> {
     let routes = &nursery.catalogue.routes;
     let mut kinds = BTreeSet::new();
     let mut seen = BTreeSet::new();

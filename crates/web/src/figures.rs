@@ -79,6 +79,50 @@ pub(crate) fn of(number: u64, noun: &str) -> String {
     format!("{} {noun}{ending}", count(number))
 }
 
+/// A text with its first letter large, as a sentence begins.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// A text as a sentence: with a capital and a full stop.
+pub(crate) fn sentence(text: &str) -> String {
+    let text = text.trim();
+    let ending = if text.is_empty() || text.ends_with(['.', '?', '…']) {
+        ""
+    } else {
+        "."
+    };
+    format!("{}{ending}", capital(text))
+}
+
+/// A row of a file of a table, each cell quoted where it must be.
+pub(crate) fn csv_row(cells: &[String]) -> String {
+    let quoted: Vec<String> = cells.iter().map(|cell| quoted(cell)).collect();
+    let mut row = quoted.join(",");
+    row.push_str("\r\n");
+    row
+}
+
+/// A cell, in quotes where it needs them; one that a spreadsheet would take for a formula stays a
+/// text.
+fn quoted(cell: &str) -> String {
+    let is_number = cell.parse::<f64>().is_ok();
+    let is_formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && !is_number;
+    let cell = if is_formula {
+        format!("'{cell}")
+    } else {
+        cell.to_owned()
+    };
+    if cell.contains(['"', ',', '\n', '\r']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -115,6 +159,16 @@ mod tests {
         assert_eq!(percent(0.95), "95\u{202f}%");
         assert_eq!(percent(1.0), ">99\u{202f}%");
         assert_eq!(percent(0.0), "<1\u{202f}%");
+    }
+
+    #[test]
+    fn cells_with_commas_and_quotes_are_quoted() {
+        let cells = ["a".to_owned(), "b, \"c\"".to_owned(), String::new()];
+        assert_eq!(csv_row(&cells), "a,\"b, \"\"c\"\"\",\r\n");
+        assert_eq!(capital("élan"), "Élan");
+        assert_eq!(sentence("no such lot"), "No such lot.");
+        assert_eq!(sentence("Who is it?"), "Who is it?");
+        assert_eq!(sentence("  "), "");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Fills the sheets from runs.
 
-use crate::figures::{count, of};
+use crate::figures::{count, of, sentence};
 use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     ScarceRow, ShortRow, WeekLabel, WeekRange,
@@ -97,7 +97,7 @@ fn job(run: &PlanRun, index: usize) -> JobRow {
         job: job.job.clone(),
         week: job.week,
         operation: step.map_or_else(|| operation.step.to_string(), |step| step.name.clone()),
-        what: Words(&run.nursery).plant(into.variety.as_ref(), &into.rootstock),
+        what: Words(&run.nursery.catalogue).plant(into.variety.as_ref(), &into.rootstock),
         size: into
             .size
             .as_ref()
@@ -296,17 +296,9 @@ fn short(run: &PlanRun) -> Vec<ShortRow> {
     planned.chain(unplanned).collect()
 }
 
-/// Words as a sentence: with a capital and a full stop.
-fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        format!("{}{}.", first.to_uppercase(), letters.as_str())
-    })
-}
-
 /// What a line of the order book asks for, as `Valencia on Carrizo, 4L`.
 fn ordered_words(run: &PlanRun, order: &str, line: &str) -> String {
-    let words = Words(&run.nursery);
+    let words = Words(&run.nursery.catalogue);
     let known = run
         .nursery
         .orders
@@ -358,7 +350,7 @@ fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
 }
 
 fn free(plan: &PlanRun, run: &FuturesRun) -> Vec<FreeRow> {
-    let words = Words(&plan.nursery);
+    let words = Words(&plan.nursery.catalogue);
     plan.model
         .stages
         .iter()

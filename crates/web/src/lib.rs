@@ -4,6 +4,7 @@
 //! can be mailed, printed or opened from a stick.
 
 mod chart;
+mod combinations_page;
 mod figures;
 mod fill;
 mod frame;
@@ -14,6 +15,9 @@ mod plan_page;
 pub mod scale;
 mod serve;
 pub mod sheet;
+#[cfg(test)]
+mod sky_and_combinations_tests;
+mod sky_page;
 mod words;
 
 pub use fill::{odds_sheet, plan_sheet};

@@ -295,7 +295,7 @@ pub(crate) fn sized(what: &str, size: &str) -> String {
 }
 
 /// Odds as a shape, a number and a word.
-fn odds_words(on_time: Option<f64>) -> Markup {
+pub(crate) fn odds_words(on_time: Option<f64>) -> Markup {
     html! {
         @if let Some(p) = on_time {
             @let odds = Odds::of(p);
@@ -317,7 +317,7 @@ pub(crate) fn odds_key() -> Markup {
 }
 
 /// The scale of the odds in words.
-fn scale_key() -> Markup {
+pub(crate) fn scale_key() -> Markup {
     html! {
         ul.tally.small {
             @for odds in Odds::ALL {

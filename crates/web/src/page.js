@@ -71,7 +71,7 @@
   }
 
   function follow(work) {
-    fetch("/work.json").then(function (answer) { return answer.json(); }).then(function (told) {
+    fetch("/planning.json").then(function (answer) { return answer.json(); }).then(function (told) {
       if (told.state !== "running") { location.reload(); return; }
       work.querySelector("[data-words]").textContent = told.words;
       work.querySelector("[data-time]").textContent = told.time;

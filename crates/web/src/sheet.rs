@@ -199,7 +199,7 @@ pub struct LineRow {
     pub on_time: Option<f64>,
     /// The odds that it is complete by the latest day the customer takes; none as above.
     pub by_latest: Option<f64>,
-    /// The odds wanted.
+    /// The odds wanted; 0 when unknown.
     pub target: f64,
     /// Plants short on average over the futures; none when not worked out.
     pub mean_short: Option<f64>,

@@ -1,10 +1,13 @@
 //! What a person can choose from when something is recorded: names as acts write them, with words.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
-use nursery::catalogue::StageKind;
+use nursery::catalogue::{PlaceKind, StageKind, Status, Verdict};
 use nursery::ledger::Books;
 use nursery::ledger::lot::View;
-use nursery::records::PriceOf;
+use nursery::records::{PriceOf, TestResult};
+use nursery::settings::time_zones;
 
 use super::NurseryFile;
 
@@ -43,10 +46,30 @@ pub enum Choices {
     Samples,
     /// Orders.
     Orders,
+    /// Customers known.
+    Customers,
     /// People known.
     People,
     /// What prices are of.
     PriceOf,
+    /// Kinds of place.
+    PlaceKinds,
+    /// What a test showed.
+    TestResults,
+    /// What is known of a combination.
+    Verdicts,
+    /// How far values can be trusted.
+    Statuses,
+    /// Varieties, families and groups, for which combinations are given.
+    Scions,
+    /// Traits of rootstocks.
+    Traits,
+    /// Units of a weather file.
+    Units,
+    /// First days of the week on paper.
+    FirstWeekdays,
+    /// Names of time zones.
+    TimeZones,
 }
 
 /// A thing to choose: its name in acts, and words for a person.
@@ -97,9 +120,34 @@ impl NurseryFile {
             Choices::Batches => batches(books, day),
             Choices::Samples => plain(books.samples.keys()),
             Choices::Orders => plain(books.orders.keys()),
+            Choices::Customers => plain(self.customers().unwrap_or_default().into_values()),
             Choices::People => plain(self.people().unwrap_or_default()),
             Choices::PriceOf => words(PriceOf::CHOICES),
+            Choices::PlaceKinds => words(PlaceKind::CHOICES),
+            Choices::TestResults => words(TestResult::CHOICES),
+            Choices::Verdicts => words(Verdict::CHOICES),
+            Choices::Statuses => words(Status::CHOICES),
+            Choices::Scions => self.scions(),
+            Choices::Traits => plain(self.traits()),
+            Choices::Units => named(&[
+                ("metric", "the weather file is in °C"),
+                ("us", "the weather file is in °F"),
+            ]),
+            Choices::FirstWeekdays => named(&[("monday", "Monday"), ("sunday", "Sunday")]),
+            Choices::TimeZones => plain(time_zones()),
         }
+    }
+
+    fn scions(&self) -> Vec<Choice> {
+        let all = self.catalogue.varieties.values();
+        let names =
+            all.flat_map(|it| [it.variety.to_string(), it.family.clone(), it.group.clone()]);
+        plain(names.collect::<BTreeSet<String>>())
+    }
+
+    fn traits(&self) -> BTreeSet<&str> {
+        let all = self.catalogue.traits.values();
+        all.map(|it| it.name.as_str()).collect()
     }
 
     fn varieties_in_use(&self, books: &Books, day: Date) -> Vec<Choice> {
@@ -109,7 +157,7 @@ impl NurseryFile {
             .lots
             .values()
             .filter_map(|it| Some(it.variety.as_ref()?.to_string()));
-        let used: std::collections::BTreeSet<String> = of_trees.chain(of_lots).collect();
+        let used: BTreeSet<String> = of_trees.chain(of_lots).collect();
         let known = self.catalogue.varieties.values();
         known
             .filter(|it| used.contains(it.variety.as_str()))

@@ -7,18 +7,24 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
 use jiff::civil::Date;
+use nursery::catalogue::Catalogue;
 use nursery::ids::LotName;
 use serde_json::Value;
 use store::Reading;
 
-use super::{Books, LotAnswer, NurseryFile, Outlook, RecordAnswer, WeekAnswer, WorkDone};
+use super::load_ledger;
+use super::{
+    Books, LotAnswer, NurseryFile, Outlook, PlantNames, RecordAnswer, WeekAnswer, WorkDone,
+};
 use crate::error::AppError;
+use crate::sky::{SkyAnswer, sky};
 
 /// The nursery as it is known at one moment.
 #[derive(Clone)]
 pub struct Sight {
     /// The books.
     pub books: Arc<Books>,
+    catalogue: Arc<Catalogue>,
     /// How often the settings have changed since the desk was opened.
     settings: u64,
 }
@@ -72,6 +78,8 @@ pub struct Desk {
     work: Mutex<WorkDone>,
     week: Memo<(Basis, u64), WeekAnswer>,
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
+    names: Memo<u64, PlantNames>,
+    sky: Memo<Basis, SkyAnswer>,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -89,6 +97,7 @@ impl Desk {
     pub fn over(file: NurseryFile) -> Self {
         let sight = Sight {
             books: Arc::clone(&file.books),
+            catalogue: Arc::clone(&file.catalogue),
             settings: 0,
         };
         Self {
@@ -99,6 +108,8 @@ impl Desk {
             work: Mutex::default(),
             week: Memo::default(),
             standing: Memo::default(),
+            names: Memo::default(),
+            sky: Memo::default(),
         }
     }
 
@@ -110,6 +121,7 @@ impl Desk {
         let mut reader = self.reader()?;
         let sight = self.sight_at_head(&reader)?;
         reader.books = Arc::clone(&sight.books);
+        reader.catalogue = Arc::clone(&sight.catalogue);
         let answer = ask(&reader, &sight);
         locked(&self.readers).push(reader);
         answer
@@ -174,6 +186,20 @@ impl Desk {
         })
     }
 
+    /// The heat and the bark of the year. It tells of the rootstocks in use when it was asked first.
+    pub fn sky(&self, day: Date) -> Result<Arc<SkyAnswer>, AppError> {
+        self.read(|file, sight| {
+            let basis = sight.basis(file, day)?;
+            self.sky
+                .get(basis, || sky(&load_ledger(file, &sight.books, day)?, day))
+        })
+    }
+
+    /// Names of varieties and rootstocks.
+    pub fn plant_names(&self) -> Result<Arc<PlantNames>, AppError> {
+        self.read(|file, sight| self.names.get(sight.settings, || Ok(file.plant_names())))
+    }
+
     fn reader(&self) -> Result<NurseryFile, AppError> {
         let idle = locked(&self.readers).pop();
         match idle {
@@ -210,6 +236,7 @@ impl Desk {
             sight.settings += 1;
         }
         sight.books = Arc::clone(&writer.books);
+        sight.catalogue = Arc::clone(&writer.catalogue);
     }
 }
 

@@ -3,14 +3,17 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
+use intake::Problems;
 use jiff::civil::Date;
-use nursery::FileSet;
 use nursery::ledger::act::{ChangeOrder, Line, Order};
 use nursery::ledger::books::OrderBook;
 use nursery::ledger::import::deeds;
 use nursery::ledger::lineage::Node;
 use nursery::ledger::{Books, Deed};
 use nursery::records::Lot;
+use nursery::settings::Units;
+use nursery::templates::template;
+use nursery::{FileSet, Nursery};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
@@ -20,7 +23,10 @@ use ulid::Ulid;
 use super::NurseryFile;
 use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
-use crate::folder::{Found, Loaded, WeatherBytes, assemble, read_set, write_file};
+use crate::folder::{
+    Found, Loaded, WeatherBytes, assemble, chosen, read_set, read_weather, weather_notes,
+    write_file,
+};
 
 /// `import --json`.
 #[derive(Debug, Serialize)]
@@ -35,6 +41,32 @@ pub struct ImportAnswer {
     pub weather: bool,
     /// What the user should know of the files.
     pub warnings: Vec<String>,
+}
+
+/// The weather that a nursery is planned with.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WeatherInUse {
+    /// Whether the file is an hourly one.
+    pub is_hourly: bool,
+    /// First day used.
+    pub first: Date,
+    /// Last day used.
+    pub last: Date,
+    /// Days used.
+    pub days: usize,
+    /// Days whose temperature was missing and taken from other years.
+    pub filled: usize,
+    /// Days that are made from monthly means, not measured.
+    pub made: usize,
+    /// What is to be known of it.
+    pub notes: Vec<String>,
+}
+
+/// Files that were checked, on their way into the ledger.
+struct Taken<'a> {
+    given: &'a Found,
+    nursery: &'a Nursery,
+    notes: Vec<String>,
 }
 
 /// The kind of run under which the hash of the weather in use is kept.
@@ -65,9 +97,45 @@ impl NurseryFile {
         by: &str,
         recorded_at: &str,
     ) -> Result<ImportAnswer, AppError> {
-        let weather = given_weather(&given.set);
         let loaded = self.checked(from, given, day)?;
-        let all = deeds(&given.set, &loaded.nursery, day);
+        let taken = Taken {
+            given,
+            nursery: &loaded.nursery,
+            notes: loaded.notes,
+        };
+        self.take_in_checked(from, taken, (day, by), recorded_at)
+    }
+
+    /// Takes files in that somebody chose, by their names: all that is new in them, or nothing.
+    /// While the nursery is not complete, what is missing is no problem of theirs.
+    pub fn take_in_files(
+        &mut self,
+        files: Vec<(String, Vec<u8>)>,
+        day: Date,
+        by: &str,
+        recorded_at: &str,
+    ) -> Result<ImportAnswer, AppError> {
+        let from = Path::new("files");
+        let given = chosen(files)?;
+        let (nursery, notes) = self.checked_in_part(from, &given, day)?;
+        let taken = Taken {
+            given: &given,
+            nursery: &nursery,
+            notes,
+        };
+        self.take_in_checked(from, taken, (day, by), recorded_at)
+    }
+
+    fn take_in_checked(
+        &mut self,
+        from: &Path,
+        taken: Taken<'_>,
+        (day, by): (Date, &str),
+        recorded_at: &str,
+    ) -> Result<ImportAnswer, AppError> {
+        let set = &taken.given.set;
+        let weather = given_weather(set);
+        let all = deeds(set, taken.nursery, day);
         let new: Vec<Deed> = all.into_iter().filter_map(|it| self.new_in(it)).collect();
         let of_kind = |is: fn(&Deed) -> usize| new.iter().map(is).sum();
         let answer = ImportAnswer {
@@ -79,7 +147,7 @@ impl NurseryFile {
                 _ => 0,
             }),
             weather: weather.is_some(),
-            warnings: loaded.notes,
+            warnings: taken.notes,
         };
         let acts = new.iter().map(|deed| import_act(deed, day, by));
         self.record_all(acts.map(|act| (act, recorded_at)).collect())?
@@ -92,17 +160,9 @@ impl NurseryFile {
 
     /// The nursery that the folder's files and, for those it lacks, the known ones make together.
     fn checked(&self, folder: &Path, given: &Found, day: Date) -> Result<Loaded, AppError> {
-        let mut set = self.with_customers(self.files(&self.books, day))?;
-        set.files.extend(given.set.files.clone());
-        // What stands and is ordered is in the books; only what the folder says of it is read anew.
-        for table in ["lots.csv", "orders.csv", "seed.csv"] {
-            if given.set.get(table).is_none() {
-                set.files.remove(table);
-            }
-        }
-        let known = match given_weather(&given.set) {
-            Some((bytes, true)) => Some(WeatherBytes::Hourly(bytes.to_vec())),
-            Some((bytes, false)) => Some(WeatherBytes::Daily(bytes.to_vec())),
+        let set = self.set_with(given, day)?;
+        let known = match given_bytes(&given.set) {
+            Some(bytes) => Some(bytes),
             None => self.weather()?,
         };
         let is_known = known.is_some();
@@ -113,6 +173,88 @@ impl NurseryFile {
             strangers: given.strangers.clone(),
         };
         assemble(folder, &found, day, &weather)
+    }
+
+    /// The files as they are known, with those given in the place of theirs.
+    fn set_with(&self, given: &Found, day: Date) -> Result<FileSet, AppError> {
+        let mut set = self.with_customers(self.files(&self.books, day))?;
+        set.files.extend(given.set.files.clone());
+        // What stands and is ordered is in the books; only what the files given say of it is read anew.
+        for table in ["lots.csv", "orders.csv", "seed.csv"] {
+            if given.set.get(table).is_none() {
+                set.files.remove(table);
+            }
+        }
+        Ok(set)
+    }
+
+    /// The nursery that the files given and the known ones make, each checked, while some may still
+    /// be missing: a template stands in for those. With it, what is to be known of the files.
+    fn checked_in_part(
+        &self,
+        from: &Path,
+        given: &Found,
+        day: Date,
+    ) -> Result<(Nursery, Vec<String>), AppError> {
+        let mut set = self.set_with(given, day)?;
+        set.files.remove("weather.epw");
+        for name in FileSet::REQUIRED {
+            let stand_in = || template(name).unwrap_or_default().as_bytes().to_vec();
+            set.files.entry((*name).to_owned()).or_insert_with(stand_in);
+        }
+        let nursery = Nursery::from_files(&set, day).map_err(|found| of_files(from, found))?;
+        let units = nursery.settings.units;
+        let notes = match given_bytes(&given.set) {
+            None => Vec::new(),
+            Some(weather) => {
+                let record =
+                    read_weather(&weather, units, day).map_err(|found| of_files(from, found))?;
+                weather_notes(&record, day)
+            }
+        };
+        Ok((nursery, notes))
+    }
+
+    /// Puts a weather file in the place of the one in use, once it has been read without a problem.
+    pub fn use_weather(
+        &self,
+        file: (&str, &[u8]),
+        day: Date,
+        recorded_at: &str,
+    ) -> Result<(), AppError> {
+        let (name, bytes) = file;
+        let units = self
+            .settings(&self.books, day)
+            .map_or(Units::Metric, |it| it.units);
+        let is_hourly = name.to_lowercase().ends_with(".epw");
+        let weather = weather_of(bytes, is_hourly);
+        read_weather(&weather, units, day).map_err(|found| of_files(Path::new(name), found))?;
+        self.put_weather(bytes, is_hourly, recorded_at)
+    }
+
+    /// The weather in use as read for a day, and what is to be known of it; none where there is none.
+    pub fn weather_in_use(
+        &self,
+        books: &Books,
+        day: Date,
+    ) -> Result<Option<WeatherInUse>, AppError> {
+        let Some(weather) = self.weather()? else {
+            return Ok(None);
+        };
+        let units = self
+            .settings(books, day)
+            .map_or(Units::Metric, |it| it.units);
+        let record =
+            read_weather(&weather, units, day).map_err(|found| of_files(&self.path, found))?;
+        Ok(Some(WeatherInUse {
+            is_hourly: matches!(weather, WeatherBytes::Hourly(_)),
+            first: record.first(),
+            last: record.last(),
+            days: record.days().len(),
+            filled: record.filled_tmin().max(record.filled_tmax()),
+            made: record.made_days(),
+            notes: weather_notes(&record, day),
+        }))
     }
 
     /// What of a deed is new to the books, if anything.
@@ -165,17 +307,20 @@ impl NurseryFile {
         let Some(hash) = hash else { return Ok(None) };
         let bytes = self.asked(self.ledger.blob(&hash))?;
         let is_hourly = keys["hourly"] == json!(true);
-        Ok(bytes.map(|bytes| {
-            if is_hourly {
-                WeatherBytes::Hourly(bytes)
-            } else {
-                WeatherBytes::Daily(bytes)
-            }
-        }))
+        Ok(bytes.map(|bytes| weather_of(&bytes, is_hourly)))
     }
 
     /// Writes the nursery's files as of a day into a folder; gives their names.
     pub fn export(&self, books: &Books, day: Date, folder: &Path) -> Result<Vec<String>, AppError> {
+        let set = self.all_files(books, day)?;
+        for (name, bytes) in &set.files {
+            write_file(&folder.join(name), bytes)?;
+        }
+        Ok(set.files.into_keys().collect())
+    }
+
+    /// The nursery's files as of a day, as they are written out, with the weather in use.
+    pub fn all_files(&self, books: &Books, day: Date) -> Result<FileSet, AppError> {
         let mut set = self.with_customers(self.files(books, day))?;
         match self.weather()? {
             Some(WeatherBytes::Daily(bytes)) => {
@@ -186,10 +331,7 @@ impl NurseryFile {
             }
             None => {}
         }
-        for (name, bytes) in &set.files {
-            write_file(&folder.join(name), bytes)?;
-        }
-        Ok(set.files.into_keys().collect())
+        Ok(set)
     }
 
     /// The order book with names in the place of customers' ids.
@@ -258,6 +400,22 @@ fn changed_lines(given: Order, known: &OrderBook) -> Option<Deed> {
 fn given_weather(set: &FileSet) -> Option<(&[u8], bool)> {
     let daily = set.get("weather.csv").map(|bytes| (bytes, false));
     daily.or_else(|| set.get("weather.epw").map(|bytes| (bytes, true)))
+}
+
+fn given_bytes(set: &FileSet) -> Option<WeatherBytes> {
+    given_weather(set).map(|(bytes, is_hourly)| weather_of(bytes, is_hourly))
+}
+
+fn weather_of(bytes: &[u8], is_hourly: bool) -> WeatherBytes {
+    if is_hourly {
+        WeatherBytes::Hourly(bytes.to_vec())
+    } else {
+        WeatherBytes::Daily(bytes.to_vec())
+    }
+}
+
+fn of_files(from: &Path, found: Problems) -> AppError {
+    AppError::of_problems(from.display().to_string(), found)
 }
 
 /// The files with their weather in the place where it is looked for.

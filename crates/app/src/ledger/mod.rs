@@ -7,11 +7,15 @@ mod exchange;
 mod journal;
 mod life;
 mod names;
+mod order;
+mod orders;
 mod outlook;
 mod plans;
+mod plant_names;
 mod promise;
 mod record;
 mod runs;
+pub mod settings;
 mod standing;
 mod trace;
 mod week;
@@ -24,6 +28,7 @@ use jiff::civil::Date;
 use nursery::FileSet;
 use nursery::catalogue::Catalogue;
 pub use nursery::ledger::Books;
+pub use nursery::ledger::act::{Line as OrderLine, Substitute};
 use nursery::ledger::lot::When;
 use nursery::ledger::{Act, Outcome, PastAct};
 pub use nursery::settings::Settings;
@@ -35,11 +40,16 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
-pub use exchange::{ImportAnswer, load_ledger};
+pub use exchange::{ImportAnswer, WeatherInUse, load_ledger};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
 pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
+pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob};
+pub use orders::{
+    LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer, day_of_week, iso_week,
+};
 pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
 pub use plans::{AcceptedNow, KeptPlan, Needed, PlanBrief, Since};
+pub use plant_names::PlantNames;
 pub use promise::{Alternative, Enquiry, PromiseAnswer};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
@@ -174,6 +184,11 @@ impl NurseryFile {
     /// The nursery's files as of a day.
     pub fn files(&self, books: &Books, day: Date) -> FileSet {
         nursery::ledger::export::files(books, day)
+    }
+
+    /// What can be grown and how: the shipped catalogue with the nursery's own rows.
+    pub fn catalogue(&self) -> &Catalogue {
+        &self.catalogue
     }
 
     /// The nursery's settings as of a day; none before they are told.

@@ -15,7 +15,7 @@ const NAMED: &[(&str, &str)] = &[
 ];
 
 /// What stands for a name that was erased.
-const ERASED: &str = "(erased)";
+pub const ERASED: &str = "(erased)";
 
 /// Names and ids, looked up once each.
 #[derive(Default)]

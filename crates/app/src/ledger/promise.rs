@@ -49,6 +49,8 @@ pub struct PromiseAnswer {
     /// Earlier promises that this one would push below their odds: none, for it takes only what they
     /// leave.
     pub breaks: Vec<String>,
+    /// Price of one, minor units, where it is set.
+    pub price: Option<f64>,
     /// The run it was read from.
     pub run: String,
 }
@@ -180,6 +182,12 @@ impl NurseryFile {
             earliest_week: asked.and_then(|it| it.earliest(enquiry.plants, share)),
             alternatives: self.alternatives(&products, enquiry, share),
             breaks: Vec::new(),
+            price: self.tree_price(
+                &self.books,
+                &enquiry.variety,
+                &enquiry.rootstock,
+                &enquiry.size,
+            ),
             run: run.name,
         })
     }
@@ -204,28 +212,12 @@ impl NurseryFile {
                     by: enquiry.by.clone(),
                     plants,
                     odds: 1.0 - share,
-                    price: self.price(it),
+                    price: self.tree_price(&self.books, &it.variety, &it.rootstock, &it.size),
                 })
             })
             .collect();
         found.sort_by_key(|it| std::cmp::Reverse(it.plants));
         found
-    }
-
-    /// The price of a tree, where one is set for it.
-    fn price(&self, product: &Product) -> Option<f64> {
-        let latest = self.books.latest?;
-        let fits = |cell: Option<&String>, wanted: &str| {
-            cell.is_none_or(|it| it.is_empty() || it == wanted)
-        };
-        let mut rows = self.books.settings.rows("price", latest);
-        let row = rows.find(|row| {
-            row.get("of").is_some_and(|it| it == "tree")
-                && fits(row.get("variety"), &product.variety)
-                && fits(row.get("rootstock"), &product.rootstock)
-                && fits(row.get("size"), &product.size)
-        });
-        row?.get("price")?.parse().ok()
     }
 }
 

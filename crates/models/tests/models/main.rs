@@ -8,7 +8,9 @@
 mod bark_weeks;
 mod degree_day_vectors;
 mod filling;
+mod heat_clock;
 mod laid_years;
+mod made_weather;
 mod properties;
 mod readers;
 mod site;

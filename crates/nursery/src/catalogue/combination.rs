@@ -24,7 +24,8 @@ pub enum Verdict {
 }
 
 impl Verdict {
-    const CHOICES: &'static [(&'static str, Self)] = &[
+    /// The words and the kinds.
+    pub const CHOICES: &'static [(&'static str, Self)] = &[
         ("compatible", Self::Compatible),
         ("incompatible", Self::Incompatible),
         ("declines", Self::Declines),

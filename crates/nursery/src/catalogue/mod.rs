@@ -39,7 +39,8 @@ pub enum Status {
 }
 
 impl Status {
-    const CHOICES: &'static [(&'static str, Self)] = &[
+    /// The words and the kinds.
+    pub const CHOICES: &'static [(&'static str, Self)] = &[
         ("handbook", Self::Handbook),
         ("common practice", Self::CommonPractice),
         ("own", Self::Own),

@@ -15,7 +15,7 @@ pub mod lot;
 mod decide;
 mod outcome;
 mod refusal;
-mod settings;
+pub mod settings;
 mod touched;
 
 pub use act::{Act, ActId, Deed};

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use intake::Columns;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -109,6 +110,14 @@ impl SettingRows {
                 format!("give {first} among its values"),
             ));
         }
+        // A line that begins so is a remark to those who read the file, and the row would be gone.
+        if cell(set.values.get(columns[0])).starts_with('#') {
+            let column = columns[0];
+            return Err(Refusal::new(
+                format!("the {column} of a row must not begin with #"),
+                "begin it with a letter or a digit",
+            ));
+        }
         Ok(())
     }
 
@@ -173,6 +182,16 @@ impl SettingRows {
     pub fn row(&self, what: &str, key: &str, day: Date) -> Option<&BTreeMap<String, String>> {
         let versions = self.rows.get(what)?.get([key.to_owned()].as_slice())?;
         holding(versions, day)
+    }
+
+    /// The line on which the row of a setting's key stands in its file on a day, the header being line 1.
+    pub fn line_of(&self, set: &Set, day: Date) -> Option<u64> {
+        let kind = KINDS.iter().find(|kind| kind.what == set.what)?;
+        let key = key_of(kind, &cells(set));
+        let rows = self.rows.get(kind.what)?.iter();
+        let mut standing = rows.filter(|(_, versions)| holding(versions, day).is_some());
+        let place = standing.position(|(it, _)| *it == key)?;
+        Some(place as u64 + 2)
     }
 
     /// The text of a kind that is one, as it holds on a day.
@@ -249,9 +268,19 @@ fn cell(value: Option<&Value>) -> String {
     }
 }
 
-/// The columns of a table.
-pub(super) fn columns(file: &str) -> Vec<&'static str> {
-    let columns = match file {
+/// The columns that tell the rows of a table apart; none for a text.
+pub fn key_columns(file: &str) -> &'static [&'static str] {
+    let kind = KINDS.iter().find(|kind| kind.file == file);
+    kind.map_or(&[], |kind| kind.key)
+}
+
+/// Whether every row of a table must fill a column in.
+pub fn is_required(file: &str, column: &str) -> bool {
+    declared(file).is_some_and(|it| it.required.contains(&column))
+}
+
+fn declared(file: &str) -> Option<Columns> {
+    Some(match file {
         "places.csv" => files::PLACES,
         "crews.csv" => files::CREWS,
         "lots.csv" => files::LOTS,
@@ -264,11 +293,17 @@ pub(super) fn columns(file: &str) -> Vec<&'static str> {
         "rootstocks.csv" => catalogue::ROOTSTOCKS,
         "traits.csv" => catalogue::TRAITS,
         "combinations.csv" => catalogue::COMBINATIONS,
-        _ => return Vec::new(),
+        _ => return None,
+    })
+}
+
+/// The columns of a table, as its template has them, and the others behind.
+pub fn columns(file: &str) -> Vec<&'static str> {
+    let Some(declared) = declared(file) else {
+        return Vec::new();
     };
-    let all = columns.required.iter().chain(columns.optional).copied();
+    let all = declared.required.iter().chain(declared.optional).copied();
     let mut all: Vec<&'static str> = all.collect();
-    // As the template has them, and the others behind.
     let header = template(file)
         .and_then(|it| it.lines().next())
         .unwrap_or_default();

@@ -2,7 +2,7 @@ use std::fmt::Write as _;
 
 use maud::{Markup, PreEscaped, html};
 
-use super::picture;
+use super::{picture, ready_and_growing};
 use crate::figures::count;
 use crate::words::standing::lot as words;
 
@@ -57,6 +57,7 @@ pub(crate) fn course_chart(id: &str, lot: &str, steps: &[CourseStep]) -> Markup 
     let description = words::course(lot, &first.words, &last.words, most);
     let body = html! {
         text x="0" y="14" { (count(u64::from(most))) }
+        (ready_and_growing(TOP))
         svg x="0" y=(TOP) width="100%" height=(HIGH) viewBox={ "0 0 " (WIDE) " " (HIGH) } preserveAspectRatio="none" {
             title { (lot) }
             desc { (description) }

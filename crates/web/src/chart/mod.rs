@@ -3,8 +3,10 @@
 //! A picture by week has two layers. Words and marks are placed in percent of the width, so that
 //! they keep their size on a phone; bars and lines lie in an inner drawing that stretches.
 
+mod bark;
 mod course;
 mod free;
+mod heat;
 mod limits;
 mod odds;
 mod operations;
@@ -15,9 +17,12 @@ use std::fmt::Write as _;
 use maud::{Markup, PreEscaped, html};
 
 use crate::sheet::WeekLabel;
+use crate::words::standing as words;
 
+pub(crate) use bark::bark_chart;
 pub(crate) use course::{CourseStep, course_chart};
 pub(crate) use free::free_chart;
+pub(crate) use heat::heat_chart;
 pub(crate) use limits::{has_prices, limit_chart};
 pub(crate) use odds::{marks, strip};
 pub(crate) use operations::operation_chart;
@@ -26,6 +31,9 @@ pub(crate) use stages::{StageBar, stage_bars};
 /// The most months named on a wide page and on a phone.
 const WIDE_TICKS: usize = 12;
 const NARROW_TICKS: usize = 5;
+
+/// What a week with its year takes of a phone's width, percent.
+const YEAR_PERCENT: f64 = 21.0;
 
 /// The weeks along the bottom of a picture.
 pub(crate) struct Axis<'a> {
@@ -99,20 +107,26 @@ impl<'a> Axis<'a> {
         {
             months.remove(0);
         }
-        let mut year = "";
-        let mut ticks = Vec::new();
-        for week in months
+        let named: Vec<usize> = months
             .iter()
             .copied()
             .step_by(month_step(months.len(), most))
-        {
-            if self.percent(week) > 100.0 - 60.0 / most as f64 {
-                break;
-            }
+            .take_while(|week| self.percent(*week) <= 100.0 - 60.0 / most as f64)
+            .collect();
+        let mut year = "";
+        let mut ticks = Vec::new();
+        for (at, week) in named.iter().copied().enumerate() {
             let label = &self.weeks[week];
             let (its_year, short) = label.iso.split_once('-').unwrap_or(("", &label.iso));
-            let iso = if its_year == year { short } else { &label.iso };
-            year = its_year;
+            // On a phone the year waits for a month with room for it.
+            let next = named.get(at + 1).map_or(100.0, |next| self.percent(*next));
+            let has_room = most > NARROW_TICKS || next - self.percent(week) >= YEAR_PERCENT;
+            let iso = if its_year == year || !has_room {
+                short
+            } else {
+                year = its_year;
+                &label.iso
+            };
             ticks.push(Tick {
                 week,
                 month: &label.month_name,
@@ -153,13 +167,19 @@ impl<'a> Axis<'a> {
         }
     }
 
-    /// The inner drawing, one unit wide a week and one unit high a pixel.
+    /// The inner drawing of bars, one unit wide a week and one unit high a pixel.
     fn inner(&self, plot: Plot, name: &str, drawing: &Markup) -> Markup {
+        let description = format!("One bar a week, from {}.", self.iso(0));
+        self.inner_of(plot, name, &description, drawing)
+    }
+
+    /// The inner drawing, one unit wide a week and one unit high a pixel.
+    fn inner_of(&self, plot: Plot, name: &str, description: &str, drawing: &Markup) -> Markup {
         html! {
             svg x="0" y=(plot.top) width="100%" height=(plot.height)
                 viewBox={ "0 0 " (self.len().max(1)) " " (plot.height) } preserveAspectRatio="none" {
                 title { (name) }
-                desc { "One bar a week, from " (self.iso(0)) "." }
+                desc { (description) }
                 (drawing)
             }
         }
@@ -188,6 +208,17 @@ fn picture(id: &str, height: u32, title: &str, description: &str, body: &Markup)
             desc id={ (id) "-desc" } { (description) }
             (body)
         }
+    }
+}
+
+/// What the two shades of plants mean, at the right above a drawing that begins at `top`.
+fn ready_and_growing(top: u32) -> Markup {
+    let y = top - 6;
+    html! {
+        rect.use x="100%" y=(y - 10) width="12" height="12" transform="translate(-150)" {}
+        text x="100%" y=(y) dx="-132" { (words::READY) }
+        rect.band x="100%" y=(y - 10) width="12" height="12" transform="translate(-78)" {}
+        text x="100%" y=(y) dx="-60" { (words::GROWING) }
     }
 }
 
@@ -233,6 +264,18 @@ fn bars(plot: Plot, each: impl Iterator<Item = (usize, f64, f64)>) -> PreEscaped
         let _ = write!(path, "M{left} {bottom}v-{tall}h.8v{tall}z");
     }
     PreEscaped(path)
+}
+
+/// A line through points, each `(weeks from the left, pixels above the base)`.
+fn line(plot: Plot, points: impl Iterator<Item = (f64, f64)>) -> String {
+    let mut path = String::new();
+    for (at, (x, high)) in points.enumerate() {
+        let letter = if at == 0 { 'M' } else { 'L' };
+        let (x, y) = (short(x), short(f64::from(plot.height) - high));
+        // Writing to a string cannot fail.
+        let _ = write!(path, "{letter}{x} {y}");
+    }
+    path
 }
 
 /// The place of the largest value and the value itself; none where all is zero.

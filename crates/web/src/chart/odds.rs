@@ -34,7 +34,9 @@ pub(crate) fn strip(id: &str, line: &LineRow) -> Markup {
     let body = html! {
         line.scale x1=(across(0.0)) x2=(across(1.0)) y1="14" y2="14" {}
         line.reach x1=(across(on_time)) x2=(across(by_latest)) y1="14" y2="14" {}
-        line.target x1=(across(line.target)) x2=(across(line.target)) y1="3" y2="25" {}
+        @if line.target > 0.0 {
+            line.target x1=(across(line.target)) x2=(across(line.target)) y1="3" y2="25" {}
+        }
         use href={ "#" (Odds::of(on_time).mark()) } x=(across(on_time)) y="14" {}
     };
     let description = format!(

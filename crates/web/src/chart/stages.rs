@@ -1,6 +1,6 @@
 use maud::{Markup, html};
 
-use super::{picture, place};
+use super::{picture, place, ready_and_growing};
 use crate::figures::count;
 
 /// Plants of one kind.
@@ -13,6 +13,9 @@ pub(crate) struct StageBar {
 
 /// Height of a bar with its words, pixels.
 const ROW: u32 = 44;
+
+/// Room for what the shades mean, pixels.
+const HEAD: u32 = 20;
 
 /// Plants by kind as lying bars: the ready ones full, the growing ones behind them.
 pub(crate) fn stage_bars(id: &str, title: &str, bars: &[StageBar]) -> Markup {
@@ -33,14 +36,21 @@ pub(crate) fn stage_bars(id: &str, title: &str, bars: &[StageBar]) -> Markup {
     };
     let description = bars.iter().map(said).collect::<Vec<_>>().join("; ");
     let body = html! {
+        (ready_and_growing(HEAD))
         @for (at, bar) in bars.iter().enumerate() {
-            @let top = at as u32 * ROW;
+            @let top = HEAD + at as u32 * ROW;
             text x="0" y=(top + 14) { (said(bar)) }
             rect.band x="0" y=(top + 20) height="16" width=(place(wide(bar.ready + bar.growing))) {}
             rect.use x="0" y=(top + 20) height="16" width=(place(wide(bar.ready))) {}
         }
     };
-    picture(id, bars.len() as u32 * ROW, title, &description, &body)
+    picture(
+        id,
+        HEAD + bars.len() as u32 * ROW,
+        title,
+        &description,
+        &body,
+    )
 }
 
 #[cfg(test)]

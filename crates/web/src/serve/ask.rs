@@ -44,7 +44,7 @@ pub(crate) struct Ask {
     pub(crate) query: Fields,
     /// The fields of a form.
     pub(crate) form: Fields,
-    /// Files sent with a form: field, name, bytes.
+    /// Files sent with a form.
     pub(crate) files: Vec<SentFile>,
     /// Who is at the screen, where told.
     pub(crate) who: Option<String>,
@@ -55,8 +55,6 @@ pub(crate) struct Ask {
 /// A file sent with a form.
 #[derive(Debug, Clone)]
 pub(crate) struct SentFile {
-    /// The field it was chosen in.
-    pub(crate) field: String,
     /// Its own name.
     pub(crate) name: String,
     /// What is in it.

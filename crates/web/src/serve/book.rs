@@ -6,10 +6,11 @@ use maud::html;
 
 use super::ask::Ask;
 use super::office::Office;
-use super::page::{Page, sentence};
+use super::page::Page;
 use super::reply::{self, Reply};
 use super::{address, lot, table};
 use crate::figures::count;
+use crate::figures::sentence;
 use crate::frame::{columns, folded};
 use crate::words::book as words;
 use crate::words::common;

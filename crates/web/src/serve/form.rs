@@ -33,6 +33,8 @@ pub(crate) enum Kind {
     Number,
     /// An amount of money.
     Money,
+    /// An amount of money with parts of its smallest unit, for what is bought by the hundred.
+    FineMoney,
     /// A line of text.
     Text,
     /// Several lines of text.
@@ -103,6 +105,7 @@ fn value_of(kind: Kind, text: &str, decimals: usize) -> Option<Value> {
         Kind::Whole => Some(json!(without_gaps(text).parse::<u32>().ok()?)),
         Kind::Number => Some(json!(number(text)?)),
         Kind::Money => Some(json!(minor_units(text, decimals)?)),
+        Kind::FineMoney => Some(json!(minor_parts(text, decimals)?)),
         Kind::Day => Some(json!(text.parse::<jiff::civil::Date>().ok()?)),
         Kind::Names => {
             let names = text.split(',').map(str::trim).filter(|it| !it.is_empty());
@@ -121,7 +124,7 @@ fn without_gaps(text: &str) -> String {
 }
 
 /// A number with a point or a comma before its decimals.
-fn number(text: &str) -> Option<f64> {
+pub(crate) fn number(text: &str) -> Option<f64> {
     let number: f64 = without_gaps(text).replace(',', ".").parse().ok()?;
     number.is_finite().then_some(number)
 }
@@ -137,6 +140,44 @@ pub(crate) fn minor_units(text: &str, decimals: usize) -> Option<i64> {
     format!("{whole}{cents:0<decimals$}").parse().ok()
 }
 
+/// Money in its smallest unit and parts of it, as a decimal number: the point moves, so that nothing
+/// is rounded.
+pub(crate) fn minor_parts(text: &str, decimals: usize) -> Option<String> {
+    let plain = without_gaps(text).replace(',', ".");
+    let (whole, parts) = plain.split_once('.').unwrap_or((&plain, ""));
+    let is_digits = |it: &str| it.bytes().all(|byte| byte.is_ascii_digit());
+    if !is_digits(parts) || !is_digits(whole) || whole.is_empty() || plain.len() > 20 {
+        return None;
+    }
+    let parts = format!("{parts:0<decimals$}");
+    let (minor, rest) = parts.split_at(decimals);
+    Some(plain_decimal(&format!("{whole}{minor}"), rest))
+}
+
+/// Money in whole units, from its smallest unit and parts of it.
+pub(crate) fn whole_of_parts(minor: &str, decimals: usize) -> String {
+    let (whole, parts) = minor.split_once('.').unwrap_or((minor, ""));
+    let whole = format!("{whole:0>width$}", width = decimals + 1);
+    let (units, cents) = whole.split_at(whole.len() - decimals);
+    let rest = format!("{cents}{}", parts.trim_end_matches('0'));
+    if rest.is_empty() {
+        return units.to_owned();
+    }
+    format!("{units}.{rest}")
+}
+
+/// A decimal number without zeros that say nothing.
+fn plain_decimal(whole: &str, parts: &str) -> String {
+    let whole = whole.trim_start_matches('0');
+    let whole = if whole.is_empty() { "0" } else { whole };
+    let parts = parts.trim_end_matches('0');
+    if parts.is_empty() {
+        whole.to_owned()
+    } else {
+        format!("{whole}.{parts}")
+    }
+}
+
 /// Money in whole units with decimals, from its smallest unit.
 pub(crate) fn whole_units(minor: i64, decimals: usize) -> String {
     let one = 10_i64.pow(u32::try_from(decimals).unwrap_or(0));
@@ -150,7 +191,7 @@ fn example(kind: Kind) -> &'static str {
     match kind {
         Kind::Whole => words::WHOLE_EXAMPLE,
         Kind::Number => words::NUMBER_EXAMPLE,
-        Kind::Money => words::MONEY_EXAMPLE,
+        Kind::Money | Kind::FineMoney => words::MONEY_EXAMPLE,
         Kind::Day => words::DAY_EXAMPLE,
         _ => words::TEXT_EXAMPLE,
     }
@@ -186,7 +227,7 @@ fn input(field: &Field, value: Option<&str>, choices: &impl Fn(Choices) -> Vec<C
     html! {
         @match field.kind {
             Kind::Whole => input name=(key) type="text" inputmode="numeric" autocomplete="off" required[field.needed] value=[value];,
-            Kind::Number | Kind::Money => input name=(key) type="text" inputmode="decimal" autocomplete="off" required[field.needed] value=[value];,
+            Kind::Number | Kind::Money | Kind::FineMoney => input name=(key) type="text" inputmode="decimal" autocomplete="off" required[field.needed] value=[value];,
             Kind::Text | Kind::Names => input name=(key) type="text" maxlength="200" autocomplete="off" required[field.needed] value=[value];,
             Kind::Long => textarea name=(key) required[field.needed] { (value.unwrap_or_default()) },
             Kind::Day => input name=(key) type="date" required[field.needed] value=[value];,
@@ -317,6 +358,23 @@ mod tests {
             "99999999999999999999",
         ] {
             assert_eq!(minor_units(bad, 2), None, "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_price_of_a_seed_keeps_the_parts_of_a_cent() {
+        for (text, decimals, minor, shown) in [
+            ("0.004", 2, "0.4", "0.004"),
+            ("12,5", 2, "1250", "12.50"),
+            ("12", 0, "12", "12"),
+            ("0.05", 2, "5", "0.05"),
+            ("1.5", 0, "1.5", "1.5"),
+        ] {
+            assert_eq!(minor_parts(text, decimals).as_deref(), Some(minor));
+            assert_eq!(whole_of_parts(minor, decimals), shown);
+        }
+        for bad in ["", ".", "-1", "1.2.3", "abc", "1e3"] {
+            assert_eq!(minor_parts(bad, 2), None, "{bad}");
         }
     }
 

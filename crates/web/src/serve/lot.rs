@@ -1,7 +1,8 @@
 //! A lot's page: how it stands, what can be recorded of it, its life.
 
 use app::AppError;
-use app::ledger::{ActAnswer, KinAnswer, LifeAnswer, LotAnswer};
+use app::ledger::{ActAnswer, KinAnswer, LifeAnswer, LotAnswer, PlantNames};
+use jiff::civil::Date;
 use maud::{Markup, html};
 
 use super::ask::Ask;
@@ -28,7 +29,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             section.noprint { h2 { (words::WHAT_WAS_DONE) } (acts(&life, now)) }
         }
         @if let Some(now) = &life.now { (facts(&life, now)) }
-        (picture(&life))
+        (picture(&life, office.day(ask)))
         (kin(&life))
         section {
             h2 { (words::LIFE) }
@@ -53,7 +54,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         Page::new(
             "/standing",
             format!("{} {}", words::SHEET, life.lot),
-            answer(&life),
+            answer(&life, &*office.desk.plant_names()?),
             body,
         )
         .with_csv(csv),
@@ -89,23 +90,19 @@ fn life(office: &Office, ask: &Ask) -> Result<LifeAnswer, AppError> {
     })
 }
 
-fn plants_of(life: &LifeAnswer) -> String {
-    life.variety.as_ref().map_or_else(
-        || life.rootstock.clone(),
-        |it| format!("{it} on {}", life.rootstock),
-    )
-}
-
-fn answer(life: &LifeAnswer) -> String {
+fn answer(life: &LifeAnswer, names: &PlantNames) -> String {
     match &life.now {
         Some(now) => words::answer(
             &life.lot,
-            &standing::what(now),
+            &standing::what(now, names),
             &now.place,
             now.ready,
             now.growing + now.ready,
         ),
-        None => words::gone(&life.lot, &plants_of(life)),
+        None => words::gone(
+            &life.lot,
+            &names.plant(life.variety.as_deref(), &life.rootstock),
+        ),
     }
 }
 
@@ -194,21 +191,25 @@ fn facts(life: &LifeAnswer, now: &LotAnswer) -> Markup {
     }
 }
 
-fn picture(life: &LifeAnswer) -> Markup {
-    let steps: Vec<CourseStep> = life
+fn picture(life: &LifeAnswer, until: Date) -> Markup {
+    let mut steps: Vec<CourseStep> = life
         .course
         .iter()
         .map(|it| CourseStep {
-            day: i64::from(
-                it.on
-                    .since(jiff::civil::Date::ZERO)
-                    .map_or(0, |span| span.get_days()),
-            ),
+            day: day_number(it.on),
             words: app::date_words(it.on),
             ready: it.ready,
             growing: it.growing,
         })
         .collect();
+    // As it stood last, it still stands.
+    if let Some(last) = steps.last().cloned() {
+        steps.push(CourseStep {
+            day: day_number(until),
+            words: app::date_words(until),
+            ..last
+        });
+    }
     html! {
         @if steps.len() > 1 {
             section {
@@ -217,6 +218,11 @@ fn picture(life: &LifeAnswer) -> Markup {
             }
         }
     }
+}
+
+fn day_number(day: Date) -> i64 {
+    let since = day.since(Date::ZERO);
+    since.map_or(0, |span| i64::from(span.get_days()))
 }
 
 fn kin(life: &LifeAnswer) -> Markup {

@@ -6,18 +6,31 @@
 
 mod address;
 mod ask;
+mod begin;
 mod book;
+mod enquiry;
 pub(crate) mod form;
 mod lineage;
 mod lot;
 mod office;
+mod order;
+mod order_form;
+#[cfg(test)]
+mod order_tests;
 mod page;
+mod promises;
 mod record;
 mod reply;
 mod routes;
 mod seasons;
+mod settings;
+mod sky;
 mod standing;
 mod table;
+#[cfg(test)]
+mod test_office;
+#[cfg(test)]
+mod tests;
 mod week;
 mod who;
 mod work;

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use app::AppError;
 use app::ledger::desk::Desk;
-use app::ledger::{ActAnswer, Settings};
+use app::ledger::{ActAnswer, Choice, Choices, Settings};
 use jiff::civil::Date;
 
 use super::ask::Ask;
@@ -122,6 +122,14 @@ impl Office {
     /// The currency of the nursery's money.
     pub(crate) fn currency(&self) -> String {
         self.settings().map_or_else(String::new, |it| it.currency)
+    }
+
+    /// What there is to choose from on a day.
+    pub(crate) fn choices(&self, day: Date, of: Choices) -> Vec<Choice> {
+        let known = self
+            .desk
+            .read(|file, sight| Ok(file.choices(&sight.books, day, of)));
+        known.unwrap_or_default()
     }
 
     /// Names of people who have recorded something.

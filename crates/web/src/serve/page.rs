@@ -8,6 +8,7 @@ use super::office::Office;
 use super::reply::Failure;
 use super::routes::{SCRIPT_AT, STYLE_AT};
 use crate::chart;
+use crate::figures::sentence;
 use crate::words::common as words;
 
 /// A page before it is put into its frame.
@@ -127,20 +128,6 @@ pub(super) fn render_failure(office: &Office, ask: &Ask, failure: &Failure) -> S
     render(office, ask, &Page::new("", what.clone(), what, body))
 }
 
-/// Words as the head of a page: with a capital and a full stop.
-pub(crate) fn sentence(words: &str) -> String {
-    let mut letters = words.trim().chars();
-    let Some(first) = letters.next() else {
-        return String::new();
-    };
-    let stop = if words.trim().ends_with(['.', '?', '…']) {
-        ""
-    } else {
-        "."
-    };
-    format!("{}{}{stop}", first.to_uppercase(), letters.as_str())
-}
-
 fn who(ask: &Ask) -> Markup {
     let back = ask.here();
     let at = address::with_fields("/who", &[("back", &back)]);
@@ -174,18 +161,5 @@ fn notice(office: &Office, ask: &Ask) -> Markup {
                 }
             }
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::sentence;
-
-    #[test]
-    fn a_head_is_a_sentence() {
-        assert_eq!(sentence("no such lot"), "No such lot.");
-        assert_eq!(sentence("Who is it?"), "Who is it?");
-        assert_eq!(sentence("ßa"), "SSa.");
-        assert_eq!(sentence("  "), "");
     }
 }

@@ -5,8 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use app::ledger::{Choice, Choices, RecordAnswer};
+use app::ledger::{Choices, RecordAnswer};
 use app::{AppError, Kind as Failed};
+use jiff::civil::Date;
 use maud::{Markup, html};
 use serde_json::{Map, Value, json};
 
@@ -14,13 +15,14 @@ use super::address;
 use super::ask::{Ask, Fields, is_name};
 use super::form::{self, Field, Kind};
 use super::office::Office;
-use super::page::{Page, sentence};
+use super::page::Page;
 use super::reply::Reply;
+use crate::figures::sentence;
 use crate::words::common;
 use crate::words::deeds::{self as words, DeedForm};
 
 /// The day of the field and the person, which every act has.
-const HEADER: [Field; 2] = [
+pub(super) const HEADER: [Field; 2] = [
     Field {
         key: "on",
         label: words::DAY,
@@ -116,6 +118,18 @@ pub(super) fn correct(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         return Ok(Reply::NotDone(entry.page(office, ask)));
     }
     Ok(Reply::See(after(ask, answer.id.as_deref())))
+}
+
+/// Values with the day and the person, where they lack them.
+pub(super) fn headed(values: &Fields, day: Date, ask: &Ask) -> Fields {
+    let mut values = values.clone();
+    let header = [("on", Some(day.to_string())), ("by", ask.who.clone())];
+    for (key, value) in header {
+        if let (None, Some(value)) = (values.get(key), value) {
+            values.0.push((key.to_owned(), value));
+        }
+    }
+    values
 }
 
 /// The keys that differ from those of the act as it was.
@@ -270,16 +284,7 @@ impl<'a> Entry<'a> {
 
     /// The keys of the act; none where something is wrong.
     fn keys(&mut self, office: &Office, ask: &Ask) -> Option<Map<String, Value>> {
-        let mut sent = self.values.clone();
-        let filled = [
-            ("on", office.today().to_string()),
-            ("by", ask.who.clone().unwrap_or_default()),
-        ];
-        for (key, value) in filled {
-            if sent.get(key).is_none() {
-                sent.0.push((key.to_owned(), value));
-            }
-        }
+        let sent = headed(self.values, office.today(), ask);
         let fields: Vec<Field> = self.deed.fields.iter().chain(&HEADER).copied().collect();
         let mut read = form::read(&fields, &sent, office.decimals());
         self.wrong = read.wrong;
@@ -304,22 +309,9 @@ impl<'a> Entry<'a> {
 
     fn body(&self, office: &Office, ask: &Ask) -> Markup {
         let day = office.day(ask);
-        let choices = |of: Choices| -> Vec<Choice> {
-            let known = office
-                .desk
-                .read(|file, sight| Ok(file.choices(&sight.books, day, of)));
-            known.unwrap_or_default()
-        };
+        let choices = |of| office.choices(day, of);
         let back = address::back(self.values.get("back"));
-        let mut header = self.values.clone();
-        if header.get("on").is_none() {
-            header.0.push(("on".to_owned(), day.to_string()));
-        }
-        if header.get("by").is_none() {
-            header
-                .0
-                .extend(ask.who.iter().map(|who| ("by".to_owned(), who.clone())));
-        }
+        let header = headed(self.values, day, ask);
         html! {
             p.say { (self.deed.meaning) }
             (refused(self.refusal.as_ref()))

@@ -21,7 +21,10 @@ use axum::routing::{MethodRouter, get, post};
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
-use super::{address, book, lineage, lot, record, seasons, standing, week, who};
+use super::{
+    address, begin, book, enquiry, lineage, lot, order, order_form, promises, record, seasons,
+    settings, sky, standing, week, who,
+};
 use crate::frame;
 use crate::words::common::failures as words;
 
@@ -46,36 +49,14 @@ pub(super) type PageOf = fn(&Office, &Ask) -> Result<Reply, AppError>;
 /// All addresses.
 pub(super) fn router(office: Arc<Office>) -> Router {
     Router::new()
-        .route("/", page(|_, _| Ok(Reply::See("/week".to_owned()))))
-        .route("/who", page(who::page).merge(entry(who::name)))
-        .route("/do/{act}", page(record::page).merge(entry(record::enter)))
-        .route("/seasons", page(seasons::page))
-        .route("/seasons.csv", page(seasons::csv))
-        .route("/seasons/compare", page(seasons::compare::page))
-        .route("/seasons/compare.csv", page(seasons::compare::csv))
-        .route("/seasons/{run}", page(seasons::plan::page))
-        .route("/seasons/{run}/accept", entry(seasons::plan::accept))
-        .route("/seasons/{run}/scarce.csv", page(seasons::plan::scarce_csv))
-        .route("/seasons/{run}/weeks.csv", page(seasons::plan::weeks_csv))
-        .route("/seasons/{run}/odds", page(seasons::odds::page))
-        .route("/seasons/{run}/odds.csv", page(seasons::odds::csv))
-        .route("/work/start", entry(seasons::start))
-        .route("/work/stop", entry(seasons::stop))
-        .route("/work.json", page(seasons::work_json))
-        .route("/undo", entry(record::undo))
-        .route("/week", page(week::page))
-        .route("/week.csv", page(week::csv))
-        .route("/standing", page(standing::page))
-        .route("/standing.csv", page(standing::csv))
-        .route("/lots/{lot}", page(lot_or_file))
-        .route("/lineage", page(lineage::page))
-        .route("/lineage.csv", page(lineage::csv))
-        .route("/book", page(book::page))
-        .route("/book.csv", page(book::csv))
-        .route(
-            "/correct",
-            page(record::correction_page).merge(entry(record::correct)),
-        )
+        .route("/", page(begin::first_page))
+        .merge(entry_routes())
+        .merge(standing_routes())
+        .merge(promise_routes())
+        .merge(season_routes())
+        .merge(sky_routes())
+        .merge(settings_routes())
+        .merge(begin_routes())
         .route(&STYLE_AT, get(|| async { kept("text/css", style()) }))
         .route(
             &SCRIPT_AT,
@@ -86,6 +67,119 @@ pub(super) fn router(office: Arc<Office>) -> Router {
         .method_not_allowed_fallback(wrong_method)
         .layer(middleware::from_fn_with_state(Arc::clone(&office), guard))
         .with_state(office)
+}
+
+/// The addresses of the settings.
+fn settings_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/settings", page(settings::page))
+        .route(
+            "/settings/nursery",
+            page(settings::nursery::page).merge(entry(settings::nursery::enter)),
+        )
+        .route(
+            "/settings/routes",
+            page(settings::routes::page).merge(entry(settings::routes::enter)),
+        )
+        .route("/settings/routes.csv", page(settings::routes::csv))
+        .route(
+            "/settings/weather",
+            page(settings::weather::page).merge(files(settings::weather::take_file)),
+        )
+        .route("/settings/climate", entry(settings::weather::take_climate))
+        .route(
+            "/settings/files",
+            page(settings::files::page).merge(files(settings::files::take_in)),
+        )
+        .route("/settings/files/{file}", page(settings::files::file))
+        .route(
+            "/settings/templates/{file}",
+            page(settings::files::template_of),
+        )
+        .route("/settings/{table}", page(settings::table_or_file))
+        .route(
+            "/settings/{table}/row",
+            page(settings::row::page).merge(entry(settings::row::enter)),
+        )
+}
+
+/// The addresses of the first steps.
+fn begin_routes() -> Router<Arc<Office>> {
+    Router::new().route("/begin", page(begin::page)).route(
+        "/begin/{step}",
+        page(begin::step_page).merge(entry(begin::step)),
+    )
+}
+
+/// What is recorded, and by whom.
+fn entry_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/who", page(who::page).merge(entry(who::name)))
+        .route("/do/{act}", page(record::page).merge(entry(record::enter)))
+        .route("/undo", entry(record::undo))
+        .route(
+            "/correct",
+            page(record::correction_page).merge(entry(record::correct)),
+        )
+        .route("/book", page(book::page))
+        .route("/book.csv", page(book::csv))
+}
+
+/// The week's work, and what stands.
+fn standing_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/week", page(week::page))
+        .route("/week.csv", page(week::csv))
+        .route("/standing", page(standing::page))
+        .route("/standing.csv", page(standing::csv))
+        .route("/lots/{lot}", page(lot_or_file))
+        .route("/lineage", page(lineage::page))
+        .route("/lineage.csv", page(lineage::csv))
+}
+
+/// Orders, and what can be promised.
+fn promise_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/promises", page(promises::page))
+        .route("/promises.csv", page(promises::csv))
+        .route("/enquiry", page(enquiry::page))
+        .route(
+            "/orders/new",
+            page(order_form::new_page).merge(entry(order_form::enter_order)),
+        )
+        .route("/orders/{name}", page(order::page))
+        .route(
+            "/orders/{name}/line",
+            page(order_form::line_page).merge(entry(order_form::enter_line)),
+        )
+}
+
+/// Plans, and the making of them.
+fn season_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/seasons", page(seasons::page))
+        .route("/seasons.csv", page(seasons::csv))
+        .route("/seasons/compare", page(seasons::compare::page))
+        .route("/seasons/compare.csv", page(seasons::compare::csv))
+        .route("/seasons/{run}", page(seasons::plan::page))
+        .route("/seasons/{run}/accept", entry(seasons::plan::accept))
+        .route("/seasons/{run}/scarce.csv", page(seasons::plan::scarce_csv))
+        .route("/seasons/{run}/weeks.csv", page(seasons::plan::weeks_csv))
+        .route("/seasons/{run}/odds", page(seasons::odds::page))
+        .route("/seasons/{run}/odds.csv", page(seasons::odds::csv))
+        .route("/planning/start", entry(seasons::start))
+        .route("/planning/stop", entry(seasons::stop))
+        .route("/planning.json", page(seasons::work_json))
+}
+
+/// Weather, and what grows on what.
+fn sky_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/sky", page(sky::page))
+        .route("/sky.csv", page(sky::csv))
+        .route("/combinations", page(sky::combinations))
+        .route("/combinations.csv", page(sky::combinations_csv))
+        .route("/combinations/{rootstock}", page(sky::rootstock))
 }
 
 /// A page that is only looked at.
@@ -121,7 +215,6 @@ fn entry(of: PageOf) -> MethodRouter<Arc<Office>> {
 }
 
 /// A form with files that is sent.
-#[expect(dead_code, reason = "the import of files comes with its page")]
 fn files(of: PageOf) -> MethodRouter<Arc<Office>> {
     let handler = move |State(office): State<Arc<Office>>,
                         parts: RawPathParams,
@@ -216,7 +309,6 @@ async fn files_of(request: Request) -> Result<(Fields, Vec<SentFile>), Failure> 
             // A field for a file in which none was chosen.
             Some(name) if name.is_empty() => {}
             Some(name) => files.push(SentFile {
-                field,
                 name,
                 bytes: bytes.to_vec(),
             }),

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use app::AppError;
-use app::ledger::LotAnswer;
+use app::ledger::{LotAnswer, PlantNames};
 use maud::{Markup, html};
 
 use super::ask::Ask;
@@ -28,6 +28,7 @@ const CHOOSING: [&str; 7] = ["stage", "place", "variety", "rootstock", "q", "by"
 /// The page.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let lots = office.desk.standing(office.day(ask))?;
+    let names = office.desk.plant_names()?;
     let chosen = chosen(&lots, ask);
     let body = html! {
         @if lots.is_empty() {
@@ -37,10 +38,10 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
                 a.button.plain href="/settings/files" { "lots.csv" }
             }
         } @else {
-            (decide(&lots))
+            (decide(&lots, &names))
             (picture(&chosen))
             (filters(&lots, ask))
-            (listed(&chosen, ask))
+            (listed(&chosen, ask, &names))
             div.acts.noprint {
                 a.button.plain href="/do/sow?back=/standing" { (words::SOW) }
                 a.button.plain href="/do/buy_in?back=/standing" { (words::BUY) }
@@ -117,7 +118,7 @@ fn chosen<'a>(lots: &'a [LotAnswer], ask: &Ask) -> Vec<&'a LotAnswer> {
 }
 
 /// Lots that are held, and those whose ready plants will soon have waited too long.
-fn decide(lots: &[LotAnswer]) -> Markup {
+fn decide(lots: &[LotAnswer], names: &PlantNames) -> Markup {
     let held: Vec<&LotAnswer> = lots.iter().filter(|it| it.held).collect();
     let mut old: Vec<&LotAnswer> = lots
         .iter()
@@ -135,7 +136,7 @@ fn decide(lots: &[LotAnswer]) -> Markup {
                         @for lot in lots.iter().take(NAMED) {
                             li {
                                 a href=(address::lot(&lot.lot)) { (lot.lot) } ": "
-                                (count(u64::from(lot.growing + lot.ready))) " " (what(lot)) ", " (lot.place)
+                                (count(u64::from(lot.growing + lot.ready))) " " (what(lot, names)) ", " (lot.place)
                                 @if let Some(week) = &lot.expected.over_age_week { ", " (week) }
                             }
                         }
@@ -194,18 +195,18 @@ fn filters(lots: &[LotAnswer], ask: &Ask) -> Markup {
     }
 }
 
-fn listed(lots: &[&LotAnswer], ask: &Ask) -> Markup {
+fn listed(lots: &[&LotAnswer], ask: &Ask, names: &PlantNames) -> Markup {
     if lots.is_empty() {
         return html! { p { (words::NONE) } };
     }
     match ask.query.get("by") {
-        Some(words::BY_COMBINATION) => groups(lots, what),
+        Some(words::BY_COMBINATION) => groups(lots, |lot| what(lot, names)),
         Some(words::BY_PLACE) => groups(lots, |lot| lot.place.clone()),
-        _ => by_lot(lots, ask),
+        _ => by_lot(lots, ask, names),
     }
 }
 
-fn by_lot(lots: &[&LotAnswer], ask: &Ask) -> Markup {
+fn by_lot(lots: &[&LotAnswer], ask: &Ask, names: &PlantNames) -> Markup {
     let from: usize = ask
         .query
         .get("from")
@@ -219,7 +220,7 @@ fn by_lot(lots: &[&LotAnswer], ask: &Ask) -> Markup {
                 @for lot in &shown {
                     tr {
                         td.lead { a href=(address::lot(&lot.lot)) { (lot.lot) } @if lot.held { " " b { (words::HELD) } } }
-                        td.full-row { (what(lot)) small { (lot.stage) } }
+                        td.full-row { (what(lot, names)) small { (lot.stage) } }
                         td data-head=(words::PLACE) { (lot.place) }
                         td.n data-head=(words::LOT_HEADS[3].0) data-v=(lot.ready) { (count(u64::from(lot.ready))) }
                         td.n data-head=(words::LOT_HEADS[4].0) data-v=(lot.growing) { (count(u64::from(lot.growing))) }
@@ -298,10 +299,7 @@ fn method() -> Markup {
 }
 
 /// A lot's plants in words.
-pub(super) fn what(lot: &LotAnswer) -> String {
-    let plant = lot.variety.as_ref().map_or_else(
-        || lot.rootstock.clone(),
-        |it| format!("{it} on {}", lot.rootstock),
-    );
+pub(super) fn what(lot: &LotAnswer, names: &PlantNames) -> String {
+    let plant = names.plant(lot.variety.as_deref(), &lot.rootstock);
     sized(&plant, lot.size.as_deref().unwrap_or_default())
 }

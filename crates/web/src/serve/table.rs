@@ -4,34 +4,13 @@ use maud::{Markup, html};
 use serde_json::Value;
 
 use super::ask::Ask;
+use crate::figures::csv_row;
 
 /// A table as text with commas between the cells.
 pub(crate) fn csv(heads: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
-    let mut out = String::new();
     let heads = heads.iter().map(|it| (*it).to_owned()).collect();
-    for row in std::iter::once(heads).chain(rows) {
-        let cells: Vec<String> = row.iter().map(|cell| quoted(cell)).collect();
-        out.push_str(&cells.join(","));
-        out.push_str("\r\n");
-    }
-    out
-}
-
-/// A cell, in quotes where it needs them; one that a spreadsheet would take for a formula is kept a
-/// text.
-fn quoted(cell: &str) -> String {
-    let is_number = cell.parse::<f64>().is_ok();
-    let is_formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && !is_number;
-    let cell = if is_formula {
-        format!("'{cell}")
-    } else {
-        cell.to_owned()
-    };
-    if cell.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", cell.replace('"', "\"\""))
-    } else {
-        cell
-    }
+    let rows = std::iter::once(heads).chain(rows);
+    rows.map(|row| csv_row(&row)).collect()
 }
 
 /// A choice within a filter of the address.

@@ -1,7 +1,7 @@
 //! This week: the jobs in the order of the walk, each with its reason and the taps that record it.
 
 use app::AppError;
-use app::ledger::{JobLot, State, WeekAnswer, WeekJob};
+use app::ledger::{JobLot, PlantNames, State, WeekAnswer, WeekJob};
 use maud::{Markup, html};
 use serde_json::Value;
 
@@ -12,8 +12,10 @@ use super::page::Page;
 use super::reply::{self, Reply};
 use super::table;
 use super::work::State as Work;
+use crate::figures::sentence;
 use crate::figures::{amount, count};
 use crate::lines::sized;
+use crate::words::deeds::deed;
 use crate::words::week as words;
 
 /// Jobs on a page; more are a tap away.
@@ -26,6 +28,7 @@ const BLADES: [&str; 5] = ["bud", "force", "lift", "head", "cut_sticks"];
 /// The page.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let week = office.desk.week(office.day(ask))?;
+    let names = office.desk.plant_names()?;
     let jobs = chosen(&week, ask);
     let from: usize = ask
         .query
@@ -47,7 +50,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         @for (place, jobs) in by_place(&shown) {
             section.walk {
                 h2 { (place) }
-                @for job in jobs { (draw(office, ask, job)?) }
+                @for job in jobs { (draw(office, ask, job, &names)?) }
             }
         }
         @if from + shown.len() < jobs.len() {
@@ -67,12 +70,13 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
 /// Its table.
 pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let week = office.desk.week(office.day(ask))?;
+    let names = office.desk.plant_names()?;
     let rows = chosen(&week, ask).into_iter().map(|job| {
         let lots: Vec<&str> = job.lots.iter().map(|it| it.lot.as_str()).collect();
         vec![
             place_of(job).to_owned(),
             job.name.clone(),
-            what(job),
+            what(job, &names),
             job.left.to_string(),
             words::state(job.state).1.to_owned(),
             lots.join(" "),
@@ -175,15 +179,9 @@ fn filters(week: &WeekAnswer, ask: &Ask) -> Markup {
     }
 }
 
-fn what(job: &WeekJob) -> String {
+fn what(job: &WeekJob, names: &PlantNames) -> String {
     let planned = &job.planned;
-    let plant = match &planned.variety {
-        Some(variety) if !planned.rootstock.is_empty() => {
-            format!("{variety} on {}", planned.rootstock)
-        }
-        Some(variety) => variety.clone(),
-        None => planned.rootstock.clone(),
-    };
+    let plant = names.plant(planned.variety.as_deref(), &planned.rootstock);
     sized(&plant, planned.size.as_deref().unwrap_or_default())
 }
 
@@ -195,16 +193,16 @@ fn supplies(job: &WeekJob) -> String {
     words.join(", ")
 }
 
-fn draw(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
+fn draw(office: &Office, ask: &Ask, job: &WeekJob, names: &PlantNames) -> Result<Markup, AppError> {
     let (shape, state) = words::state(job.state);
     let supplies = supplies(job);
     Ok(html! {
         article.job id=(anchor(job)) {
             h3 {
                 span.tick aria-hidden="true" {}
-                (job.name) " "
+                (job.name) ": "
                 @if job.left > 0 { (count(u64::from(job.left))) " " }
-                (what(job))
+                (what(job, names))
             }
             p.small {
                 b { span aria-hidden="true" { (shape) } " " (state) }
@@ -212,7 +210,7 @@ fn draw(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
                 @if job.hours_left >= 0.05 { ", " (amount(job.hours_left)) " h" }
                 @if let Some(crew) = &job.planned.crew { ", " (crew) }
             }
-            p { (job.why) }
+            p { (sentence(&job.why)) }
             @if !supplies.is_empty() { p.small.quiet { (words::SUPPLIES) ": " (supplies) } }
             @if let Some(noted) = &job.could_not {
                 p.refused { (words::could_not(&noted.text, &noted.by, &app::date_words(noted.on))) }
@@ -295,21 +293,29 @@ fn tap(office: &Office, lot: &str, act: &Value, back: &str) -> Result<Markup, Ap
         .iter()
         .find_map(|key| act[*key].as_u64());
     let id = office.ulid()?;
+    // Only a person can say how many buds took.
+    if kind == "unwrap" {
+        return Ok(html! { a.button href=(form) { (words::take_count(lot)) } });
+    }
+    if lacks_something(kind, act) {
+        return Ok(html! { a.button href=(form) { (words::enter(lot)) } });
+    }
     Ok(html! {
-        // Only a person can say how many buds took.
-        @if let (Some(plants), true) = (plants, kind != "unwrap") {
-            form method="post" action={ "/do/" (kind) } {
-                input type="hidden" name="id" value=(id);
-                input type="hidden" name="back" value=(back);
-                @for (key, value) in &fields { input type="hidden" name=(key) value=(value); }
-                button { (words::done(plants, lot)) }
-            }
-            a.button.plain href=(form) { (words::OTHER_COUNT) }
-        } @else if kind == "unwrap" {
-            a.button href=(form) { (words::TAKE_COUNT) @if !lot.is_empty() { ": " (lot) } }
-        } @else {
-            a.button href=(form) { (words::ENTER) @if !lot.is_empty() { ": " (lot) } }
+        form method="post" action={ "/do/" (kind) } {
+            input type="hidden" name="id" value=(id);
+            input type="hidden" name="back" value=(back);
+            @for (key, value) in &fields { input type="hidden" name=(key) value=(value); }
+            button { (words::done(plants, lot)) }
         }
+        a.button.plain href=(form) { (words::OTHER_COUNT) }
+    })
+}
+
+/// Whether an act lacks something that only a person knows, such as who sold the plants.
+fn lacks_something(kind: &str, act: &Value) -> bool {
+    deed(kind).is_none_or(|form| {
+        let needed = form.fields.iter().filter(|field| field.needed);
+        needed.into_iter().any(|field| act[field.key].is_null())
     })
 }
 

@@ -27,14 +27,18 @@ pub(super) fn name(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         };
         return Ok(Reply::NotDone(form(office, ask, Some(why))?));
     }
-    let cookie = format!(
-        "{WHO}={}; Path=/; Max-Age={REMEMBERED_S}; HttpOnly; SameSite=Strict",
-        address::encode(name)
-    );
     Ok(Reply::SeeAs(
         address::back(ask.form.get("back")).to_owned(),
-        cookie,
+        cookie(name),
     ))
+}
+
+/// The cookie by which a screen remembers a name.
+pub(super) fn cookie(name: &str) -> String {
+    format!(
+        "{WHO}={}; Path=/; Max-Age={REMEMBERED_S}; HttpOnly; SameSite=Strict",
+        address::encode(name)
+    )
 }
 
 fn form(office: &Office, ask: &Ask, why: Option<&str>) -> Result<Page, AppError> {

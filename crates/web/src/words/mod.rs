@@ -1,12 +1,19 @@
 //! All words of the served pages, one module a page, so that they are read, mended and one day
 //! translated in one place.
 
+pub(crate) mod begin;
 pub(crate) mod book;
+pub(crate) mod combinations;
 pub(crate) mod common;
 pub(crate) mod deeds;
+pub(crate) mod enquiry;
 pub(crate) mod form;
 pub(crate) mod lineage;
+pub(crate) mod orders;
+pub(crate) mod promises;
 pub(crate) mod seasons;
+pub(crate) mod settings;
+pub(crate) mod sky;
 pub(crate) mod standing;
 pub(crate) mod week;
 pub(crate) mod work;

@@ -9,6 +9,8 @@ pub(crate) const OVER_AGE: &str = "Soon over age";
 pub(crate) const OVER_AGE_WHY: &str =
     "Their ready plants have waited as long as they should: use them, sell them or pot them up.";
 pub(crate) const PICTURE: &str = "Plants by kind";
+pub(crate) const READY: &str = "ready";
+pub(crate) const GROWING: &str = "growing";
 pub(crate) const STAGE: &str = "Kind of plant";
 pub(crate) const PLACE: &str = "Place";
 pub(crate) const VARIETY: &str = "Variety";

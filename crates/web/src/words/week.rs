@@ -17,10 +17,8 @@ pub(crate) const SHOW: &str = "Show";
 pub(crate) const MORE: &str = "More jobs";
 pub(crate) const NOWHERE: &str = "Anywhere";
 pub(crate) const SUPPLIES: &str = "Supplies";
-pub(crate) const UNTIL: &str = "Until";
+pub(crate) const UNTIL: &str = "until";
 pub(crate) const OTHER_COUNT: &str = "Another count";
-pub(crate) const TAKE_COUNT: &str = "Enter the take count";
-pub(crate) const ENTER: &str = "Enter it";
 pub(crate) const COULD_NOT: &str = "Could not be done";
 pub(crate) const COULD_NOT_BECAUSE: &str = "Could not be done because";
 pub(crate) const NOTE_IT: &str = "Note it";
@@ -70,12 +68,31 @@ pub(crate) fn state(state: app::ledger::State) -> (&'static str, &'static str) {
     }
 }
 
-/// One tap that says a lot's part was done as planned.
-pub(crate) fn done(plants: u64, lot: &str) -> String {
+/// One tap that says a lot's part was done as planned; without plants, all of it.
+pub(crate) fn done(plants: Option<u64>, lot: &str) -> String {
+    match (plants, lot) {
+        (Some(plants), "") => format!("Done: {}", count(plants)),
+        (Some(plants), lot) => format!("Done: {} of {lot}", count(plants)),
+        (None, "") => "Done".to_owned(),
+        (None, lot) => format!("Done: all of {lot}"),
+    }
+}
+
+/// The way to a take count.
+pub(crate) fn take_count(lot: &str) -> String {
     if lot.is_empty() {
-        format!("Done: {}", count(plants))
+        "Enter the take count".to_owned()
     } else {
-        format!("Done: {} of {lot}", count(plants))
+        format!("Enter the take count of {lot}")
+    }
+}
+
+/// The way to an entry that lacks something.
+pub(crate) fn enter(lot: &str) -> String {
+    if lot.is_empty() {
+        "Enter it".to_owned()
+    } else {
+        format!("Enter it: {lot}")
     }
 }
 

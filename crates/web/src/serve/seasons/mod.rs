@@ -15,11 +15,12 @@ use serde_json::{Value, json};
 use super::address;
 use super::ask::Ask;
 use super::office::Office;
-use super::page::{Page, sentence};
+use super::page::Page;
 use super::reply::{self, Reply};
 use super::table;
 use super::work::{Progress, State};
 use crate::figures::count;
+use crate::figures::sentence;
 use crate::frame::columns;
 use crate::words::common::WHAT_HELPS;
 use crate::words::seasons as words;
@@ -193,7 +194,7 @@ fn work(state: &State, now: &str, season: &Season) -> Markup {
                     }
                     progress aria-label=(words::WORK) max=[it.futures.map(|(_, of)| of)] value=[it.futures.map(|(done, _)| done)] {}
                     p.quiet data-futures { (futures_words(it)) }
-                    form method="post" action="/work/stop" { button.plain { (words::STOP) } }
+                    form method="post" action="/planning/stop" { button.plain { (words::STOP) } }
                 }
             }
             // An accepted plan speaks for itself.
@@ -242,7 +243,7 @@ fn make(state: &State) -> Markup {
             section {
                 h2 { (words::NEW_PLAN) }
                 p.say { (words::MAKE_WORDS) }
-                form.entry method="post" action="/work/start" {
+                form.entry method="post" action="/planning/start" {
                     label.check {
                         input type="checkbox" name="weigh_all" value="yes";
                         span { (words::WEIGH_ALL) " " small { (words::WEIGH_ALL_WORDS) } }

@@ -61,7 +61,7 @@ fn no_odds(run: &str) -> Page {
     let body = html! {
         p { (words::NO_ODDS_WORDS) }
         div.acts {
-            form method="post" action="/work/start" { button { (words::MAKE) } }
+            form method="post" action="/planning/start" { button { (words::MAKE) } }
             a.button.plain href=(plan_at(run)) { (words::TO_PLAN) }
         }
     };

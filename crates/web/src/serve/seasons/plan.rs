@@ -191,7 +191,7 @@ fn not_readable(plan: &KeptPlan) -> Page {
     let body = html! {
         p.small.quiet { (plan.run) ", " (words::moment(&plan.made_at)) }
         p { (words::NOT_READABLE_WORDS) }
-        form method="post" action="/work/start" { button { (words::MAKE) } }
+        form method="post" action="/planning/start" { button { (words::MAKE) } }
     };
     Page::new(OF, words::PLAN_SHEET, words::NOT_READABLE, body)
 }

@@ -1,54 +1,27 @@
 //! The pages of seasons over a nursery file with two plans.
 
-use std::path::PathBuf;
-
 use app::ledger::NurseryFile;
-use app::ledger::desk::Desk;
-use jiff::civil::date;
 use serde_json::{Value, json};
-use tempfile::TempDir;
 
-use super::super::office::{Office, Senses, Setup};
 use super::super::page::render;
+use super::super::test_office::{self, DAY, Scene};
 use super::super::work::{Progress, State};
-use super::{page as season_page, *};
+use super::*;
 use crate::serve::ask::Fields;
 use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     WeekLabel,
 };
 
-const DAY: Date = date(2027, 3, 1);
 const ID: &str = "01JNQ000000000000000000001";
 
-/// A folder that goes with its office.
-struct Scene {
-    office: Office,
-    _folder: TempDir,
-}
-
+/// An office over a nursery file that something was done with.
 fn scene(prepare: impl FnOnce(&NurseryFile)) -> Scene {
-    let folder = tempfile::tempdir().expect("a folder");
-    let nursery = folder.path().join("a.barkslip");
-    let file = NurseryFile::create(&nursery).expect("a file");
-    prepare(&file);
-    let setup = Setup {
-        nursery,
-        port: 0,
-        as_of: Some(DAY),
-        program: PathBuf::from("no such program"),
-        memory_mib: 256,
-        plan_at_once: false,
-        senses: Senses {
-            today: || DAY,
-            now: || "2027-03-01T12:00:30Z".to_owned(),
-            ulid: || Ok(ID.to_owned()),
-        },
-    };
-    Scene {
-        office: Office::new(setup, Desk::over(file), 1),
-        _folder: folder,
-    }
+    test_office::scene(|path| {
+        let file = NurseryFile::create(path)?;
+        prepare(&file);
+        Ok(file)
+    })
 }
 
 fn weeks(number: usize) -> Vec<WeekLabel> {
@@ -169,21 +142,21 @@ fn accepted_plans(scene: &Scene) -> Vec<String> {
 #[test]
 fn an_empty_nursery_is_told_what_a_plan_needs() {
     let scene = scene(|_| {});
-    let page = text(&scene, season_page, &ask("", &[]));
-    assert!(page.contains("Five things are missing before a plan can be made."));
-    assert!(page.contains("href=\"/begin\"") && !page.contains("action=\"/work/start\""));
+    let drawn = text(&scene, page, &ask("", &[]));
+    assert!(drawn.contains("Five things are missing before a plan can be made."));
+    assert!(drawn.contains("href=\"/begin\"") && !drawn.contains("action=\"/planning/start\""));
 }
 
 #[test]
 fn plans_are_listed_the_last_first_and_the_accepted_one_is_told() {
     let scene = scene(two_plans);
-    let page = text(&scene, season_page, &ask("", &[]));
-    assert!(page.contains("2 plans are made; none is accepted yet."));
-    assert!(page.find("plan-b") < page.find("plan-a"));
+    let drawn = text(&scene, page, &ask("", &[]));
+    assert!(drawn.contains("2 plans are made; none is accepted yet."));
+    assert!(drawn.find("plan-b") < drawn.find("plan-a"));
     goes_to(plan::accept(&scene.office, &ask("plan-a", &[])));
-    let page = text(&scene, season_page, &ask("", &[]));
-    assert!(page.contains("The accepted plan still holds"));
-    assert!(page.contains("1 Mar 2027, by Ana"));
+    let drawn = text(&scene, page, &ask("", &[]));
+    assert!(drawn.contains("The accepted plan still holds"));
+    assert!(drawn.contains("1 Mar 2027, by Ana"));
     let table = text(&scene, csv, &ask("", &[]));
     let rows: Vec<&str> = table.lines().collect();
     assert_eq!(
@@ -203,8 +176,8 @@ fn a_plan_accepted_twice_is_one_act() {
     form.form = Fields(vec![("id".to_owned(), ID.replace('1', "2"))]);
     goes_to(plan::accept(&scene.office, &form));
     assert_eq!(accepted_plans(&scene), ["plan-a"]);
-    let page = text(&scene, plan::page, &ask("plan-a", &[]));
-    assert!(page.contains("This plan is accepted") && !page.contains("/accept\""));
+    let drawn = text(&scene, plan::page, &ask("plan-a", &[]));
+    assert!(drawn.contains("This plan is accepted") && !drawn.contains("/accept\""));
 }
 
 #[test]
@@ -216,8 +189,8 @@ fn who_accepts_must_be_known() {
     };
     assert!(plan::accept(&scene.office, &nobody).is_err());
     assert!(accepted_plans(&scene).is_empty());
-    let page = text(&scene, plan::page, &nobody);
-    assert!(page.contains("name=\"by\""));
+    let drawn = text(&scene, plan::page, &nobody);
+    assert!(drawn.contains("name=\"by\""));
 }
 
 #[test]
@@ -246,8 +219,8 @@ fn a_plan_of_another_version_says_so_and_can_be_made_anew() {
         file.keep_sheet("plan-a", &json!({"old": true}), "then")
             .expect("kept");
     });
-    let page = text(&scene, plan::page, &ask("plan-a", &[]));
-    assert!(page.contains("kept by another version") && page.contains("/work/start"));
+    let drawn = text(&scene, plan::page, &ask("plan-a", &[]));
+    assert!(drawn.contains("kept by another version") && drawn.contains("/planning/start"));
 }
 
 #[test]
@@ -282,13 +255,13 @@ fn a_page_with_many_jobs_stays_small() {
         many.lines = vec![line(); 400];
         file.keep_sheet("plan-a", &many, "then").expect("kept");
     });
-    let page = text(&scene, plan::page, &ask("plan-a", &[]));
-    assert!(page.len() < 150_000, "{}", page.len());
-    assert!(page.contains("392 more to decide"));
+    let drawn = text(&scene, plan::page, &ask("plan-a", &[]));
+    assert!(drawn.len() < 150_000, "{}", drawn.len());
+    assert!(drawn.contains("392 more to decide"));
     // Of twelve places the six fullest are drawn.
-    assert!(page.contains("place-6-") && !page.contains("place-5-"));
-    assert!(page.contains("The fullest crews and places are drawn"));
-    assert!(page.contains("more jobs of these weeks"));
+    assert!(drawn.contains("place-6-") && !drawn.contains("place-5-"));
+    assert!(drawn.contains("The fullest crews and places are drawn"));
+    assert!(drawn.contains("more jobs of these weeks"));
 }
 
 #[test]
@@ -350,11 +323,12 @@ fn odds_are_those_of_the_plan_and_come_in_parts() {
 #[test]
 fn two_plans_are_compared_in_a_sentence_and_in_figures() {
     let scene = scene(two_plans);
-    let page = text(&scene, compare::page, &ask("", &[]));
+    let drawn = text(&scene, compare::page, &ask("", &[]));
     assert!(
-        page.contains("The other plan earns 200 EUR more and keeps as many order lines on course.")
+        drawn
+            .contains("The other plan earns 200 EUR more and keeps as many order lines on course.")
     );
-    assert!(page.contains("Apr to Jun 2027") && page.contains("+100"));
+    assert!(drawn.contains("Apr to Jun 2027") && drawn.contains("+100"));
     let file = text(&scene, compare::csv, &ask("", &[]));
     assert!(file.contains("operation,bud,2027-Q2,,,,400,500"));
     assert!(file.contains("profit,,,,,,1000.00,1200.00"));
@@ -385,7 +359,7 @@ fn work_that_runs_is_told_with_its_time_and_its_futures() {
     let scene = scene(|_| {});
     let season = Season::of(&scene.office, DAY, 0, 1).expect("a season");
     let drawn = work(&running, "2027-03-01T12:01:05Z", &season).into_string();
-    assert!(drawn.contains("max=\"1000\" value=\"340\"") && drawn.contains("/work/stop"));
+    assert!(drawn.contains("max=\"1000\" value=\"340\"") && drawn.contains("/planning/stop"));
     let failed = State::Failed {
         what: "no crew".to_owned(),
         mend: "add one".to_owned(),
