@@ -490,7 +490,7 @@ fn line_answers(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineAnswer> {
                 planned_late: cents(planned.late),
                 on_time: odds.map(|odds| odds.on_time),
                 by_latest: odds.map(|odds| odds.by_latest),
-                target: cents(line.target),
+                target: (line.target * 10_000.0).round() / 10_000.0,
             }
         })
         .collect()

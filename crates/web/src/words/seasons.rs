@@ -1,5 +1,7 @@
 //! Words of the pages of plans.
 
+use std::fmt::Write as _;
+
 use app::ledger::{Needed, Since};
 use app::{LineTally, Quarter};
 
@@ -225,7 +227,8 @@ pub(crate) fn lines(tally: LineTally) -> String {
     );
     for (number, what) in [(tally.at_risk, "at risk"), (tally.short, "short")] {
         if number > 0 {
-            words.push_str(&format!(", {} {what}", count(number as u64)));
+            // Writing to a string cannot fail.
+            let _ = write!(words, ", {} {what}", count(number as u64));
         }
     }
     words
@@ -253,9 +256,14 @@ pub(crate) fn more_to_decide(more: usize) -> String {
     format!("{} more to decide", count(more as u64))
 }
 
-/// Which weeks the pictures show.
-pub(crate) fn pictures_from(week: &str) -> String {
-    format!("The pictures show a year from {week}; choose another week below, at the jobs.")
+/// Which weeks the pictures show, and how many crews and places have none.
+pub(crate) fn pictures_from(week: &str, left_out: usize) -> String {
+    let year =
+        format!("The pictures show a year from {week}; choose another week below, at the jobs.");
+    if left_out == 0 {
+        return year;
+    }
+    format!("{year} The fullest crews and places are drawn; the file has all.")
 }
 
 /// More jobs of the same weeks.

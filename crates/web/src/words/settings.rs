@@ -119,6 +119,7 @@ pub(crate) fn table_at(at: &str) -> Option<&'static Table> {
 }
 
 /// A column: its label, what it takes, and what to know of it.
+#[derive(Clone, Copy)]
 pub(crate) struct Column {
     pub(crate) file: &'static str,
     pub(crate) name: &'static str,

@@ -130,12 +130,20 @@ pub(super) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
 }
 
 /// Ends what is being made; where nothing is, nothing happens.
+#[expect(
+    clippy::unnecessary_wraps,
+    reason = "pages and forms are functions of one kind"
+)]
 pub(super) fn stop(office: &Office, _: &Ask) -> Result<Reply, AppError> {
     office.work.stop();
     Ok(Reply::See(OF.to_owned()))
 }
 
 /// How the work stands, for the page's own script.
+#[expect(
+    clippy::unnecessary_wraps,
+    reason = "pages and forms are functions of one kind"
+)]
 pub(super) fn work_json(office: &Office, _: &Ask) -> Result<Reply, AppError> {
     Ok(Reply::Json(told(&office.work.state(), &office.clock())))
 }
@@ -156,7 +164,11 @@ fn told(state: &State, now: &str) -> Value {
 
 /// Seconds since the work began.
 fn seconds(work: &Progress, now: &str) -> u64 {
-    let second = |moment: &str| moment.parse::<jiff::Timestamp>().map(|it| it.as_second());
+    let second = |moment: &str| {
+        moment
+            .parse::<jiff::Timestamp>()
+            .map(jiff::Timestamp::as_second)
+    };
     match (second(&work.since), second(now)) {
         (Ok(then), Ok(now)) => u64::try_from(now - then).unwrap_or(0),
         _ => 0,

@@ -18,11 +18,17 @@ use crate::serve::page::Page;
 use crate::serve::record;
 use crate::serve::reply::{self, Reply};
 use crate::serve::table;
-use crate::sheet::{LimitSeries, OperationSeries, PlanSheet};
+use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow};
 use crate::words::seasons as words;
 
 /// Jobs on one page.
-const JOBS_SHOWN: usize = 50;
+const JOBS_SHOWN: usize = 40;
+
+/// Scarce weeks on the page; the file has all.
+const SCARCE_SHOWN: usize = 12;
+
+/// Crews and places drawn, each; the file has all.
+const LIMITS_SHOWN: usize = 6;
 
 /// Weeks of the pictures.
 const PICTURE_WEEKS: usize = 52;
@@ -82,6 +88,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
     let standing = Standing::new(&sheet.lines, &sheet.short);
     let choice = Choice::of(ask, sheet, &jobs);
     let year = year_of(sheet, choice.from);
+    let left_out = sheet.crews.len() + sheet.places.len() - year.crews.len() - year.places.len();
     let id = office.ulid()?;
     let body = html! {
         (facts(sheet, &standing, &jobs))
@@ -89,11 +96,11 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         (accept_form(&kept, &id, ask.who.as_deref()))
         (to_decide(run, &standing))
         (list(words::MIND, &sheet.warnings))
-        @if let Some(week) = year.weeks.first() { p.quiet { (words::pictures_from(&week.iso)) } }
+        @if let Some(week) = year.weeks.first() { p.quiet { (words::pictures_from(&week.iso, left_out)) } }
         (pictures(&year, 0..NEAR_WEEKS.min(year.weeks.len())))
         p.keep { a href={ (plan_at(run)) "/weeks.csv" } download { (words::WEEKS_FILE) } }
         (jobs_part(run, sheet, &jobs, &choice))
-        (scarce(sheet))
+        (scarce(&year))
         @if !sheet.scarce.is_empty() {
             p.keep { a href={ (plan_at(run)) "/scarce.csv" } download { (words::SCARCE_FILE) } }
         }
@@ -108,7 +115,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
 fn year_of(sheet: &PlanSheet, from: usize) -> PlanSheet {
     let until = (from + PICTURE_WEEKS).min(sheet.weeks.len());
     let from = from.min(until);
-    let limits = |all: &[LimitSeries]| all.iter().map(|it| limit_of(it, from, until)).collect();
+    let limits = |all: &[LimitSeries]| fullest(all.iter().map(|it| limit_of(it, from, until)));
     let operations = sheet.by_operation.iter().map(|series| OperationSeries {
         operation: series.operation.clone(),
         plants_by_week: part(&series.plants_by_week, from, until),
@@ -125,9 +132,41 @@ fn year_of(sheet: &PlanSheet, from: usize) -> PlanSheet {
             .collect(),
         crews: limits(&sheet.crews),
         places: limits(&sheet.places),
+        scarce: dearest(sheet, from, until),
         weeks,
         ..PlanSheet::default()
     }
+}
+
+/// The dearest scarce weeks of the year, its first being 0.
+fn dearest(sheet: &PlanSheet, from: usize, until: usize) -> Vec<ScarceRow> {
+    let later = sheet
+        .scarce
+        .iter()
+        .filter(|row| (from..until).contains(&row.week));
+    let shown = later.take(SCARCE_SHOWN).map(|row| ScarceRow {
+        week: row.week - from,
+        ..row.clone()
+    });
+    shown.collect()
+}
+
+/// Those that are scarce in most weeks, or nearest to it, in the order given.
+fn fullest(all: impl Iterator<Item = LimitSeries>) -> Vec<LimitSeries> {
+    let fill = |series: &LimitSeries| {
+        let scarce = series.price.iter().filter(|price| **price > 0.0).count();
+        let shares = series.used.iter().zip(&series.limit);
+        let most = shares.map(|(used, limit)| if *limit > 0.0 { used / limit } else { 0.0 });
+        (scarce, most.fold(0.0, f64::max))
+    };
+    let mut ranked: Vec<(usize, LimitSeries)> = all.enumerate().collect();
+    ranked.sort_by(|(_, one), (_, other)| {
+        let (one, other) = (fill(one), fill(other));
+        other.0.cmp(&one.0).then(other.1.total_cmp(&one.1))
+    });
+    ranked.truncate(LIMITS_SHOWN);
+    ranked.sort_by_key(|(at, _)| *at);
+    ranked.into_iter().map(|(_, series)| series).collect()
 }
 
 fn limit_of(series: &LimitSeries, from: usize, until: usize) -> LimitSeries {

@@ -248,12 +248,19 @@ fn a_page_with_many_jobs_stays_small() {
         keep(file, "plan-a", 1, 1);
         let mut many = sheet(200);
         many.places = vec![many.crews[0].clone(); 12];
+        for (at, place) in many.places.iter_mut().enumerate() {
+            place.name = format!("place-{at}-");
+            place.used = vec![at as f64; 30];
+        }
         many.lines = vec![line(); 400];
         file.keep_sheet("plan-a", &many, "then").expect("kept");
     });
     let drawn = text(&scene, plan::page, &ask("plan-a", &[]));
     assert!(drawn.len() < 150_000, "{}", drawn.len());
     assert!(drawn.contains("392 more to decide"));
+    // Of twelve places the six fullest are drawn.
+    assert!(drawn.contains("place-6-") && !drawn.contains("place-5-"));
+    assert!(drawn.contains("The fullest crews and places are drawn"));
     assert!(drawn.contains("more jobs of these weeks"));
 }
 
