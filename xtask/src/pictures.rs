@@ -28,7 +28,7 @@ const PAGES: &[(&str, &str)] = &[
     ("new-order", "/orders/new"),
     (
         "enquiry",
-        "/enquiry?variety=valencia&rootstock=carrizo&size=4L&plants=100&by=2028-05-15",
+        "/enquiry?variety=hamlin&rootstock=swingle&size=4L&plants=30&by=2027-09-06",
     ),
     ("seasons", "/seasons"),
     ("plan", "/seasons/RUN"),
@@ -48,17 +48,20 @@ const PAGES: &[(&str, &str)] = &[
     ("nowhere", "/nowhere"),
 ];
 
-/// Pictures of the guide: page, width, height.
-const GUIDE: &[(&str, u32, u32)] = &[
-    ("week", WIDE, 900),
-    ("week", PHONE, 720),
-    ("count", PHONE, 720),
-    ("standing", WIDE, 900),
-    ("lot", WIDE, 900),
-    ("promises", WIDE, 800),
-    ("enquiry", WIDE, 900),
-    ("plan", WIDE, 720),
-    ("book", WIDE, 900),
+/// Where a whole page begins.
+const TOP: &str = "html";
+
+/// Pictures of the guide: page, where they begin, width, height.
+const GUIDE: &[(&str, &str, u32, u32)] = &[
+    ("week", TOP, WIDE, 900),
+    ("week", "article.job:has(.acts > form)", PHONE, 720),
+    ("count", TOP, PHONE, 720),
+    ("standing", TOP, WIDE, 900),
+    ("lot", TOP, WIDE, 900),
+    ("promises", TOP, WIDE, 800),
+    ("enquiry", TOP, WIDE, 720),
+    ("plan", TOP, WIDE, 720),
+    ("book", TOP, WIDE, 720),
 ];
 
 /// Takes all pictures into a folder, and those of the guide to where it shows them.
@@ -67,7 +70,7 @@ pub fn take(root: &Path, folder: &Path, nursery: Option<&Path>) -> Result<ExitCo
     let browser = Browser::open(&served.host);
     browser.is_used_by("Ana");
     let run = accepted(&browser)?;
-    browser.go("/standing");
+    browser.go("/standing?stage=budded");
     let lot = first(&browser, "/lots/")?;
     browser.go("/promises");
     let order = first(&browser, "/orders/O")?;
@@ -87,18 +90,18 @@ pub fn take(root: &Path, folder: &Path, nursery: Option<&Path>) -> Result<ExitCo
                 browser.go(&address(at));
                 let height = browser.height().min(HIGHEST);
                 let file = folder.join(format!("{name}-{width}-{look}.png"));
-                fs::write(file, browser.picture(width, height))?;
+                fs::write(file, browser.picture(TOP, width, height))?;
             }
         }
     }
     browser.looks("light");
     let shown = root.join("docs/guide/pictures");
     fs::create_dir_all(&shown)?;
-    for (page, width, height) in GUIDE {
+    for (page, from, width, height) in GUIDE {
         let at = PAGES.iter().find(|(name, _)| name == page);
         browser.screen(*width, *height);
         browser.go(&address(at.context("a page of the guide")?.1));
-        let picture = browser.picture(*width, *height);
+        let picture = browser.picture(from, *width, *height);
         ensure!(
             picture.len() <= GUIDE_BYTES,
             "{page} has {} bytes",

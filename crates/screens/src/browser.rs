@@ -196,9 +196,12 @@ impl Browser {
         height.unwrap_or(0.0).ceil() as u32
     }
 
-    /// The page's upper part of this size, as the bytes of a PNG.
-    pub fn picture(&self, width: u32, height: u32) -> Vec<u8> {
-        let clip = json!({"x": 0, "y": 0, "width": width, "height": height, "scale": 1});
+    /// The part of the page that begins with an element, of this size, as the bytes of a PNG.
+    pub fn picture(&self, from: &str, width: u32, height: u32) -> Vec<u8> {
+        let top = self.says(&format!(
+            "return document.querySelector('{from}').getBoundingClientRect().top + scrollY"
+        ));
+        let clip = json!({"x": 0, "y": top, "width": width, "height": height, "scale": 1});
         let keys = json!({"format": "png", "clip": clip, "captureBeyondViewport": true});
         let told = self.tell("Page.captureScreenshot", &keys);
         from_base64(told["data"].as_str().unwrap_or_default())

@@ -22,7 +22,7 @@ fn step(scene: &Scene, name: &str) {
 /// Opens a step that may wait.
 fn other_step(scene: &Scene, name: &str) {
     scene.browser.go("/begin");
-    let step = format!("ol/li[contains(., '{name}')]");
+    let step = format!("ol/li[contains(b, '{name}')]");
     scene.browser.press_within(&step, "");
     assert!(scene.browser.words("h1").contains(name));
 }
@@ -76,7 +76,7 @@ fn entry(scene: &Scene, step: &str, add: &str, fields: &[(&str, &str)]) {
     other_step(scene, step);
     scene.browser.press(add);
     scene.browser.fill(fields);
-    scene.browser.press("Record");
+    scene.browser.press_at("form.entry .acts button");
     let page = scene.browser.page();
     let at = scene.browser.at();
     assert!(at.starts_with("/begin/"), "{at}: {page}");
