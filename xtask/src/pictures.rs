@@ -19,6 +19,7 @@ const LOOKS: [&str; 3] = ["light", "dark", "print"];
 /// Pages by a name of the picture; `LOT`, `ORDER` and `RUN` stand for one of each.
 const PAGES: &[(&str, &str)] = &[
     ("week", "/week"),
+    ("week-crew", "/week?crew=growing"),
     ("standing", "/standing"),
     ("lot", "/lots/LOT"),
     ("count", "/do/count?lot=LOT"),
@@ -53,8 +54,8 @@ const TOP: &str = "html";
 
 /// Pictures of the guide: page, where they begin, width, height.
 const GUIDE: &[(&str, &str, u32, u32)] = &[
-    ("week", TOP, WIDE, 900),
-    ("week", "article.job:has(.acts > form)", PHONE, 720),
+    ("week-crew", TOP, WIDE, 900),
+    ("week-crew", "article.job:has(.acts > form)", PHONE, 720),
     ("count", TOP, PHONE, 720),
     ("standing", TOP, WIDE, 900),
     ("lot", TOP, WIDE, 900),
