@@ -28,7 +28,7 @@ const PAGES: &[(&str, &str)] = &[
     ("new-order", "/orders/new"),
     (
         "enquiry",
-        "/enquiry?variety=valencia&rootstock=carrizo&size=4L&plants=100&by=2028-W20",
+        "/enquiry?variety=valencia&rootstock=carrizo&size=4L&plants=100&by=2028-05-15",
     ),
     ("seasons", "/seasons"),
     ("plan", "/seasons/RUN"),
@@ -55,9 +55,9 @@ const GUIDE: &[(&str, u32, u32)] = &[
     ("count", PHONE, 720),
     ("standing", WIDE, 900),
     ("lot", WIDE, 900),
-    ("promises", WIDE, 900),
+    ("promises", WIDE, 800),
     ("enquiry", WIDE, 900),
-    ("plan", WIDE, 900),
+    ("plan", WIDE, 720),
     ("book", WIDE, 900),
 ];
 

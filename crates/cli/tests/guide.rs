@@ -87,6 +87,18 @@ fn page(served: &Served, at: &str) -> String {
     answer.text()
 }
 
+/// Records a count and gives the answer.
+fn count(served: &Served, id: &str, plants: &str) -> http::Answer {
+    let fields = [
+        ("id", id),
+        ("by", "Ana"),
+        ("lot", "L-26-1"),
+        ("plants", plants),
+        ("back", "/book"),
+    ];
+    http::post(&served.host, "/do/count", &fields).expect("an answer")
+}
+
 #[test]
 fn commands_answer_as_shown() {
     let folder = planned();
@@ -128,9 +140,12 @@ fn what_is_to_be_pressed_stands_on_its_page() {
             .filter_map(|rest| Some(format!("/{}", rest.split_once('`')?.0)))
             .collect();
         match heading {
+            // A week in which something can be tapped.
+            "This week" => pages.push("/week?as_of=2027-03-29".to_owned()),
             "Start" | "First steps" => pages.push("/begin".to_owned()),
             "Plan" => {
-                // A plan is accepted on its own page; this one is, so another is made.
+                // A plan is accepted on its own page. This one is; another comes after a count.
+                count(&small, "01JNQ000000000000000000202", "680");
                 let other = ["plan", "--as-of", "2027-03-01", "--futures", "20"];
                 let said = barkslip(folder.path()).args(other).assert().success();
                 let said = String::from_utf8_lossy(&said.get_output().stdout).into_owned();
@@ -140,10 +155,7 @@ fn what_is_to_be_pressed_stands_on_its_page() {
                 pages.push(format!("/seasons/{name}"));
             }
             "Correct a mistake" => {
-                let count = [("id", "01JNQ000000000000000000201"), ("by", "Ana")];
-                let of_lot = [("lot", "L-26-1"), ("plants", "690"), ("back", "/book")];
-                let fields = [count.as_slice(), of_lot.as_slice()].concat();
-                let done = http::post(&small.host, "/do/count", &fields).expect("an answer");
+                let done = count(&small, "01JNQ000000000000000000201", "690");
                 pages.push(done.head("location").expect("a way on").to_owned());
             }
             _ => {}

@@ -17,8 +17,8 @@ pub const WIDE: u32 = 1280;
 pub const PHONE: u32 = 360;
 
 /// What is waited for is looked for so often, and so many times.
-const PAUSE: Duration = Duration::from_millis(100);
-const LOOKS: usize = 1800;
+const PAUSE: Duration = Duration::from_millis(50);
+const LOOKS: usize = 3600;
 
 /// The key under which the protocol of browsers' drivers names an element.
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
@@ -177,6 +177,8 @@ impl Browser {
         let keys =
             json!({"width": width, "height": height, "deviceScaleFactor": 1, "mobile": false});
         self.tell("Emulation.setDeviceMetricsOverride", &keys);
+        // As on a phone, where they lie over the page.
+        self.tell("Emulation.setScrollbarsHidden", &json!({"hidden": true}));
     }
 
     /// How the page is to look: `light`, `dark`, or as in `print`.
@@ -293,32 +295,55 @@ impl Browser {
         assert_eq!(has, json!(value), "no such choice on {}", self.at());
     }
 
-    /// Presses the first button or link of the page that has these words.
+    /// Presses the first button or link of the page that has these words, and waits for the page that
+    /// it leads to.
     pub fn press(&self, words: &str) {
+        self.press_within("main", words);
+    }
+
+    /// Presses the first of an XPath's elements that has these words.
+    pub fn press_within(&self, path: &str, words: &str) {
         let path = format!(
-            "//main//*[self::a or self::button or self::summary]\
+            "//{path}//*[self::a or self::button or self::summary]\
              [contains(normalize-space(.), \"{words}\")]"
         );
         let found = self.look("xpath", &path);
         let found =
             found.unwrap_or_else(|| panic!("no “{words}” on {}: {}", self.at(), self.page()));
-        self.of(&found, "POST", "click", &json!({}));
+        self.press_element(&found);
     }
 
     /// Presses an element that must be there.
     pub fn press_at(&self, css: &str) {
-        self.of(&self.find(css), "POST", "click", &json!({}));
+        self.press_element(&self.find(css));
     }
 
-    /// Waits until an element is there.
-    pub fn wait_for(&self, css: &str) {
+    fn press_element(&self, element: &str) {
+        let script = "window.isOld = true; return arguments[0].matches('a[href], button');";
+        let leads_on = self.runs(script, &[json!({ELEMENT: element})]);
+        self.of(element, "POST", "click", &json!({}));
+        if leads_on == json!(true) {
+            self.wait_until("window.isOld !== true && document.readyState === 'complete'");
+        }
+    }
+
+    /// Waits until something is true of the page.
+    fn wait_until(&self, what: &str) {
+        let keys = json!({"script": format!("return {what}"), "args": []});
         for _ in 0..LOOKS {
-            if self.has(css) {
+            // Between two pages there is nothing to ask.
+            let is_so = self.driver.order("POST", "/execute/sync", &keys);
+            if is_so == Ok(json!(true)) {
                 return;
             }
             thread::sleep(PAUSE);
         }
-        panic!("no {css} on {}: {}", self.at(), self.page());
+        panic!("never {what} on {}: {}", self.at(), self.page());
+    }
+
+    /// Waits until an element is there.
+    pub fn wait_for(&self, css: &str) {
+        self.wait_until(&format!("document.querySelector(\"{css}\") !== null"));
     }
 
     /// Says who is at the screen.

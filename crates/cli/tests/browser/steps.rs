@@ -22,12 +22,8 @@ fn step(scene: &Scene, name: &str) {
 /// Opens a step that may wait.
 fn other_step(scene: &Scene, name: &str) {
     scene.browser.go("/begin");
-    let said = scene.browser.says(&format!(
-        "const all = [...document.querySelectorAll('ol.decide > li')]; \
-         all.find(it => it.textContent.includes('{name}')).querySelector('a.button').click();"
-    ));
-    assert!(said.is_null());
-    scene.browser.wait_for("main form, main a.button");
+    let step = format!("ol/li[contains(., '{name}')]");
+    scene.browser.press_within(&step, "");
     assert!(scene.browser.words("h1").contains(name));
 }
 
@@ -95,7 +91,7 @@ fn what_stands(scene: &Scene) {
             ("lot", "L-1"),
             ("stage", "liner"),
             ("rootstock", "trifoliate"),
-            ("place", "rows"),
+            ("place", "row-1"),
             ("growing", "500"),
             ("ready", "0"),
             ("entered", "2019-04-10"),
