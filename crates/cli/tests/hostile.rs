@@ -81,7 +81,7 @@ impl Scene {
     }
 
     /// The server still answers, and nothing was recorded beyond so many acts.
-    fn is_whole_with(self, more: usize) {
+    fn ends_whole_with(self, more: usize) {
         let page = http::get(self.host(), "/week").expect("a page");
         assert_eq!(page.status, 200);
         assert_eq!(acts(self.host()), self.acts + more);
@@ -132,7 +132,7 @@ fn only_its_own_pages_may_send_forms() {
             is_page(&answer, 421, host);
         }
     }
-    scene.is_whole_with(0);
+    scene.ends_whole_with(0);
 }
 
 #[test]
@@ -155,13 +155,14 @@ fn what_is_too_large_or_no_form_is_refused() {
         assert!([400, 422].contains(&status), "{what}: {status}");
         is_page(&answer, status, what);
     }
-    let fields: String = (0..60_000).map(|at| format!("field{at}=1&")).collect();
+    let fields: Vec<String> = (0..60_000).map(|at| format!("field{at}=1")).collect();
+    let fields = fields.join("&");
     is_page(&scene.send(&own, fields.as_bytes()), 422, "many fields");
     for kind in ["text/plain", "application/json", "multipart/form-data"] {
         let heads = [("origin", origin.as_str()), ("content-type", kind)];
         is_page(&scene.send(&heads, b"lot=L-26-1&plants=1"), 400, kind);
     }
-    scene.is_whole_with(0);
+    scene.ends_whole_with(0);
 }
 
 #[test]
@@ -193,7 +194,7 @@ fn broken_files_are_refused() {
             is_page(&answer, answer.status, body);
         }
     }
-    scene.is_whole_with(0);
+    scene.ends_whole_with(0);
 }
 
 #[test]
@@ -235,7 +236,7 @@ fn other_methods_and_paths_lead_nowhere() {
             answer.status
         );
     }
-    scene.is_whole_with(0);
+    scene.ends_whole_with(0);
 }
 
 #[test]
@@ -275,7 +276,7 @@ fn odd_names_and_numbers_are_refused_or_kept_as_they_are() {
         assert!(to.starts_with("/?done="), "{back} leads to {to}");
     }
     // The same act four times is one.
-    scene.is_whole_with(1);
+    scene.ends_whole_with(1);
 }
 
 #[test]
@@ -310,17 +311,20 @@ fn scripts_in_what_is_sent_are_only_words() {
     }
     let page = http::get(scene.host(), "/book").expect("the book").text();
     assert!(page.contains(shown));
-    scene.is_whole_with(1);
+    scene.ends_whole_with(1);
 }
 
 #[test]
 fn floods_and_fragments_hold_up_nobody() {
     let scene = Scene::new();
-    let mut many = format!("GET /week HTTP/1.1\r\nhost: {}\r\n", scene.host());
-    for at in 0..5000 {
-        many.push_str(&format!("x-{at}: {}\r\n", "y".repeat(200)));
-    }
-    many.push_str("\r\n");
+    let heads: Vec<String> = (0..5000)
+        .map(|at| format!("x-{at}: {}", "y".repeat(200)))
+        .collect();
+    let many = format!(
+        "GET /week HTTP/1.1\r\nhost: {}\r\n{}\r\n\r\n",
+        scene.host(),
+        heads.join("\r\n")
+    );
     let flooded = Line::to(scene.host()).and_then(|mut line| line.ask(many.as_bytes()));
     // Some systems break the line before the answer is read.
     assert!(flooded.is_ok_and(|it| it.status == 431) || is_up(&scene));
@@ -347,7 +351,7 @@ fn floods_and_fragments_hold_up_nobody() {
     let _ = broken.read_to_end(&mut said);
     assert!(said.is_empty() || said.starts_with(b"HTTP/1.1 400"));
     drop(open);
-    scene.is_whole_with(0);
+    scene.ends_whole_with(0);
 }
 
 fn is_up(scene: &Scene) -> bool {

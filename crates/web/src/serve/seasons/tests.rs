@@ -228,9 +228,12 @@ fn jobs_come_twelve_weeks_at_a_time_and_by_work() {
     let scene = scene(two_plans);
     let page = |query: &[(&str, &str)]| text(&scene, plan::page, &ask("plan-a", query));
     let first = page(&[]);
-    // 48 jobs in twelve weeks of four; the first of the thirteenth week is the 49th.
-    assert!(first.contains("job job-0-") && first.contains("job job-47-"));
-    assert!(!first.contains("job job-48-"));
+    // 48 jobs in twelve weeks of four, 40 of them on a page; the 49th is of the thirteenth week.
+    assert!(first.contains("job job-0-") && first.contains("job job-39-"));
+    assert!(!first.contains("job job-40-") && first.contains("8 more jobs of these weeks"));
+    let rest = page(&[("from", "2027-W10"), ("after", "40")]);
+    assert!(rest.contains("job job-40-") && rest.contains("job job-47-"));
+    assert!(!rest.contains("job job-39-") && !rest.contains("job job-48-"));
     assert!(first.contains("Valencia on &lt;Carrizo&gt;"));
     let later = page(&[("from", "2027-W22"), ("step", "bud")]);
     assert!(later.contains("job job-48-") && !later.contains("job job-49-"));
@@ -249,7 +252,7 @@ fn a_page_with_many_jobs_stays_small() {
         let mut many = sheet(200);
         many.places = vec![many.crews[0].clone(); 12];
         for (at, place) in many.places.iter_mut().enumerate() {
-            place.name = format!("place-{at}-");
+            place.name = format!("ground-{at}-");
             place.used = vec![at as f64; 30];
         }
         many.lines = vec![line(); 400];
@@ -259,7 +262,7 @@ fn a_page_with_many_jobs_stays_small() {
     assert!(drawn.len() < 150_000, "{}", drawn.len());
     assert!(drawn.contains("392 more to decide"));
     // Of twelve places the six fullest are drawn.
-    assert!(drawn.contains("place-6-") && !drawn.contains("place-5-"));
+    assert!(drawn.contains("ground-6-") && !drawn.contains("ground-5-"));
     assert!(drawn.contains("The fullest crews and places are drawn"));
     assert!(drawn.contains("more jobs of these weeks"));
 }
