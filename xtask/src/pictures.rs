@@ -68,6 +68,7 @@ const GUIDE: &[(&str, &str, u32, u32)] = &[
 /// Takes all pictures into a folder, and those of the guide to where it shows them.
 pub fn take(root: &Path, folder: &Path, nursery: Option<&Path>) -> Result<ExitCode> {
     let (served, _kept) = program::serve(nursery)?;
+    program::wait_for_plan(&served)?;
     let browser = Browser::open(&served.host);
     browser.is_used_by("Ana");
     let run = accepted(&browser)?;
@@ -114,11 +115,10 @@ pub fn take(root: &Path, folder: &Path, nursery: Option<&Path>) -> Result<ExitCo
     Ok(ExitCode::SUCCESS)
 }
 
-/// The accepted plan's name; accepts the last one, once it is made, where none is.
+/// The accepted plan's name; accepts the last one where none is.
 fn accepted(browser: &Browser) -> Result<String> {
     browser.go("/seasons");
     if !browser.has("tr.mind") {
-        browser.wait_for("table.rows a[href^='/seasons/']");
         browser.press_at("table.rows a[href^='/seasons/']");
         browser.press("Accept this plan");
         browser.go("/seasons");

@@ -2,6 +2,8 @@
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::thread;
+use std::time::Duration;
 
 use anyhow::{Context, Result, ensure};
 use screens::{Served, http};
@@ -35,6 +37,17 @@ pub fn serve(nursery: Option<&Path>) -> Result<(Served, TempDir)> {
     };
     let served = Served::start(&program, folder.path(), &words);
     Ok((served, folder))
+}
+
+/// Waits until no plan is being made.
+pub fn wait_for_plan(served: &Served) -> Result<()> {
+    while http::get(&served.host, "/planning.json")?
+        .text()
+        .contains("running")
+    {
+        thread::sleep(Duration::from_secs(1));
+    }
+    Ok(())
 }
 
 /// Ends the plan that the demo begins with.

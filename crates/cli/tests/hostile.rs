@@ -326,8 +326,11 @@ fn floods_and_fragments_hold_up_nobody() {
         heads.join("\r\n")
     );
     let flooded = Line::to(scene.host()).and_then(|mut line| line.ask(many.as_bytes()));
-    // Some systems break the line before the answer is read.
-    assert!(flooded.is_ok_and(|it| it.status == 431) || is_up(&scene));
+    match flooded {
+        Ok(answer) => assert_eq!(answer.status, 431),
+        // Some systems break the line before the answer is read.
+        Err(_) => assert!(is_up(&scene)),
+    }
     // Requests that never end, and lines that are no requests at all.
     let fragments: [&[u8]; 4] = [
         b"GET /week HTTP/1.1\r\nhost:",
