@@ -143,7 +143,7 @@ fn follow(told: ChildStdout, state: &Mutex<State>) -> Option<Value> {
         if let (Some(stage), State::Running(progress)) =
             (value["stage"].as_str(), &mut *locked(state))
         {
-            progress.words = words::stage(stage).to_owned();
+            words::stage(stage).clone_into(&mut progress.words);
             progress.futures = value["done"].as_u64().zip(value["of"].as_u64());
         }
         last = Some(value);
