@@ -1,7 +1,8 @@
 //! Checks and chores of this repository.
 //!
 //! `cargo xtask tidy` holds the repository to the rules that neither the compiler nor the linter
-//! knows; see [`tidy`] for how to add one. `cargo xtask demo` writes the files of [`demo`].
+//! knows; see [`tidy`] for how to add one. `cargo xtask demo` writes the files of [`demo`];
+//! `cargo xtask pictures` and `cargo xtask load` meet the built program as people do.
 
 #![expect(
     clippy::print_stdout,
@@ -10,6 +11,9 @@
 )]
 
 mod demo;
+mod load;
+mod pictures;
+mod program;
 mod rust_code;
 mod tidy;
 
@@ -19,8 +23,15 @@ use std::process::ExitCode;
 use anyhow::{Context, Result};
 
 const USAGE: &str = "\
-cargo xtask tidy    hold the repository to its own rules
-cargo xtask demo    write the demo nursery's files anew";
+cargo xtask tidy                        hold the repository to its own rules
+cargo xtask demo                        write the demo nursery's files anew
+cargo xtask pictures FOLDER [NURSERY]   take a picture of every page, and those of the guide
+cargo xtask load [SECONDS] [NURSERY]    see how the pages hold up when many look and some record
+
+NURSERY is a nursery file in place of the demo's own, as of 2027-03-01; it is copied first.";
+
+/// Seconds of a load that was not told how long it should be.
+const LOAD_S: u64 = 60;
 
 fn main() -> Result<ExitCode> {
     let words: Vec<String> = std::env::args().skip(1).collect();
@@ -32,6 +43,13 @@ fn main() -> Result<ExitCode> {
     {
         ["tidy"] => tidy_up(),
         ["demo"] => write_demo(),
+        ["pictures", folder] => pictures::take(root()?, Path::new(folder), None),
+        ["pictures", folder, nursery] => {
+            pictures::take(root()?, Path::new(folder), Some(Path::new(nursery)))
+        }
+        ["load"] => load::run(LOAD_S, None),
+        ["load", seconds] => load::run(seconds.parse()?, None),
+        ["load", seconds, nursery] => load::run(seconds.parse()?, Some(Path::new(nursery))),
         ["help" | "--help" | "-h"] => {
             println!("{USAGE}");
             Ok(ExitCode::SUCCESS)

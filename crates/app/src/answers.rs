@@ -348,10 +348,38 @@ pub fn resource_words(run: &PlanRun, resource: &planner::Resource) -> String {
 /// Why a line is short, weeks as ISO weeks.
 pub fn why_short(run: &PlanRun, short: &planner::ShortLine) -> String {
     let currency = &run.nursery.settings.currency;
-    short.why.sentence_in(
+    in_trade_words(run, &short.why).sentence_in(
         |week| run.model.calendar.iso(week),
         |money| price_words(money * MINOR, currency),
     )
+}
+
+/// A reason with plants and work as people call them, in the place of their names in the case.
+fn in_trade_words(run: &PlanRun, why: &planner::Why) -> planner::Why {
+    let mut why = why.clone();
+    if let planner::Why::NoTime {
+        stage, operation, ..
+    } = &mut why
+    {
+        let known = run.model.stage_index(stage).map(|at| &run.model.stages[at]);
+        if let Some(known) = known {
+            let plant =
+                Words(&run.nursery.catalogue).plant(known.variety.as_ref(), &known.rootstock);
+            let size = known
+                .size
+                .as_ref()
+                .map_or_else(String::new, |it| format!(", {it},"));
+            *stage = format!("{plant}{size} at {}", known.place);
+        }
+        if let Some(operation) = operation
+            && let Some(known) = run.model.operation(operation)
+        {
+            let steps = &run.nursery.catalogue.routes.steps;
+            let name = steps.get(&known.step).map(|it| it.name.clone());
+            *operation = name.unwrap_or_else(|| known.step.to_string());
+        }
+    }
+    why
 }
 
 /// What is scarce and could be had more of, as planned: nobody can buy more of what nobody sells.

@@ -125,8 +125,7 @@ fn no_time(
     name: impl Fn(Week) -> String,
 ) -> String {
     let head = format!(
-        "There is no time: the {stage} plants that stand are used up, and more would have to be \
-         ready by {}",
+        "There is no time: what stands of {stage} is used up, and more would have to be ready by {}",
         name(needed)
     );
     match (operation, last_start) {

@@ -9,7 +9,7 @@ use toml::Spanned;
 use super::{Problem, Repo};
 
 /// Each crate (by its folder) and the crates of this workspace it may depend on.
-const MAY_KNOW: [(&str, &[&str]); 12] = [
+const MAY_KNOW: [(&str, &[&str]); 13] = [
     ("intake", &[]),
     ("nursery", &["intake"]),
     ("models", &["intake"]),
@@ -17,6 +17,7 @@ const MAY_KNOW: [(&str, &[&str]); 12] = [
     ("futures", &[]),
     ("store", &[]),
     ("testkit", &[]),
+    ("screens", &[]),
     ("planner", &["solver"]),
     (
         "season",
@@ -33,6 +34,7 @@ const MAY_KNOW: [(&str, &[&str]); 12] = [
         "cli",
         &[
             "intake", "nursery", "models", "solver", "futures", "planner", "season", "app", "web",
+            "screens",
         ],
     ),
 ];

@@ -93,7 +93,7 @@ impl NurseryFile {
                 all.map(|it| (it.rootstock.to_string(), it.name.clone()))
                     .collect()
             }
-            Choices::Sizes => plain(self.catalogue.sizes()),
+            Choices::Sizes => plain(self.catalogue.sizes().collect::<BTreeSet<_>>()),
             Choices::Stages => words(StageKind::CHOICES),
             Choices::Methods => named(&[
                 ("t", "T-bud"),

@@ -131,6 +131,13 @@ fn acts_that_cannot_be_read_are_told_so() {
             set("place", json!({"place": "bed", "colour": "red"})),
             "no column colour",
         ),
+        (
+            set(
+                "place",
+                json!({"place": "#bed", "kind": "seedbed", "area_m2": "40"}),
+            ),
+            "must not begin with #",
+        ),
         (set("nursery", json!({"text": "name = 4"})), "name"),
         (json!({"act": "dance"}), "unknown variant"),
         (

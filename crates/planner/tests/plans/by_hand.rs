@@ -205,8 +205,8 @@ fn a_line_without_time_says_when_it_would_have_had_to_begin() {
     let said = why.sentence(|week| format!("2027-W{:02}", week + 10));
     assert_eq!(
         said,
-        "There is no time: the tree plants that stand are used up, and more would have to be ready \
-         by 2027-W13; \"sow\" would have had to be started 2 weeks ago."
+        "There is no time: what stands of tree is used up, and more would have to be ready by \
+         2027-W13; \"sow\" would have had to be started 2 weeks ago."
     );
 }
 

@@ -88,12 +88,14 @@ fn known(office: &Office, ask: &Ask) -> Result<Vec<Option<String>>, AppError> {
         let rows = |what: &str| books.settings.rows(what, day).count();
         let weather = file.weather_in_use(books, day)?;
         let demand = rows("demand");
+        let standing = books.lots.values().filter_map(|it| it.on(day));
+        let standing = standing.filter(|view| view.plants() > 0).count();
         Ok(vec![
             file.settings(books, day).map(|it| it.name),
             weather.map(|it| words::days(&app::date_words(it.first), &app::date_words(it.last))),
             some(rows("place"), "place"),
             some(rows("crew"), "row"),
-            some(books.lots.len(), "lot"),
+            some(standing, "lot"),
             some(rows("mother_tree"), "mother tree").or(some(books.batches.len(), "batch of seed")),
             some(rows("price"), "price"),
             some(books.orders.len(), "order").or(some(demand, "expected sale")),

@@ -6,7 +6,7 @@ use app::ledger::{Choice, Choices};
 use maud::{Markup, html};
 use serde_json::{Map, Value, json};
 
-use super::ask::Fields;
+use super::ask::{Fields, is_name};
 use crate::words::form as words;
 
 /// A field of a form.
@@ -107,11 +107,15 @@ fn value_of(kind: Kind, text: &str, decimals: usize) -> Option<Value> {
         Kind::Money => Some(json!(minor_units(text, decimals)?)),
         Kind::FineMoney => Some(json!(minor_parts(text, decimals)?)),
         Kind::Day => Some(json!(text.parse::<jiff::civil::Date>().ok()?)),
+        Kind::OneOrNew(Choices::People) => is_name(text).then(|| json!(text)),
+        Kind::Long => Some(json!(text)),
+        // A line of text is one line, and shows all that is in it.
+        _ if text.chars().any(char::is_control) => None,
         Kind::Names => {
             let names = text.split(',').map(str::trim).filter(|it| !it.is_empty());
             Some(json!(names.collect::<Vec<_>>()))
         }
-        Kind::Text | Kind::Long | Kind::One(_) | Kind::OneOrNew(_) | Kind::Kept | Kind::Flag => {
+        Kind::Text | Kind::One(_) | Kind::OneOrNew(_) | Kind::Kept | Kind::Flag => {
             Some(json!(text))
         }
     }
@@ -322,6 +326,8 @@ mod tests {
         let wrong: Vec<_> = read.wrong.keys().copied().collect();
         assert_eq!(wrong, ["hours", "plants", "price", "until"]);
         assert!(read.wrong["hours"].contains("two"));
+        let two_lines = super::read(FIELDS, &sent(&[("tests", "ctv\nhlb")]), 2);
+        assert!(two_lines.wrong.contains_key("tests"));
         assert!(
             super::read(FIELDS, &sent(&[("plants", "-3")]), 2)
                 .wrong

@@ -9,7 +9,7 @@ use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
 use super::{address, table};
-use crate::figures::count;
+use crate::figures::{capital, count};
 use crate::frame::{columns, folded};
 use crate::words::lineage as words;
 
@@ -102,7 +102,7 @@ fn answer(trace: &TraceAnswer) -> String {
         .filter(|it| it.plants.is_some_and(|plants| plants > 0))
         .count();
     words::answer(
-        &format!("{} {}", words::kind(trace.of.kind), trace.of.name),
+        &capital(&format!("{} {}", words::kind(trace.of.kind), trace.of.name)),
         trace.standing,
         standing,
         trace.shipments.iter().map(|it| it.plants).sum(),

@@ -21,6 +21,11 @@ use crate::scale::Odds;
 use crate::words::orders::{self as words, line_form, past};
 use crate::words::promises::{DECIDE_MARK, OFFER_ELSE};
 
+/// Lines a page.
+const LINES: usize = 8;
+/// Planned jobs shown of a line; the plan has all.
+const JOBS: usize = 24;
+
 /// The page.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let day = office.day(ask);
@@ -30,7 +35,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let view = View {
         day,
         currency: office.currency(),
-        here: ask.here(),
+        ask,
         order: &order,
     };
     let lines = order.lines.iter().map(|it| &it.line);
@@ -53,7 +58,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
 struct View<'a> {
     day: Date,
     currency: String,
-    here: String,
+    ask: &'a Ask,
     order: &'a OrderAnswer,
 }
 
@@ -65,6 +70,10 @@ impl View<'_> {
             .iter()
             .filter(|it| it.line.no_odds == Some(app::ledger::NoOdds::Newer));
         let at = address::order(&order.order);
+        let last = order.lines.len().saturating_sub(1) / LINES;
+        let asked = self.ask.query.get("page").and_then(|it| it.parse().ok());
+        let page: usize = last.min(asked.unwrap_or(0));
+        let to = |page: usize| self.ask.address_with("page", Some(&page.to_string()));
         html! {
             p.quiet { (words::since(&app::date_words(order.since))) }
             (run_words(order.futures.as_ref(), newer.count(), self.day))
@@ -73,7 +82,13 @@ impl View<'_> {
                 @if let Some(cancel) = self.cancel() { a.button.plain href=(cancel) { (words::CANCEL_ORDER) } }
                 a.button.plain href=(promises::HERE) { (words::BACK_TO_BOOK) }
             }
-            @for (at, life) in order.lines.iter().enumerate() { (self.line(at, life)) }
+            @for (at, life) in order.lines.iter().enumerate().skip(page * LINES).take(LINES) { (self.line(at, life)) }
+            @if order.lines.len() > LINES {
+                div.acts {
+                    @if page > 0 { a.button.plain href=(to(page - 1)) { (words::EARLIER_LINES) } }
+                    @if page < last { a.button.plain href=(to(page + 1)) { (words::MORE_LINES) } }
+                }
+            }
         }
     }
 
@@ -99,7 +114,7 @@ impl View<'_> {
     /// The form of an act, which leads back here.
     fn act(&self, act: &str, fields: &[(&str, &str)]) -> String {
         let at = address::with_fields(&format!("/do/{act}"), fields);
-        address::with_fields(&at, &[("back", &self.here)])
+        address::with_fields(&at, &[("back", &self.ask.here())])
     }
 
     fn line(&self, at: usize, life: &LineLife) -> Markup {
@@ -221,8 +236,9 @@ impl View<'_> {
                     p.quiet { (words::from_plan(&plan.run, &day)) }
                     table.rows.sort {
                         (columns(&[(words::WEEK, false), (words::WORK, false), (words::PLACE, false), (words::FOR_LINE, true), (words::PLANTS, true), (words::FROM_LOTS, false)]))
-                        tbody { @for job in jobs { (job_row(job)) } }
+                        tbody { @for job in jobs.iter().take(JOBS) { (job_row(job)) } }
                     }
+                    @if jobs.len() > JOBS { p { a href=(promises::PLANS) { (words::more_jobs(jobs.len() - JOBS)) } } }
                 }
             }
         }

@@ -311,11 +311,15 @@ impl<'a> OrderForm<'a> {
             return Ok(Reply::NotDone(self.page(office, ask)));
         }
         let order = act["order"].as_str().unwrap_or_default();
+        let to = self.asked_back().unwrap_or_else(|| address::order(order));
         let id = answer.id.unwrap_or_default();
-        Ok(Reply::See(address::with_fields(
-            &address::order(order),
-            &[("done", &id)],
-        )))
+        Ok(Reply::See(address::with_fields(&to, &[("done", &id)])))
+    }
+
+    /// Where whoever led here wants to be led back to.
+    fn asked_back(&self) -> Option<String> {
+        let asked = self.values.get("back")?;
+        Some(address::back(Some(asked)).to_owned())
     }
 
     /// The act; none where something is wrong.
@@ -363,10 +367,11 @@ impl<'a> OrderForm<'a> {
         let day = office.day(ask);
         let choices = |of| office.choices(day, of);
         let header = record::headed(&self.values, day, ask);
-        let back = match self.order {
+        let asked_back = self.asked_back();
+        let back = asked_back.clone().unwrap_or_else(|| match self.order {
             None => promises::HERE.to_owned(),
             Some(order) => address::order(&order.order),
-        };
+        });
         let has_substitute =
             |fields: &[Field; 4]| fields.iter().any(|it| self.values.get(it.key).is_some());
         let is_header_wrong = HEADER.iter().any(|it| self.wrong.contains_key(it.key));
@@ -375,6 +380,7 @@ impl<'a> OrderForm<'a> {
             (record::refused(self.refusal.as_ref()))
             form.entry method="post" action=(ask.path) {
                 input type="hidden" name="id" value=[self.values.get("id")];
+                @if let Some(back) = &asked_back { input type="hidden" name="back" value=(back); }
                 @if self.values.get("adds").is_some() { input type="hidden" name="adds" value="yes"; }
                 (form::draw(&self.fields(), &self.values, &self.wrong, choices))
                 details open[SUBSTITUTE_FIELDS.iter().any(has_substitute)] {

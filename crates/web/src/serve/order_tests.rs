@@ -529,5 +529,7 @@ fn a_book_of_250_lines_is_a_small_page() {
         assert!(page.contains("250 need a decision"));
         assert!(page.len() <= 150_000, "{} bytes", page.len());
     }
+    let page = order_page(office, "O-900");
+    assert!(page.contains("href=\"/orders/O-900?page=1\"") && page.len() <= 150_000);
     assert_eq!(lines(&file_of(office, &[])).len(), 254);
 }

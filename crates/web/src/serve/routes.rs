@@ -197,32 +197,23 @@ fn page(of: PageOf) -> MethodRouter<Arc<Office>> {
 
 /// A form that is sent.
 fn entry(of: PageOf) -> MethodRouter<Arc<Office>> {
-    let handler = move |State(office): State<Arc<Office>>,
-                        parts: RawPathParams,
-                        uri: Uri,
-                        headers: HeaderMap,
-                        request: Request| async move {
-        let mut ask = asked(&uri, &parts, &headers, Fields::default());
-        match form_of(request).await {
-            Ok(form) => {
-                ask.form = form;
-                reply_of(office, ask, of).await
-            }
-            Err(failure) => reply::failure(&office, &ask, &failure),
-        }
-    };
-    post(handler.layer(DefaultBodyLimit::max(FORM_BYTES)))
+    sent(of, FORM_BYTES)
 }
 
 /// A form with files that is sent.
 fn files(of: PageOf) -> MethodRouter<Arc<Office>> {
+    sent(of, FILE_BYTES)
+}
+
+/// A form of at most so many bytes.
+fn sent(of: PageOf, most_bytes: usize) -> MethodRouter<Arc<Office>> {
     let handler = move |State(office): State<Arc<Office>>,
                         parts: RawPathParams,
                         uri: Uri,
                         headers: HeaderMap,
                         request: Request| async move {
         let mut ask = asked(&uri, &parts, &headers, Fields::default());
-        match files_of(request).await {
+        match read_form(request).await {
             Ok((form, files)) => {
                 ask.form = form;
                 ask.files = files;
@@ -231,11 +222,16 @@ fn files(of: PageOf) -> MethodRouter<Arc<Office>> {
             Err(failure) => reply::failure(&office, &ask, &failure),
         }
     };
-    post(handler.layer(DefaultBodyLimit::max(FILE_BYTES)))
+    post(handler.layer(DefaultBodyLimit::max(most_bytes)))
 }
 
 /// Makes the page on a thread of its own.
 async fn reply_of(office: Arc<Office>, ask: Ask, of: PageOf) -> Response<Body> {
+    if ask.as_of.is_none() && ask.query.get("as_of").is_some() {
+        let status = StatusCode::UNPROCESSABLE_ENTITY;
+        let failure = Failure::new(status, words::NO_DAY, words::NO_DAY_MEND);
+        return reply::failure(&office, &ask, &failure);
+    }
     let (inside, own) = (Arc::clone(&office), ask.clone());
     let made = tokio::task::spawn_blocking(move || {
         let reply = of(&inside, &own);
@@ -279,20 +275,21 @@ fn fields_of(text: &str) -> Fields {
     Fields(decoded.collect())
 }
 
-async fn form_of(request: Request) -> Result<Fields, Failure> {
-    let is_form = request
-        .headers()
-        .get(CONTENT_TYPE)
-        .and_then(|kind| kind.to_str().ok())
-        .is_some_and(|kind| kind.starts_with("application/x-www-form-urlencoded"));
-    if !is_form {
+/// The fields of a form, and its files where it has any.
+async fn read_form(request: Request) -> Result<(Fields, Vec<SentFile>), Failure> {
+    let kind = request.headers().get(CONTENT_TYPE);
+    let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
+    if kind.starts_with("multipart/form-data") {
+        return files_of(request).await;
+    }
+    if !kind.starts_with("application/x-www-form-urlencoded") {
         return Err(unreadable());
     }
     let bytes = axum::body::Bytes::from_request(request, &())
         .await
         .map_err(|refused| too_large_or_unreadable(refused.status()))?;
     let text = std::str::from_utf8(&bytes).map_err(|_| unreadable())?;
-    Ok(fields_of(text))
+    Ok((fields_of(text), Vec::new()))
 }
 
 async fn files_of(request: Request) -> Result<(Fields, Vec<SentFile>), Failure> {

@@ -19,6 +19,8 @@ use crate::words::standing as words;
 
 /// Lots on a page.
 const LOTS_SHOWN: usize = 150;
+/// Kinds of plant in the order of their life.
+const ORDER: [&str; 5] = ["seedling", "liner", "missed", "budded", "finished"];
 /// Lots named where a decision is needed.
 const NAMED: usize = 12;
 
@@ -148,24 +150,16 @@ fn decide(lots: &[LotAnswer], names: &PlantNames) -> Markup {
 }
 
 fn picture(lots: &[&LotAnswer]) -> Markup {
-    let mut stages: Vec<StageBar> = Vec::new();
-    for lot in lots {
-        let at = stages.iter().position(|it| it.stage == lot.stage);
-        let bar = match at {
-            Some(at) => &mut stages[at],
-            None => {
-                stages.push(StageBar {
-                    stage: lot.stage.to_owned(),
-                    ..StageBar::default()
-                });
-                stages.last_mut().expect("one was pushed")
-            }
-        };
-        bar.ready += u64::from(lot.ready);
-        bar.growing += u64::from(lot.growing);
-    }
-    const ORDER: [&str; 5] = ["seedling", "liner", "missed", "budded", "finished"];
-    stages.sort_by_key(|bar| ORDER.iter().position(|it| *it == bar.stage));
+    let of_stage = |stage: &&str| {
+        let lots = || lots.iter().filter(|it| it.stage == *stage);
+        StageBar {
+            stage: (*stage).to_owned(),
+            ready: lots().map(|it| u64::from(it.ready)).sum(),
+            growing: lots().map(|it| u64::from(it.growing)).sum(),
+        }
+    };
+    let mut stages: Vec<StageBar> = ORDER.iter().map(of_stage).collect();
+    stages.retain(|bar| bar.ready + bar.growing > 0);
     html! {
         @if stages.len() > 1 {
             section { h2 { (words::PICTURE) } (stage_bars("stages", words::PICTURE, &stages)) }

@@ -255,6 +255,9 @@ fn taps(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
     let note = office.ulid()?;
     Ok(html! {
         div.acts.noprint {
+            @if let (true, Some(first)) = (drawn.is_empty(), job.lots.first()) {
+                a.button.plain href=(address::lot(&first.lot)) { (words::open(&first.lot)) }
+            }
             @for tap in drawn { (tap) }
             details.could-not {
                 summary { (words::COULD_NOT) }

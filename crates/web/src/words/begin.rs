@@ -1,5 +1,7 @@
 //! Words of the first steps.
 
+use crate::figures::{capital, in_words};
+
 use super::settings::nursery::KEYS;
 use crate::serve::form::{Field, Kind};
 
@@ -185,7 +187,10 @@ pub(crate) fn answer(done: usize, next: Option<&str>) -> String {
         (0, _) => "Welcome: nine short steps lead from nothing to your first plan.".to_owned(),
         (_, None) => "All that a plan needs is there, and a plan was made.".to_owned(),
         (1, Some(next)) => format!("One of nine steps is done; next: {next}."),
-        (done, Some(next)) => format!("{done} of nine steps are done; next: {next}."),
+        (done, Some(next)) => {
+            let done = capital(&in_words(done));
+            format!("{done} of nine steps are done; next: {next}.")
+        }
     }
 }
 

@@ -76,6 +76,8 @@ pub(crate) mod failures {
 
     pub(crate) const NO_SUCH_PAGE: &str = "There is no such page";
     pub(crate) const NO_SUCH_PAGE_MEND: &str = "Check the address, or take one of the pages above.";
+    pub(crate) const NO_DAY: &str = "The day in the address cannot be read";
+    pub(crate) const NO_DAY_MEND: &str = "Write it as in as_of=2027-03-01, or leave it out.";
     pub(crate) const WRONG_METHOD: &str = "This address cannot be used that way";
     pub(crate) const WRONG_METHOD_MEND: &str = "Open the page and use its own buttons.";
     pub(crate) const STRANGE_HOST: &str =

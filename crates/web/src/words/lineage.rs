@@ -42,11 +42,10 @@ pub(crate) fn answer(
         of(lots as u64, "lot")
     );
     if sent > 0 {
-        answer.push_str(&format!(
-            "; {} went to {}",
-            count(u64::from(sent)),
-            of(customers as u64, "customer")
-        ));
+        answer.push_str("; ");
+        answer.push_str(&count(u64::from(sent)));
+        answer.push_str(" went to ");
+        answer.push_str(&of(customers as u64, "customer"));
     }
     answer.push('.');
     answer

@@ -27,6 +27,8 @@ pub(crate) const IN_ITS_PLACE: &str = "in its place";
 pub(crate) const JOBS: &str = "Planned work that serves it";
 pub(crate) const NO_JOBS: &str = "The plan does no work for this line.";
 pub(crate) const NO_PLAN: &str = "There is no plan yet, so no work is meant for this order.";
+pub(crate) const EARLIER_LINES: &str = "Earlier lines";
+pub(crate) const MORE_LINES: &str = "More lines";
 pub(crate) const PAST: &str = "What became of it";
 pub(crate) const WEEK: &str = "Week";
 pub(crate) const WORK: &str = "Work";
@@ -69,6 +71,11 @@ pub(crate) fn since(day: &str) -> String {
 /// From which plan the work is read.
 pub(crate) fn from_plan(run: &str, day: &str) -> String {
     format!("Planned work as of {day} (run {run}).")
+}
+
+/// Planned jobs beyond those shown.
+pub(crate) fn more_jobs(jobs: usize) -> String {
+    format!("{} in the plan", of(jobs as u64, "more job"))
 }
 
 /// The head of a line.

@@ -227,7 +227,10 @@ pub(crate) fn month(lines: usize, parts: &[(usize, &str)]) -> String {
         .iter()
         .map(|(lines, word)| format!("{lines} {word}"))
         .collect();
-    format!("{}: {}", count(lines as u64), parts.join(", "))
+    match parts.as_slice() {
+        [all] => all.clone(),
+        _ => format!("{}: {}", count(lines as u64), parts.join(", ")),
+    }
 }
 
 /// Heads of the table as a file.

@@ -119,6 +119,7 @@ pub(crate) fn table_at(at: &str) -> Option<&'static Table> {
 }
 
 /// A column: its label, what it takes, and what to know of it.
+#[derive(Clone, Copy)]
 pub(crate) struct Column {
     pub(crate) file: &'static str,
     pub(crate) name: &'static str,
@@ -434,9 +435,9 @@ pub(crate) const DESTROY: &str = "The tree is gone";
 /// The answer of the first page.
 pub(crate) fn answer(nursery: &str, rows: &str, open: usize) -> String {
     match open {
-        0 => format!("Barkslip knows {rows} rows of {nursery}; nothing is missing for a plan."),
-        1 => format!("Barkslip knows {rows} rows of {nursery}; one thing needs a look."),
-        _ => format!("Barkslip knows {rows} rows of {nursery}; {open} things need a look."),
+        0 => format!("{nursery} has {rows} settings; nothing is missing for a plan."),
+        1 => format!("{nursery} has {rows} settings; one thing needs a look."),
+        _ => format!("{nursery} has {rows} settings; {open} things need a look."),
     }
 }
 

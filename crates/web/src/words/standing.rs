@@ -77,7 +77,9 @@ pub(crate) fn answer(plants: u64, lots: usize, ready: u64, held: usize) -> Strin
         count(ready)
     );
     if held > 0 {
-        answer.push_str(&format!(", {} held", of(held as u64, "lot")));
+        answer.push_str(", ");
+        answer.push_str(&of(held as u64, "lot"));
+        answer.push_str(" held");
     }
     answer.push('.');
     answer

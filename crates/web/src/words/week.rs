@@ -78,6 +78,11 @@ pub(crate) fn done(plants: Option<u64>, lot: &str) -> String {
     }
 }
 
+/// The way to a lot, where one of several things may be done with it.
+pub(crate) fn open(lot: &str) -> String {
+    format!("Open lot {lot}")
+}
+
 /// The way to a take count.
 pub(crate) fn take_count(lot: &str) -> String {
     if lot.is_empty() {

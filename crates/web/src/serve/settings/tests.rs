@@ -113,7 +113,8 @@ fn weather(years: std::ops::Range<i16>) -> Vec<u8> {
     let mut text = "date,tmin,tmax\n".to_owned();
     for year in years {
         for day in date(year, 1, 1).series(jiff::Span::new().days(1)).take(365) {
-            text.push_str(&format!("{day},12.0,24.0\n"));
+            text += &day.to_string();
+            text += ",12.0,24.0\n";
         }
     }
     text.into_bytes()
@@ -189,6 +190,12 @@ fn the_steps_lead_to_a_nursery_that_can_be_planned() {
     assert!(lacks.problems.is_empty(), "{:?}", lacks.problems);
     assert!(served.get("/settings/places").text.contains("1000"));
     assert!(served.get("/settings/crews").text.contains("19.00"));
+    // A step for a crew that nobody has would leave nothing to plan with.
+    let template = app::ledger::settings::template("routes.toml").expect("a template");
+    let strange = template.replace("\"growing\"", "\"potting\"");
+    let refused = served.post("/settings/routes", &[("id", ID), ("text", &strange)]);
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text.contains("potting"), "{}", refused.text);
     let ended = served.get("/settings/crews/row?crew=growing&end=yes");
     assert!(
         ended.text.contains("name=\"hours_per_week\""),
