@@ -50,17 +50,17 @@ pub fn serve(serve: &Serve) -> Result<(), AppError> {
 /// Serves the demo nursery; the one in the folder, if it was made before.
 pub fn demo(demo: &Demo) -> Result<(), AppError> {
     let nursery = demo.out.join("demo.barkslip");
-    let is_new = !nursery.exists();
-    if is_new {
+    if !nursery.exists() {
         make_demo(&nursery)?;
     }
+    let has_plan = NurseryFile::open(&nursery)?.has_plan()?;
     let setup = Setup {
         nursery,
         port: demo.port,
         as_of: Some(demo::AS_OF),
         program: own_program()?,
         memory_mib: DEMO_MEMORY_MIB,
-        plan_at_once: is_new,
+        plan_at_once: !has_plan,
         senses: SENSES,
     };
     web::serve(setup, ready)

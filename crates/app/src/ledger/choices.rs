@@ -157,7 +157,10 @@ impl NurseryFile {
             .lots
             .values()
             .filter_map(|it| Some(it.variety.as_ref()?.to_string()));
-        let used: BTreeSet<String> = of_trees.chain(of_lots).collect();
+        let orders = books.orders.values();
+        let lines = orders.flat_map(|it| it.lines.values().filter_map(|line| line.on(day)));
+        let of_orders = lines.map(|it| it.variety.to_string());
+        let used: BTreeSet<String> = of_trees.chain(of_lots).chain(of_orders).collect();
         let known = self.catalogue.varieties.values();
         known
             .filter(|it| used.contains(it.variety.as_str()))

@@ -3,6 +3,7 @@
 //! One holder of the file writes; others, each over a connection of its own, read. What they read is
 //! a [`Sight`]: the books of one moment, shared and never changed, so that nobody waits for a writer.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
@@ -79,7 +80,7 @@ pub struct Desk {
     week: Memo<(Basis, u64), WeekAnswer>,
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
     names: Memo<u64, PlantNames>,
-    sky: Memo<Basis, SkyAnswer>,
+    sky: Memo<(Basis, BTreeSet<String>), SkyAnswer>,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -145,7 +146,8 @@ impl Desk {
         &self,
         change: impl FnOnce(&mut NurseryFile) -> Result<T, AppError>,
     ) -> Result<T, AppError> {
-        let mut writer = locked(&self.writer);
+        let mut writer = self.writer()?;
+        writer.catch_up()?;
         let answer = change(&mut writer);
         self.publish(&writer);
         answer
@@ -158,15 +160,25 @@ impl Desk {
         sight: &Sight,
         day: Date,
     ) -> Result<Arc<Outlook>, AppError> {
-        let basis = sight.basis(file, day)?;
+        self.outlook_on(sight.basis(file, day)?, file, sight)
+    }
+
+    fn outlook_on(
+        &self,
+        basis: Basis,
+        file: &NurseryFile,
+        sight: &Sight,
+    ) -> Result<Arc<Outlook>, AppError> {
+        let day = basis.day;
         self.outlook.get(basis, || file.outlook(&sight.books, day))
     }
 
     /// The week's work.
     pub fn week(&self, day: Date) -> Result<Arc<WeekAnswer>, AppError> {
         self.read(|file, sight| {
-            let outlook = self.outlook(file, sight, day)?;
-            let basis = (sight.basis(file, day)?, sight.books.number);
+            let basis = sight.basis(file, day)?;
+            let outlook = self.outlook_on(basis.clone(), file, sight)?;
+            let basis = (basis, sight.books.number);
             self.week.get(basis, || {
                 let mut work = locked(&self.work);
                 file.follow(&sight.books, &mut work)?;
@@ -178,18 +190,19 @@ impl Desk {
     /// What stands.
     pub fn standing(&self, day: Date) -> Result<Arc<Vec<LotAnswer>>, AppError> {
         self.read(|file, sight| {
-            let outlook = self.outlook(file, sight, day)?;
-            let basis = (sight.basis(file, day)?, sight.books.number);
+            let basis = sight.basis(file, day)?;
+            let outlook = self.outlook_on(basis.clone(), file, sight)?;
+            let basis = (basis, sight.books.number);
             self.standing.get(basis, || {
                 Ok(file.standing_with(&sight.books, day, &outlook))
             })
         })
     }
 
-    /// The heat and the bark of the year. It tells of the rootstocks in use when it was asked first.
+    /// The heat and the bark of the year.
     pub fn sky(&self, day: Date) -> Result<Arc<SkyAnswer>, AppError> {
         self.read(|file, sight| {
-            let basis = sight.basis(file, day)?;
+            let basis = (sight.basis(file, day)?, sight.rootstocks());
             self.sky
                 .get(basis, || sky(&load_ledger(file, &sight.books, day)?, day))
         })
@@ -200,11 +213,25 @@ impl Desk {
         self.read(|file, sight| self.names.get(sight.settings, || Ok(file.plant_names())))
     }
 
+    /// The one who writes. After one who died at it the books are made anew: they may be ahead of what
+    /// is kept.
+    fn writer(&self) -> Result<MutexGuard<'_, NurseryFile>, AppError> {
+        match self.writer.lock() {
+            Ok(writer) => Ok(writer),
+            Err(died) => {
+                let mut writer = died.into_inner();
+                writer.reload()?;
+                self.writer.clear_poison();
+                Ok(writer)
+            }
+        }
+    }
+
     fn reader(&self) -> Result<NurseryFile, AppError> {
         let idle = locked(&self.readers).pop();
         match idle {
             Some(reader) => Ok(reader),
-            None => locked(&self.writer).beside(),
+            None => self.writer()?.beside(),
         }
     }
 
@@ -215,7 +242,7 @@ impl Desk {
         if sight.books.number >= head.seq {
             return Ok(sight);
         }
-        let mut writer = locked(&self.writer);
+        let mut writer = self.writer()?;
         writer.catch_up()?;
         self.publish(&writer);
         Ok(self.sight())
@@ -241,6 +268,17 @@ impl Desk {
 }
 
 impl Sight {
+    /// Rootstocks of lots, orders and seed, on which the sky of a nursery looks.
+    fn rootstocks(&self) -> BTreeSet<String> {
+        let of_lots = self.books.lots.values().map(|it| &it.rootstock);
+        let of_seed = self.books.batches.values().map(|it| &it.seed.rootstock);
+        let orders = self.books.orders.values();
+        let lines = orders.flat_map(|it| it.lines.values().filter_map(|line| line.now()));
+        let of_orders = lines.flat_map(|line| &line.rootstocks);
+        let all = of_lots.chain(of_seed).chain(of_orders);
+        all.map(ToString::to_string).collect()
+    }
+
     /// Whether there is or was a lot of the name.
     pub fn has_lot(&self, name: &str) -> bool {
         self.books.lots.contains_key(&LotName::from(name))

@@ -138,8 +138,8 @@ impl NurseryFile {
         let all = deeds(set, taken.nursery, day);
         let new: Vec<Deed> = all.into_iter().filter_map(|it| self.new_in(it)).collect();
         let of_kind = |is: fn(&Deed) -> usize| new.iter().map(is).sum();
-        let answer = ImportAnswer {
-            acts: new.len(),
+        let mut answer = ImportAnswer {
+            acts: 0,
             lots: of_kind(|it| usize::from(matches!(it, Deed::OpenLot(_)))),
             order_lines: of_kind(|it| match it {
                 Deed::Order(it) => it.lines.len(),
@@ -149,8 +149,10 @@ impl NurseryFile {
             weather: weather.is_some(),
             warnings: taken.notes,
         };
-        let acts = new.iter().map(|deed| import_act(deed, day, by));
-        self.record_all(acts.map(|act| (act, recorded_at)).collect())?
+        let number = self.books.number;
+        let acts = new.iter().map(|deed| import_act(deed, day, by, number));
+        answer.acts = self
+            .record_all(acts.map(|act| (act, recorded_at)).collect())?
             .map_err(|refused| import_refused(refused, from))?;
         if let Some((bytes, is_hourly)) = weather {
             self.put_weather(bytes, is_hourly, recorded_at)?;
@@ -432,7 +434,7 @@ fn with_weather(mut set: FileSet, weather: &WeatherBytes, is_known: bool) -> Fil
 }
 
 /// The act of a deed that was imported.
-fn import_act(deed: &Deed, day: Date, by: &str) -> Value {
+fn import_act(deed: &Deed, day: Date, by: &str, number: u64) -> Value {
     let mut keys = Map::from_iter([
         ("id".to_owned(), json!("")),
         ("on".to_owned(), json!(day)),
@@ -441,7 +443,7 @@ fn import_act(deed: &Deed, day: Date, by: &str) -> Value {
     if let Ok(Value::Object(deed)) = serde_json::to_value(deed) {
         keys.extend(deed.into_iter().filter(|(_, value)| !value.is_null()));
     }
-    let id = import_id(&Value::Object(keys.clone()).to_string());
+    let id = import_id(&Value::Object(keys.clone()).to_string(), number);
     keys.insert("id".to_owned(), json!(id));
     Value::Object(keys)
 }
@@ -497,8 +499,9 @@ fn leave_held(loaded: &mut Loaded, held: &BTreeSet<Node>) {
     }
 }
 
-/// The id of an act of an import: the same deed of the same day gives the same.
-fn import_id(act: &str) -> String {
-    let hash = Sha256::digest(act);
+/// The id of an act of an import into books of so many entries. What is known already is not taken
+/// in again; what was changed since may come again, as another act.
+fn import_id(act: &str, number: u64) -> String {
+    let hash = Sha256::digest(format!("{number} {act}"));
     Ulid::from_bytes(std::array::from_fn(|at| hash[at])).to_string()
 }

@@ -31,8 +31,6 @@ pub struct PlanBrief {
     pub currency: String,
     /// How its order lines stand.
     pub lines: LineTally,
-    /// What has changed since it was made.
-    pub since: Since,
 }
 
 /// What has changed since a plan was made.
@@ -83,7 +81,6 @@ struct Keys {
     currency: String,
     lines: Vec<LineAnswer>,
     short: Vec<ShortAnswer>,
-    made_from: MadeFrom,
 }
 
 /// What a run was made from.
@@ -131,7 +128,6 @@ impl NurseryFile {
             profit: keys.profit,
             currency: keys.currency,
             lines: LineTally::of(&keys.lines, &keys.short),
-            since: self.since(&keys.made_from)?,
         }))
     }
 
@@ -284,9 +280,9 @@ mod tests {
             it.expect("accepted")
         };
         let at_once = accepted(&file);
-        assert_eq!(at_once.since, Since::default());
         assert_eq!((at_once.run.as_str(), at_once.on), ("plan-a", DAY));
         assert_eq!(at_once.by.as_deref(), Some("Ana"));
+        assert_eq!(at_once.since, Since::default());
         assert_eq!(at_once.plan.expect("a plan").profit, 12_345);
         record(&mut file, 2, &json!({"act": "note", "text": "rain"}));
         record(&mut file, 3, &json!({"act": "note", "text": "more rain"}));

@@ -234,7 +234,13 @@ fn write_batch(
     all_or_none: bool,
 ) -> store::Result<Vec<RecordAnswer>> {
     let mut writing = ledger.write()?;
-    fold(&*writing, books)?;
+    if writing.head()?.seq != books.number {
+        let settings = books.settings.clone();
+        fold(&*writing, books)?;
+        if settings != books.settings {
+            *catalogue = Arc::new(catalogue_of(books));
+        }
+    }
     let mut answers = Vec::new();
     for it in received {
         let answer = match it {

@@ -86,7 +86,8 @@ fn known(office: &Office, ask: &Ask) -> Result<Vec<Option<String>>, AppError> {
     office.desk.read(|file, sight| {
         let books = &sight.books;
         let rows = |what: &str| books.settings.rows(what, day).count();
-        let weather = file.weather_in_use(books, day)?;
+        // What is wrong with it stands on the page of the weather.
+        let weather = file.weather_in_use(books, day).unwrap_or(None);
         let demand = rows("demand");
         let standing = books.lots.values().filter_map(|it| it.on(day));
         let standing = standing.filter(|view| view.plants() > 0).count();

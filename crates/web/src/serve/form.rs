@@ -127,15 +127,26 @@ fn without_gaps(text: &str) -> String {
     text.chars().filter(is_gap).collect()
 }
 
+/// A number as text with a point before its decimals, where a comma may have stood. One comma before
+/// three digits may as well part thousands: what was meant is not known.
+fn with_point(text: &str) -> Option<String> {
+    let plain = without_gaps(text);
+    let is_doubtful = plain.split_once(',').is_some_and(|(whole, rest)| {
+        let is_thousands = rest.len() == 3 && rest.bytes().all(|byte| byte.is_ascii_digit());
+        is_thousands && whole.trim_start_matches('-') != "0"
+    });
+    (!is_doubtful).then(|| plain.replace(',', "."))
+}
+
 /// A number with a point or a comma before its decimals.
 pub(crate) fn number(text: &str) -> Option<f64> {
-    let number: f64 = without_gaps(text).replace(',', ".").parse().ok()?;
+    let number: f64 = with_point(text)?.parse().ok()?;
     number.is_finite().then_some(number)
 }
 
 /// Money in its smallest unit, from whole units with decimals.
 pub(crate) fn minor_units(text: &str, decimals: usize) -> Option<i64> {
-    let plain = without_gaps(text).replace(',', ".");
+    let plain = with_point(text)?;
     let (whole, cents) = plain.split_once('.').unwrap_or((&plain, ""));
     let is_digits = |it: &str| it.bytes().all(|byte| byte.is_ascii_digit());
     if cents.len() > decimals || !is_digits(cents) || !is_digits(whole) || whole.is_empty() {
@@ -147,7 +158,7 @@ pub(crate) fn minor_units(text: &str, decimals: usize) -> Option<i64> {
 /// Money in its smallest unit and parts of it, as a decimal number: the point moves, so that nothing
 /// is rounded.
 pub(crate) fn minor_parts(text: &str, decimals: usize) -> Option<String> {
-    let plain = without_gaps(text).replace(',', ".");
+    let plain = with_point(text)?;
     let (whole, parts) = plain.split_once('.').unwrap_or((&plain, ""));
     let is_digits = |it: &str| it.bytes().all(|byte| byte.is_ascii_digit());
     if !is_digits(parts) || !is_digits(whole) || whole.is_empty() || plain.len() > 20 {
@@ -338,6 +349,17 @@ mod tests {
                 .wrong
                 .contains_key("plants")
         );
+    }
+
+    #[test]
+    fn a_comma_that_may_part_thousands_is_asked_about() {
+        for doubtful in ["1,200", "12,500", "-1,200"] {
+            assert_eq!(number(doubtful), None, "{doubtful}");
+            assert_eq!(minor_parts(doubtful, 2), None, "{doubtful}");
+        }
+        assert_eq!(number("0,125"), Some(0.125));
+        assert_eq!(number("1,25"), Some(1.25));
+        assert_eq!(number("1 200"), Some(1200.0));
     }
 
     #[test]

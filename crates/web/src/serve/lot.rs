@@ -26,7 +26,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let body = html! {
         (held(&life))
         @if let Some(now) = &life.now {
-            section.noprint { h2 { (words::WHAT_WAS_DONE) } (acts(&life, now)) }
+            section.noprint { h2 { (words::WHAT_WAS_DONE) } (acts(&life, now, ask.as_of)) }
         }
         @if let Some(now) = &life.now { (facts(&life, now)) }
         (picture(&life, office.day(ask)))
@@ -145,7 +145,8 @@ fn was_unwrapped(life: &LifeAnswer) -> bool {
     kinds.into_iter().any(|it| matches!(it, "unwrap" | "force"))
 }
 
-fn acts(life: &LifeAnswer, now: &LotAnswer) -> Markup {
+fn acts(life: &LifeAnswer, now: &LotAnswer, day: Option<Date>) -> Markup {
+    let on = day.map(|it| it.to_string());
     let back = address::lot(&life.lot);
     let plants = (now.growing + now.ready).to_string();
     let fields = |act: &str| -> Vec<(&str, &str)> {
@@ -164,6 +165,7 @@ fn acts(life: &LifeAnswer, now: &LotAnswer) -> Markup {
             @for (at, form) in acts_of(life, now).into_iter().filter_map(deed).enumerate() {
                 @let mut fields = fields(form.act);
                 @let () = fields.push(("back", &back));
+                @let () = fields.extend(on.iter().map(|day| ("on", day.as_str())));
                 @let at_form = address::with_fields(&format!("/do/{}", form.act), &fields);
                 li { a.button.plain[at > 1] href=(at_form) { (form.name) } }
             }

@@ -39,6 +39,9 @@ pub(super) const HEADER: [Field; 2] = [
     },
 ];
 
+/// The field in which a correction says why; acts have a `reason` of their own.
+const WHY: &str = "correction_reason";
+
 /// The form of an act, filled from the address.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let deed = deed_of(ask)?;
@@ -100,7 +103,11 @@ pub(super) fn correct(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let Some(keys) = entry.keys(office, ask) else {
         return Ok(Reply::NotDone(entry.page(office, ask)));
     };
-    let right = right_keys(&was, &keys);
+    let right = right_keys(deed, &was, &keys);
+    if right.is_empty() {
+        entry.refusal = Some(nothing_differs());
+        return Ok(Reply::NotDone(entry.page(office, ask)));
+    }
     let mut act = Map::new();
     act.insert("id".to_owned(), keys["id"].clone());
     act.insert("on".to_owned(), json!(office.today()));
@@ -110,7 +117,7 @@ pub(super) fn correct(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     act.insert("right".to_owned(), Value::Object(right));
     act.insert(
         "reason".to_owned(),
-        json!(ask.form.get("reason").unwrap_or(words::CORRECT)),
+        json!(ask.form.get(WHY).unwrap_or(words::CORRECT)),
     );
     let answer = record(office, &Value::Object(act))?;
     if answer.outcome == "refused" {
@@ -132,13 +139,36 @@ pub(super) fn headed(values: &Fields, day: Date, ask: &Ask) -> Fields {
     values
 }
 
-/// The keys that differ from those of the act as it was.
-fn right_keys(was: &Map<String, Value>, keys: &Map<String, Value>) -> Map<String, Value> {
-    let own = |key: &String| key != "id" && key != "by" && key != "reason";
-    keys.iter()
-        .filter(|(key, value)| own(key) && was.get(*key) != Some(value))
+/// The keys that differ from those of the act as it was; those that were emptied are null.
+fn right_keys(
+    deed: &DeedForm,
+    was: &Map<String, Value>,
+    keys: &Map<String, Value>,
+) -> Map<String, Value> {
+    let own = |key: &String| key != "id" && key != "by";
+    let given = keys.iter();
+    let changed = given.filter(|(key, value)| own(key) && was.get(*key) != Some(value));
+    let outer = deed.fields.iter().map(|field| {
+        let key = field.key;
+        key.split_once('.').map_or(key, |(outer, _)| outer)
+    });
+    let emptied = outer.filter(|key| was.contains_key(*key) && !keys.contains_key(*key));
+    changed
         .map(|(key, value)| (key.clone(), value.clone()))
+        .chain(emptied.map(|key| (key.to_owned(), Value::Null)))
         .collect()
+}
+
+/// A correction that corrects nothing.
+fn nothing_differs() -> RecordAnswer {
+    RecordAnswer {
+        id: None,
+        line: None,
+        outcome: "refused",
+        events: None,
+        why: Some(words::NOTHING_DIFFERS.to_owned()),
+        mend: Some(words::NOTHING_DIFFERS_MEND.to_owned()),
+    }
 }
 
 fn wrong_act(
@@ -171,7 +201,7 @@ fn fields_of(act: &Map<String, Value>, office: &Office) -> Fields {
     let mut fields = Vec::new();
     for (key, value) in act
         .iter()
-        .filter(|(key, _)| !matches!(key.as_str(), "id" | "act"))
+        .filter(|(key, _)| !matches!(key.as_str(), "id" | "act" | "by"))
     {
         match value {
             Value::Object(inner) => fields.extend(
@@ -324,7 +354,7 @@ impl<'a> Entry<'a> {
                     label {
                         span { (words::REASON) }
                         small { (words::CORRECT_HELP) }
-                        input name="reason" type="text" maxlength="200" required value=[self.values.get("reason")];
+                        input name=(WHY) type="text" maxlength="200" required value=[self.values.get(WHY)];
                     }
                 }
                 details open[ask.who.is_none() || !self.wrong.is_empty()] {

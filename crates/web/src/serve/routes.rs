@@ -254,7 +254,7 @@ fn asked(uri: &Uri, parts: &RawPathParams, headers: &HeaderMap, form: Fields) ->
     let query = fields_of(uri.query().unwrap_or_default());
     let as_of = query.get("as_of").and_then(|day| day.parse().ok());
     Ask {
-        path: uri.path().to_owned(),
+        path: own_path(uri),
         parts,
         as_of,
         query,
@@ -262,6 +262,11 @@ fn asked(uri: &Uri, parts: &RawPathParams, headers: &HeaderMap, form: Fields) ->
         files: Vec::new(),
         who: who_asks(headers),
     }
+}
+
+/// The path of an address; one that begins like another site's name is made one of this server's.
+fn own_path(uri: &Uri) -> String {
+    format!("/{}", uri.path().trim_start_matches('/'))
 }
 
 /// Fields as forms write them.
@@ -360,7 +365,7 @@ fn no_page(_: &Office, _: &Ask) -> Result<Reply, AppError> {
 
 async fn wrong_method(State(office): State<Arc<Office>>, uri: Uri) -> Response<Body> {
     let ask = Ask {
-        path: uri.path().to_owned(),
+        path: own_path(&uri),
         ..Ask::default()
     };
     let failure = Failure::new(
@@ -379,6 +384,7 @@ async fn guard(State(office): State<Arc<Office>>, request: Request, next: Next) 
         None => next.run(request).await,
     };
     let headers = response.headers_mut();
+    // Pages are asked for anew, but going back shows the page as it was, with the ids of its forms.
     for (name, value) in [
         (CONTENT_SECURITY_POLICY, POLICY),
         (X_CONTENT_TYPE_OPTIONS, "nosniff"),
@@ -390,7 +396,7 @@ async fn guard(State(office): State<Arc<Office>>, request: Request, next: Next) 
     }
     headers
         .entry(CACHE_CONTROL)
-        .or_insert(HeaderValue::from_static("no-store"));
+        .or_insert(HeaderValue::from_static("no-cache"));
     response
 }
 

@@ -38,6 +38,10 @@ pub(crate) fn kept_fields<'a>(ask: &'a Ask, keys: &[&'a str]) -> Vec<(&'a str, &
 pub(crate) fn plain(value: &Value) -> String {
     match value {
         Value::String(text) => text.clone(),
+        Value::Array(values) => {
+            let texts: Vec<String> = values.iter().map(plain).collect();
+            texts.join(", ")
+        }
         other => other.to_string(),
     }
 }

@@ -150,14 +150,16 @@ fn a_correction_has_only_what_changed() {
             ("act", &id),
             ("lot", &liner.lot),
             ("plants", "2"),
-            ("reason", "frost"),
+            ("correction_reason", "miscounted"),
+            ("reason", "heat"),
         ],
     );
     scene.sent(record::correct, &right);
     assert_eq!(plants(&scene, &liner.lot), stood - 2);
     let act = scene.office.desk.read(|file, _| file.act_of(&new));
     let act = act.expect("a file").expect("the correction");
-    assert_eq!(act["right"], json!({"plants": 2}));
+    assert_eq!(act["right"], json!({"plants": 2, "reason": "heat"}));
+    assert_eq!(act["reason"], "miscounted");
     assert_eq!(act["by"], "Ana");
 }
 

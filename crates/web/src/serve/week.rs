@@ -2,6 +2,7 @@
 
 use app::AppError;
 use app::ledger::{JobLot, PlantNames, State, WeekAnswer, WeekJob};
+use jiff::civil::Date;
 use maud::{Markup, html};
 use serde_json::Value;
 
@@ -250,7 +251,7 @@ fn taps(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
     };
     let mut drawn = Vec::new();
     for (lot, act) in acts {
-        drawn.push(tap(office, lot, act, &back)?);
+        drawn.push(tap(office, ask.as_of, lot, act, &back)?);
     }
     let note = office.ulid()?;
     Ok(html! {
@@ -265,6 +266,7 @@ fn taps(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
                     input type="hidden" name="id" value=(note);
                     input type="hidden" name="back" value=(back);
                     input type="hidden" name="about" value=(job.planned.job);
+                    @if let Some(day) = ask.as_of { input type="hidden" name="on" value=(day); }
                     label {
                         span { (words::COULD_NOT_BECAUSE) }
                         input name="text" type="text" maxlength="200" required list="because";
@@ -277,15 +279,23 @@ fn taps(office: &Office, ask: &Ask, job: &WeekJob) -> Result<Markup, AppError> {
 }
 
 /// The taps of one act: as it is where its counts are known, or by its form.
-fn tap(office: &Office, lot: &str, act: &Value, back: &str) -> Result<Markup, AppError> {
+fn tap(
+    office: &Office,
+    day: Option<Date>,
+    lot: &str,
+    act: &Value,
+    back: &str,
+) -> Result<Markup, AppError> {
     let kind = act["act"].as_str().unwrap_or_default();
-    let fields: Vec<(&str, String)> = act
+    let mut fields: Vec<(&str, String)> = act
         .as_object()
         .into_iter()
         .flatten()
         .filter(|(key, value)| *key != "act" && !value.is_null())
         .map(|(key, value)| (key.as_str(), table::plain(value)))
         .collect();
+    // What is tapped on the page of another day was done on that day.
+    fields.extend(day.map(|day| ("on", day.to_string())));
     let mut in_address: Vec<(&str, &str)> = fields
         .iter()
         .map(|(key, value)| (*key, value.as_str()))
@@ -318,7 +328,10 @@ fn tap(office: &Office, lot: &str, act: &Value, back: &str) -> Result<Markup, Ap
 fn lacks_something(kind: &str, act: &Value) -> bool {
     deed(kind).is_none_or(|form| {
         let needed = form.fields.iter().filter(|field| field.needed);
-        needed.into_iter().any(|field| act[field.key].is_null())
+        needed.into_iter().any(|field| {
+            let value = &act[field.key];
+            value.is_null() || value.as_array().is_some_and(Vec::is_empty)
+        })
     })
 }
 

@@ -3,7 +3,7 @@
 
 use std::io::{BufRead as _, BufReader, Read as _};
 use std::path::Path;
-use std::process::{Child, ChildStdout, Command, Stdio};
+use std::process::{Child, ChildStderr, ChildStdout, Command, Stdio};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread;
 
@@ -95,13 +95,16 @@ impl Work {
             futures: None,
             since: job.now.clone(),
         });
-        let told = child.stdout.take();
+        let (told, complaint) = (child.stdout.take(), child.stderr.take());
         *locked(&self.child) = Some(child);
         let (state, child) = (Arc::clone(&self.state), Arc::clone(&self.child));
         let memory_mib = job.memory_mib;
         thread::spawn(move || {
+            // Both are heard at once: a pipe that nobody empties would hold the work up.
+            let complaints = complaint.map(|it| thread::spawn(move || heard(it)));
             let last = told.and_then(|told| follow(told, &state));
-            let complaint = end(&child);
+            let complaint = complaints.and_then(|it| it.join().ok()).unwrap_or_default();
+            end(&child);
             *locked(&state) = ended(last, &complaint, memory_mib);
         });
         Ok(())
@@ -151,17 +154,20 @@ fn follow(told: ChildStdout, state: &Mutex<State>) -> Option<Value> {
     last
 }
 
-/// Waits for the end; gives what the work complained of.
-fn end(child: &Mutex<Option<Child>>) -> String {
+/// All that the work complains of.
+fn heard(mut errors: ChildStderr) -> String {
     let mut complaint = String::new();
-    let Some(mut child) = locked(child).take() else {
-        return complaint;
-    };
-    if let Some(mut errors) = child.stderr.take() {
-        let _ = errors.read_to_string(&mut complaint);
-    }
-    let _ = child.wait();
+    // What cannot be read was no word for a person.
+    let _ = errors.read_to_string(&mut complaint);
     complaint
+}
+
+/// Waits for the end.
+fn end(child: &Mutex<Option<Child>>) {
+    let ended = locked(child).take();
+    if let Some(mut child) = ended {
+        let _ = child.wait();
+    }
 }
 
 /// How the work ended, from the last thing it told.

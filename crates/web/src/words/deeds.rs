@@ -541,6 +541,9 @@ pub(crate) const CORRECT_SHEET: &str = "Correct an entry";
 pub(crate) const CORRECT: &str = "Correct";
 pub(crate) const CORRECT_HELP: &str =
     "The entry stays in the book beside its correction; what it changed is decided anew.";
+pub(crate) const NOTHING_DIFFERS: &str = "nothing differs from what was entered";
+pub(crate) const NOTHING_DIFFERS_MEND: &str =
+    "Change what was wrong, or go back and undo the entry.";
 pub(crate) const UNKNOWN_ACT: &str = "There is nothing of that kind to record";
 pub(crate) const UNKNOWN_ACT_MEND: &str = "Go to a lot's page and choose there what was done.";
 pub(crate) const NOT_CORRECTABLE: &str = "This entry has no form of its own";

@@ -41,7 +41,8 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             .iter()
             .map(|it| sight.books.settings.rows(kind(it.file), day).count())
             .collect();
-        let record = file.weather_in_use(&sight.books, day)?;
+        // What is wrong with it stands on its own page.
+        let record = file.weather_in_use(&sight.books, day).unwrap_or(None);
         Ok((file.lacks(&sight.books, day)?, rows, record))
     })?;
     let mut open = open(&lacks);
