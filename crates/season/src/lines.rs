@@ -229,10 +229,9 @@ pub fn combination_warnings(nursery: &Nursery) -> Vec<String> {
     pairs
         .into_iter()
         .filter_map(|(variety, rootstock)| {
+            let pair = pair_words(nursery, &variety, &rootstock);
             let Some(known) = nursery.catalogue.combination(&variety, &rootstock) else {
-                return Some(format!(
-                    "{variety} on {rootstock}: no data on this combination."
-                ));
+                return Some(format!("{pair}: no data on this combination."));
             };
             let years = known
                 .years
@@ -240,18 +239,24 @@ pub fn combination_warnings(nursery: &Nursery) -> Vec<String> {
                 .map_or(String::new(), |years| format!(" after {years} years"));
             match known.verdict {
                 Verdict::Compatible => None,
-                Verdict::Declines => Some(format!(
-                    "{variety} on {rootstock} declines{years}: {}.",
-                    known.reason
-                )),
-                verdict => Some(format!(
-                    "{variety} on {rootstock}: {}. {}.",
-                    verdict.words(),
-                    known.reason
-                )),
+                Verdict::Declines => Some(format!("{pair} declines{years}: {}.", known.reason)),
+                verdict => Some(format!("{pair}: {}. {}.", verdict.words(), known.reason)),
             }
         })
         .collect()
+}
+
+/// A combination as people call it.
+fn pair_words(nursery: &Nursery, variety: &VarietyName, rootstock: &RootstockName) -> String {
+    let varieties = &nursery.catalogue.varieties;
+    let rootstocks = &nursery.catalogue.rootstocks;
+    let variety = varieties
+        .get(variety)
+        .map_or(variety.as_str(), |it| &it.name);
+    let rootstock = rootstocks
+        .get(rootstock)
+        .map_or(rootstock.as_str(), |it| &it.name);
+    format!("{variety} on {rootstock}")
 }
 
 /// Warnings on lots of combinations that are known to be incompatible, one a combination.
@@ -273,7 +278,8 @@ pub fn standing_warnings(nursery: &Nursery) -> Vec<String> {
             let known = nursery.catalogue.combination(variety, rootstock)?;
             (known.verdict == Verdict::Incompatible).then(|| {
                 format!(
-                    "{variety} on {rootstock} stands in lots.csv ({}) and is incompatible. {}.",
+                    "{} stands in lots.csv ({}) and is incompatible. {}.",
+                    pair_words(nursery, variety, rootstock),
                     lots.join(", "),
                     known.reason
                 )

@@ -518,9 +518,9 @@ fn a_standing_combination_that_is_incompatible_is_warned_of() {
         .filter(|text| text.contains("stands in lots.csv"))
         .collect();
     assert_eq!(told.len(), 1, "{:?}", model.warnings);
-    assert!(
-        told[0].starts_with("eureka on carrizo stands in lots.csv (E-1, E-2) and is incompatible.")
-    );
+    assert!(told[0].starts_with(
+        "Eureka on Carrizo citrange stands in lots.csv (E-1, E-2) and is incompatible."
+    ));
 }
 
 /// The weeks of an outlook, which looks at one lot alone, are those of the season's arrivals; there shares

@@ -493,8 +493,14 @@ fn leave_held(loaded: &mut Loaded, held: &BTreeSet<Node>) {
         trees - nursery.mother_trees.len(),
     );
     if lots + trees > 0 {
+        let of = |number: usize, what: &str| {
+            format!("{number} {what}{}", if number == 1 { "" } else { "s" })
+        };
         loaded.notes.push(format!(
-            "Held, and not counted on: {plants} plants in lots ({lots}), mother trees ({trees})."
+            "Held, and not counted on: {} with {}, {}.",
+            of(lots, "lot"),
+            of(plants as usize, "plant"),
+            of(trees, "mother tree")
         ));
     }
 }

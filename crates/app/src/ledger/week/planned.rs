@@ -7,7 +7,7 @@ use nursery::ledger::books::AcceptedPlan;
 use serde::Deserialize;
 
 use super::done::{Done, WorkDone, WorkKey};
-use super::lots::Yard;
+use super::lots::{Standing, Yard};
 use super::{JobLot, Reason, State, WeekJob, acts};
 use crate::answers::{JobAnswer, SupplyAnswer, cents};
 use crate::ledger::names::Shown;
@@ -120,6 +120,19 @@ fn waits(job: &JobAnswer, yard: &Yard<'_>, open: &BTreeMap<String, u32>, left: u
     stand < u64::from(left)
 }
 
+/// Plants of a lot for a job: of one that the plan names, so many as the plan takes of it.
+fn plants_of(yard: &Yard<'_>, job: &JobAnswer, lot: &Standing<'_>, is_named: bool) -> u32 {
+    let there = lot.for_job(yard, is_named);
+    if !is_named {
+        return there;
+    }
+    let name = lot.lot.lot.as_str();
+    let of_lot = job.from.iter().filter(|it| it.lot.as_deref() == Some(name));
+    let planned: f64 = of_lot.map(|it| it.plants).sum();
+    // Plans take plants in parts; a lot gives whole ones.
+    there.min(planned.ceil().max(1.0) as u32)
+}
+
 fn job(yard: &Yard<'_>, it: Open, shown: &Shown<'_>) -> store::Result<WeekJob> {
     let Open {
         job,
@@ -139,7 +152,7 @@ fn job(yard: &Yard<'_>, it: Open, shown: &Shown<'_>) -> store::Result<WeekJob> {
         growing: lot.view.growing,
         ready: lot.view.ready,
         named,
-        act: acts::on_lot(yard, &job, lot, left.min(lot.for_job(yard, named))),
+        act: acts::on_lot(yard, &job, lot, left.min(plants_of(yard, &job, lot, named))),
     });
     Ok(WeekJob {
         name: yard
