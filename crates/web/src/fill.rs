@@ -3,7 +3,7 @@
 use crate::figures::{count, of, sentence};
 use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
-    ScarceRow, ShortRow, WeekLabel, WeekRange,
+    ScarceRow, ShortRow, SupplyRow, WeekLabel, WeekRange,
 };
 use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::{
@@ -31,6 +31,7 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         by_operation: by_operation(run),
         crews: crews(run),
         places: places(run),
+        supplies: supplies(run),
         scarce: scarce(run),
         short: short(run),
         lines: lines(run, odds),
@@ -246,6 +247,32 @@ fn places(run: &PlanRun) -> Vec<LimitSeries> {
             ),
         })
         .collect()
+}
+
+/// Supplies the plan uses, those used up most first.
+fn supplies(run: &PlanRun) -> Vec<SupplyRow> {
+    let mut used = vec![0.0; run.model.supplies.len()];
+    for job in &run.jobs {
+        for need in &run.model.operations[job.operation].uses {
+            used[need.supply] += need.each * f64::from(job.plants);
+        }
+    }
+    let mut rows: Vec<SupplyRow> = run
+        .model
+        .supplies
+        .iter()
+        .zip(used)
+        .filter(|(_, used)| *used > 0.0)
+        .map(|(supply, used)| SupplyRow {
+            what: supply.id.clone(),
+            used,
+            there_is: supply.batches.iter().map(|it| it.amount).sum(),
+            bought_per_week: supply.bought.map(|it| it.limit_per_week),
+        })
+        .collect();
+    let share = |row: &SupplyRow| row.used / row.there_is.max(1.0);
+    rows.sort_by(|one, other| share(other).total_cmp(&share(one)));
+    rows
 }
 
 fn scarce(run: &PlanRun) -> Vec<ScarceRow> {

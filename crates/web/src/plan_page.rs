@@ -9,10 +9,13 @@ use crate::figures::{amount, count, in_words, of, price};
 use crate::frame::{Head, columns, find, folded, list, method, page};
 use crate::jobs::Jobs;
 use crate::lines::Standing;
-use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow, WeekLabel};
+use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow, SupplyRow, WeekLabel};
+use crate::words::plan as words;
 
 /// Rows of scarce weeks shown before the rest is folded away.
 const SCARCE_SHOWN: usize = 12;
+/// Most supplies of a page, those used up most.
+const MOST_SUPPLIES: usize = 48;
 
 /// The page of a season plan: what to decide, what to do first, the pictures, the tables.
 pub fn plan_page(sheet: &PlanSheet) -> String {
@@ -39,6 +42,7 @@ pub fn plan_page(sheet: &PlanSheet) -> String {
             @if !nothing { (find()) }
             (standing.table(&Axis::new(&sheet.weeks, sheet.today)))
             (jobs.rest())
+            (supplies(&sheet.supplies))
             (scarce(sheet))
             (method(&sheet.notes))
         },
@@ -237,6 +241,45 @@ fn limit_figures(axis: &Axis, series: &LimitSeries, currency: &str, weeks: Range
                             td.n { (amount(at(&series.limit, week))) }
                             @if hired { td.n { (amount(at(&series.hired, week))) } }
                             td.n { @if at(&series.price, week) > 0.0 { (price(at(&series.price, week), currency)) } @else { "slack" } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Seed and buds against what there is.
+pub(crate) fn supplies(rows: &[SupplyRow]) -> Markup {
+    let rows = &rows[..rows.len().min(MOST_SUPPLIES)];
+    let (first, rest) = rows.split_at(rows.len().min(SCARCE_SHOWN));
+    html! {
+        @if !first.is_empty() {
+            section {
+                h2 { (words::SUPPLIES) }
+                p.say { (words::SUPPLIES_SAY) }
+                (supply_rows(first))
+                @if !rest.is_empty() {
+                    (folded(&of(rest.len() as u64, words::MORE_SUPPLIES), &supply_rows(rest)))
+                }
+            }
+        }
+    }
+}
+
+fn supply_rows(rows: &[SupplyRow]) -> Markup {
+    let heads = words::SUPPLY_HEADS;
+    html! {
+        table.rows.sort {
+            (columns(&heads))
+            tbody {
+                @for row in rows {
+                    tr {
+                        td.lead { (row.what) }
+                        td.n data-head=(heads[1].0) data-v=(row.used) { (amount(row.used)) }
+                        td.n data-head=(heads[2].0) data-v=(row.there_is) { (amount(row.there_is)) }
+                        td.n data-head=(heads[3].0) data-v=[row.bought_per_week] {
+                            (row.bought_per_week.map_or_else(|| "–".to_owned(), amount))
                         }
                     }
                 }

@@ -44,6 +44,9 @@ pub struct PlanSheet {
     pub crews: Vec<LimitSeries>,
     /// Space of each place against its area.
     pub places: Vec<LimitSeries>,
+    /// Seed and buds against what there is of them, the most used up first.
+    #[serde(default)]
+    pub supplies: Vec<SupplyRow>,
     /// What is scarce, and what one more unit would earn.
     pub scarce: Vec<ScarceRow>,
     /// Order lines that the plan cannot fill; each should also stand in `lines`.
@@ -144,6 +147,19 @@ pub struct LimitSeries {
     pub hired: Vec<f64>,
     /// What one more unit in that week would earn; 0 where there is slack.
     pub price: Vec<f64>,
+}
+
+/// A limited supply over the whole plan.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct SupplyRow {
+    /// What it is, such as "buds of Valencia".
+    pub what: String,
+    /// How much the plan uses.
+    pub used: f64,
+    /// How much there is.
+    pub there_is: f64,
+    /// How much more can be bought a week; none where nobody sells it.
+    pub bought_per_week: Option<f64>,
 }
 
 /// One thing that is scarce in one week.

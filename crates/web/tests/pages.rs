@@ -238,3 +238,13 @@ fn no_sentence_shouts() {
         assert!(!markup_of(&page).replacen("<!DOCTYPE", "", 1).contains('!'));
     }
 }
+
+#[test]
+fn what_a_plan_uses_stands_beside_what_there_is() {
+    let page = plan_page(&invented::plan(52));
+    let row = page.split("buds of Star Ruby").nth(1).expect("the supply");
+    let row = row.split("</tr>").next().expect("its row");
+    for said in ["1\u{202f}180", "1\u{202f}200", ">20<"] {
+        assert!(row.contains(said), "{said} in {row}");
+    }
+}

@@ -10,6 +10,7 @@ pub(crate) mod enquiry;
 pub(crate) mod form;
 pub(crate) mod lineage;
 pub(crate) mod orders;
+pub(crate) mod plan;
 pub(crate) mod promises;
 pub(crate) mod seasons;
 pub(crate) mod settings;

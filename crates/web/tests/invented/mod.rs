@@ -2,7 +2,7 @@
 
 use web::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
-    ScarceRow, ShortRow, WeekLabel, WeekRange,
+    ScarceRow, ShortRow, SupplyRow, WeekLabel, WeekRange,
 };
 
 const MONTHS: [&str; 12] = [
@@ -80,6 +80,12 @@ pub fn plan(number: usize) -> PlanSheet {
         by_operation: operations(number),
         crews: crews(number),
         places: places(number),
+        supplies: vec![SupplyRow {
+            what: "buds of Star Ruby".to_owned(),
+            used: 1180.0,
+            there_is: 1200.0,
+            bought_per_week: Some(20.0),
+        }],
         scarce: scarce(),
         short: vec![ShortRow {
             order: "A-112".to_owned(),

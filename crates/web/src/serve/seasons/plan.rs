@@ -10,7 +10,7 @@ use super::{OF, number, plan_at};
 use crate::frame::{list, method};
 use crate::jobs::{Jobs, NEAR_WEEKS};
 use crate::lines::{DECISIONS_SHOWN, Standing};
-use crate::plan_page::{answer, facts, pictures, scarce};
+use crate::plan_page::{answer, facts, pictures, scarce, supplies};
 use crate::serve::address;
 use crate::serve::ask::Ask;
 use crate::serve::office::Office;
@@ -100,6 +100,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         (pictures(&year, 0..NEAR_WEEKS.min(year.weeks.len())))
         p.keep { a href={ (plan_at(run)) "/weeks.csv" } download { (words::WEEKS_FILE) } }
         (jobs_part(run, sheet, &jobs, &choice))
+        (supplies(&sheet.supplies))
         (scarce(&year))
         @if !sheet.scarce.is_empty() {
             p.keep { a href={ (plan_at(run)) "/scarce.csv" } download { (words::SCARCE_FILE) } }
