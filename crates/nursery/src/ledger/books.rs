@@ -1,6 +1,7 @@
 //! The books: what stands, and where it came from, as all events so far leave it.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -190,8 +191,24 @@ pub struct AcceptedPlan {
     pub when: When,
     /// The run.
     pub run: String,
-    /// What was accepted, as JSON text.
-    pub plan: String,
+    /// What was accepted, as JSON text: large, so that copies of the books share it.
+    #[serde(with = "shared_text")]
+    pub plan: Arc<str>,
+}
+
+/// A shared text, kept as any other.
+mod shared_text {
+    use std::sync::Arc;
+
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    pub(super) fn serialize<S: Serializer>(text: &Arc<str>, to: S) -> Result<S::Ok, S::Error> {
+        text.as_ref().serialize(to)
+    }
+
+    pub(super) fn deserialize<'a, D: Deserializer<'a>>(from: D) -> Result<Arc<str>, D::Error> {
+        String::deserialize(from).map(Arc::from)
+    }
 }
 
 /// The books.
@@ -268,7 +285,7 @@ impl Books {
                 let accepted = AcceptedPlan {
                     when,
                     run: run.clone(),
-                    plan: serde_json::Value::Object(plan.clone()).to_string(),
+                    plan: serde_json::Value::Object(plan.clone()).to_string().into(),
                 };
                 put(&mut self.plans, when, accepted, |it| it.when);
             }

@@ -2,15 +2,19 @@
 
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use nursery::ids::{LotName, SizeName};
 use nursery::ledger::act::Note;
+use nursery::ledger::books::AcceptedPlan;
 use nursery::ledger::lot::When;
 use nursery::ledger::{Act, Books, Deed, Event, Outcome};
 use serde_json::Value;
 use store::{Entry, Reading};
 
+use super::planned;
+use crate::answers::JobAnswer;
 use crate::error::AppError;
 use crate::ledger::NurseryFile;
 
@@ -29,6 +33,8 @@ pub struct WorkDone {
     number: u64,
     /// Acts by number; a corrected act keeps its own.
     acts: BTreeMap<u64, Act>,
+    /// The jobs of the plan that was accepted last, and the number of its acceptance.
+    plan: Option<(u64, Arc<[JobAnswer]>)>,
 }
 
 impl NurseryFile {
@@ -49,6 +55,7 @@ impl NurseryFile {
         if done.number < first {
             done.number = first - 1;
         }
+        done.read_plan(books);
         if done.number == books.number {
             return Ok(());
         }
@@ -64,6 +71,28 @@ impl NurseryFile {
 }
 
 impl WorkDone {
+    /// Reads the jobs of the last plan, unless they are known: a plan is large, a week asked for often.
+    fn read_plan(&mut self, books: &Books) {
+        let Some(plan) = books.plans.last() else {
+            return;
+        };
+        if self
+            .plan
+            .as_ref()
+            .is_none_or(|(number, _)| *number != plan.when.number)
+        {
+            self.plan = Some((plan.when.number, planned::jobs_by_week(plan)));
+        }
+    }
+
+    /// The jobs of an accepted plan by week.
+    pub(super) fn jobs_of(&self, plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
+        match &self.plan {
+            Some((number, jobs)) if *number == plan.when.number => Arc::clone(jobs),
+            _ => planned::jobs_by_week(plan),
+        }
+    }
+
     fn note(&mut self, entry: &Entry) {
         self.number = entry.seq;
         if !entry.done {

@@ -1,6 +1,7 @@
 //! Jobs of the accepted plan, as far as they are not done.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use nursery::files::parse_week;
 use nursery::ledger::books::AcceptedPlan;
@@ -30,6 +31,14 @@ pub struct Planned {
     pub open: BTreeSet<WorkKey>,
 }
 
+/// The jobs of an accepted plan, the earliest week first.
+pub fn jobs_by_week(plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
+    let plan: Plan = serde_json::from_str(&plan.plan).unwrap_or_default();
+    let mut jobs = plan.jobs;
+    jobs.sort_by(|one, other| one.week.cmp(&other.week));
+    jobs.into()
+}
+
 /// The plan's jobs of this week and those that slipped.
 pub fn jobs(
     plan: &AcceptedPlan,
@@ -37,9 +46,9 @@ pub fn jobs(
     done: &WorkDone,
     shown: &Shown<'_>,
 ) -> store::Result<Planned> {
-    let done = done.plants(yard.books, plan.when.number, yard.as_of);
-    let plan: Plan = serde_json::from_str(&plan.plan).unwrap_or_default();
-    let (listed, missed, open) = left_of(plan.jobs, yard, done);
+    let all = done.jobs_of(plan);
+    let of_kinds = done.plants(yard.books, plan.when.number, yard.as_of);
+    let (listed, missed, open) = left_of(&all, yard, of_kinds);
     let mut jobs = Vec::new();
     for it in listed {
         jobs.push(job(yard, it, shown)?);
@@ -57,11 +66,10 @@ struct Open {
 
 /// The jobs to list, how many are too late, and the kinds of work that are not done.
 fn left_of(
-    mut jobs: Vec<JobAnswer>,
+    jobs: &[JobAnswer],
     yard: &Yard<'_>,
     mut done: Done,
 ) -> (Vec<Open>, usize, BTreeSet<WorkKey>) {
-    jobs.sort_by(|one, other| one.week.cmp(&other.week));
     let (mut listed, mut missed, mut kinds) = (Vec::new(), 0, BTreeSet::new());
     let mut open: BTreeMap<String, u32> = BTreeMap::new();
     for job in jobs {
@@ -69,7 +77,7 @@ fn left_of(
             continue;
         };
         let week = yard.calendar.week_of(week.date());
-        let key = key_of(&job);
+        let key = key_of(job);
         let of_kind = done.entry(key.clone()).or_insert(0);
         let did = u64::from(job.plants).min(*of_kind);
         *of_kind -= did;
@@ -87,13 +95,13 @@ fn left_of(
             missed += 1;
             continue;
         }
-        let state = match (waits(&job, yard, &open, left), week < yard.today) {
+        let state = match (waits(job, yard, &open, left), week < yard.today) {
             (true, _) => State::Waiting,
             (false, true) => State::Slipped,
             (false, false) => State::Due,
         };
         listed.push(Open {
-            job,
+            job: job.clone(),
             state,
             left,
             week,
