@@ -45,8 +45,9 @@ use tokio::net::TcpListener;
 use office::Office;
 pub use office::{Senses, Setup};
 
-/// Pages are made on so many threads at most; more would only fight for the same cores.
-const PAGE_THREADS: usize = 16;
+/// Pages are made on so many threads at most: on a laptop's few cores more would only wait for each
+/// other, each with memory of its own.
+const PAGE_THREADS: usize = 4;
 
 /// Serves a nursery file on this machine until `Ctrl-C`; `ready` is told the address once pages can be
 /// had.
