@@ -31,5 +31,5 @@ pub use nursery::catalogue::{Catalogue, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};
 pub use words::{
-    Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
+    MONTHS, Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
 };

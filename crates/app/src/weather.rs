@@ -241,22 +241,10 @@ fn checked(typed: &TypedNormals) -> Result<Normals, Vec<RowProblem>> {
 }
 
 fn of_month(file: &str, wrong: &NormalsError) -> RowProblem {
-    const MONTHS: [&str; 12] = [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ];
     RowProblem {
-        column: MONTHS.get(wrong.month() - 1).map(ToString::to_string),
+        column: crate::words::MONTHS
+            .get(wrong.month() - 1)
+            .map(ToString::to_string),
         ..RowProblem::of_file(file, wrong.to_string(), "mend the month")
     }
 }

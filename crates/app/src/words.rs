@@ -4,8 +4,20 @@ use jiff::civil::Date;
 use nursery::catalogue::Catalogue;
 use nursery::ids::{RootstockName, VarietyName};
 
-const MONTHS: [&str; 12] = [
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+/// The months by name.
+pub const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
 ];
 
 /// A date as `3 Mar 2027`.
@@ -15,7 +27,7 @@ pub fn date_words(date: Date) -> String {
 
 /// A month as `Mar`.
 pub fn month_words(date: Date) -> &'static str {
-    MONTHS[usize::from(date.month().unsigned_abs()) - 1]
+    &MONTHS[usize::from(date.month().unsigned_abs()) - 1][..3]
 }
 
 /// Money with thin spaces in thousands, without minor units: `184 200`.

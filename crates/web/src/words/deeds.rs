@@ -37,6 +37,32 @@ const fn may(key: &'static str, label: &'static str, kind: Kind, hint: &'static 
     }
 }
 
+/// What is asked of budsticks of a cut.
+const OF_A_CUT: &[Field] = &[
+    must("cut", "Cut", Kind::OneOrNew(Choices::Cuts), ""),
+    must("sticks", "Budsticks", Kind::Whole, ""),
+    must("buds", "Buds", Kind::Whole, ""),
+];
+
+/// What is asked of work on a lot.
+const WORK: &[Field] = &[
+    must("lot", "Lot", Kind::OneOrNew(Choices::Lots), ""),
+    may("plants", "Plants", Kind::Whole, "Left empty: all."),
+    may("hours", "Hours", Kind::Number, ""),
+];
+
+/// What is asked of a ruling on a tree or lot.
+const RULING: &[Field] = &[
+    may(
+        "mother_tree",
+        "Mother tree",
+        Kind::OneOrNew(Choices::MotherTrees),
+        "",
+    ),
+    may("lot", "Or lot", Kind::OneOrNew(Choices::Lots), ""),
+    must("reason", "Reason", Kind::Text, ""),
+];
+
 /// All acts that have a form.
 pub(crate) const DEEDS: &[DeedForm] = &[
     DeedForm {
@@ -187,31 +213,19 @@ pub(crate) const DEEDS: &[DeedForm] = &[
         act: "stake",
         name: "Stake",
         meaning: "Trees were staked.",
-        fields: &[
-            must("lot", "Lot", Kind::OneOrNew(Choices::Lots), ""),
-            may("plants", "Plants", Kind::Whole, "Left empty: all."),
-            may("hours", "Hours", Kind::Number, ""),
-        ],
+        fields: WORK,
     },
     DeedForm {
         act: "sucker",
         name: "Take suckers off",
         meaning: "Suckers were taken off.",
-        fields: &[
-            must("lot", "Lot", Kind::OneOrNew(Choices::Lots), ""),
-            may("plants", "Plants", Kind::Whole, "Left empty: all."),
-            may("hours", "Hours", Kind::Number, ""),
-        ],
+        fields: WORK,
     },
     DeedForm {
         act: "head",
         name: "Head",
         meaning: "Trees were headed.",
-        fields: &[
-            must("lot", "Lot", Kind::OneOrNew(Choices::Lots), ""),
-            may("plants", "Plants", Kind::Whole, "Left empty: all."),
-            may("hours", "Hours", Kind::Number, ""),
-        ],
+        fields: WORK,
     },
     DeedForm {
         act: "grade",
@@ -398,21 +412,13 @@ pub(crate) const DEEDS: &[DeedForm] = &[
         act: "store_sticks",
         name: "Store budsticks",
         meaning: "Budsticks go into the cold.",
-        fields: &[
-            must("cut", "Cut", Kind::OneOrNew(Choices::Cuts), ""),
-            must("sticks", "Budsticks", Kind::Whole, ""),
-            must("buds", "Buds", Kind::Whole, ""),
-        ],
+        fields: OF_A_CUT,
     },
     DeedForm {
         act: "discard_sticks",
         name: "Throw budsticks out",
         meaning: "They can no longer be used.",
-        fields: &[
-            must("cut", "Cut", Kind::OneOrNew(Choices::Cuts), ""),
-            must("sticks", "Budsticks", Kind::Whole, ""),
-            must("buds", "Buds", Kind::Whole, ""),
-        ],
+        fields: OF_A_CUT,
     },
     DeedForm {
         act: "sample",
@@ -445,46 +451,19 @@ pub(crate) const DEEDS: &[DeedForm] = &[
         act: "hold",
         name: "Hold",
         meaning: "Nothing of it, nor of what came of it, leaves until it is released.",
-        fields: &[
-            may(
-                "mother_tree",
-                "Mother tree",
-                Kind::OneOrNew(Choices::MotherTrees),
-                "",
-            ),
-            may("lot", "Or lot", Kind::OneOrNew(Choices::Lots), ""),
-            must("reason", "Reason", Kind::Text, ""),
-        ],
+        fields: RULING,
     },
     DeedForm {
         act: "release",
         name: "Release",
         meaning: "It may leave again. Plant-health authorities decide where they ordered the hold.",
-        fields: &[
-            may(
-                "mother_tree",
-                "Mother tree",
-                Kind::OneOrNew(Choices::MotherTrees),
-                "",
-            ),
-            may("lot", "Or lot", Kind::OneOrNew(Choices::Lots), ""),
-            must("reason", "Reason", Kind::Text, ""),
-        ],
+        fields: RULING,
     },
     DeedForm {
         act: "destroy",
         name: "Destroy",
         meaning: "All plants are gone; nothing is cut from the tree any more.",
-        fields: &[
-            may(
-                "mother_tree",
-                "Mother tree",
-                Kind::OneOrNew(Choices::MotherTrees),
-                "",
-            ),
-            may("lot", "Or lot", Kind::OneOrNew(Choices::Lots), ""),
-            must("reason", "Reason", Kind::Text, ""),
-        ],
+        fields: RULING,
     },
     DeedForm {
         act: "hours",

@@ -612,20 +612,7 @@ pub(crate) mod weather {
          twenty years of days from them. They are not measured, so the odds are surer than they should be.";
     pub(crate) const MAKE: &str = "Make days from these months";
     pub(crate) const CLIMATE_COLUMNS: [&str; 3] = ["Month", "Mean low", "Mean high"];
-    pub(crate) const MONTHS: [&str; 12] = [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ];
+    pub(crate) use app::MONTHS;
     pub(crate) const ALL_MONTHS: &str = "Fill in a number for every month.";
     pub(crate) const FACTS: [&str; 4] = [
         "Record",
