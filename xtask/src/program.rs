@@ -23,14 +23,23 @@ fn built() -> Result<PathBuf> {
     Ok(folder.join("barkslip"))
 }
 
+/// Copies a nursery file as people do, also while a server has it open.
+fn copy(program: &Path, from: &Path, to: &Path) -> Result<()> {
+    let mut backup = Command::new(program);
+    backup.arg("backup").arg(to).arg("--nursery").arg(from);
+    let copied = backup.output()?;
+    let why = String::from_utf8_lossy(&copied.stderr);
+    ensure!(copied.status.success(), "{}: {why}", from.display());
+    Ok(())
+}
+
 /// Serves a copy of a nursery file, or the demo nursery, in a folder that goes with the server.
 pub fn serve(nursery: Option<&Path>) -> Result<(Served, TempDir)> {
     let program = built()?;
     let folder = tempfile::tempdir()?;
     let words: Vec<&str> = match nursery {
         Some(nursery) => {
-            std::fs::copy(nursery, folder.path().join("nursery.barkslip"))
-                .with_context(|| format!("{} cannot be copied", nursery.display()))?;
+            copy(&program, nursery, &folder.path().join("nursery.barkslip"))?;
             vec!["serve", "--as-of", AS_OF]
         }
         None => vec!["demo", "--out", "."],

@@ -87,8 +87,20 @@ async fn run(setup: Setup, desk: Desk, ready: impl FnOnce(&str)) -> Result<(), A
     served.map_err(|error| unavailable(&error, &address.to_string()))
 }
 
+/// Waits for `Ctrl-C`, or for the system's own request to end; without these signals the program ends
+/// as any other does.
 async fn asked_to_stop() {
-    // Without the signal the program ends as any other does.
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut told) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = tokio::signal::ctrl_c() => {}
+                _ = told.recv() => {}
+            }
+            return;
+        }
+    }
     let _ = tokio::signal::ctrl_c().await;
 }
 
