@@ -285,7 +285,7 @@ impl View<'_> {
             open: open.len(),
             safe: open
                 .iter()
-                .filter(|it| word(it) == Some(Odds::Safe) && !it.needs_decision(self.day))
+                .filter(|it| word(it) == Some(Odds::Safe))
                 .count(),
             decide: open.iter().filter(|it| it.needs_decision(self.day)).count(),
             unknown: open.iter().filter(|it| it.odds.is_none()).count(),

@@ -93,7 +93,7 @@ pub(crate) mod head {
 pub(crate) struct Tally {
     /// All that are open.
     pub(crate) open: usize,
-    /// Of these safe, with nothing to decide.
+    /// Of these safe.
     pub(crate) safe: usize,
     /// Of these to be decided.
     pub(crate) decide: usize,
