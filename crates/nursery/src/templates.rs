@@ -57,6 +57,24 @@ pub const TEMPLATES: &[(&str, &str)] = &[
         "product,week,mean,spread\nvalencia/carrizo/4L,2028-W14,60,25\n",
     ),
     (
+        "watering.csv",
+        "place,soil,root_depth_m,pot_l,holds_percent,used_percent,cover_percent,sun_percent,rain_percent,rate_mm_h,emitter_l_h,reaches_percent,shelter_c\n\
+         row-1,loam,0.4,,,,,,,,2,90,\n\
+         yard-1,,,4,30,30,80,,,12,,70,1.5\n",
+    ),
+    (
+        "watered.csv",
+        "place,date,mm\nrow-1,2027-02-26,\n",
+    ),
+    (
+        "nights.csv",
+        "date,evening_c,dew_point_c,low_c,clear\n2027-02-08,6.2,-1.5,-0.8,true\n",
+    ),
+    (
+        "bark_notes.csv",
+        "date,rootstock,place,bark\n2026-11-06,carrizo,row-1,tight\n",
+    ),
+    (
         "varieties.csv",
         "variety,name,botanical,group,family,growth,take,source,status\n\
          our-navel,Our early navel,Citrus sinensis,sweet orange,navel orange,1.0,1.0,own records 2020-2026,own\n",
@@ -100,6 +118,22 @@ end_value_share = 0.8   # worth of what stands at the end, of its cost
 bark_share_min = 0.75   # plan work that needs bark where it slips in this share of years
 slip_weeks = 4          # weeks a job may slip
 store_weeks = 4         # weeks budsticks keep in the cold store
+
+[water]
+coastal = false         # near the sea nights are warmer for the same sun
+# pump_m3_h = 12.0      # what the pump gives
+# pump_hours = 10.0     # hours a day it may run
+# tank_m3 = 60.0        # what the tank holds
+# water_ec = 0.9        # salt of the water, dS/m
+root_ec = 1.7           # salt at the roots that trees are to see no more of, dS/m
+
+[frost]                 # lowest temperatures without harm, in degrees C
+wrapped_bud_c = -1.0
+soft_flush_c = -1.0
+seedling_c = -1.5
+pot_root_c = -3.0
+hardened_c = -4.0       # of wood of middling hardiness; classes differ from it
+sprinkle_wet_bulb_c = 0.0
 "#;
 
 const ROUTES: &str = r#"# A step of your own; give it the id of a shipped step to replace that one.
