@@ -62,10 +62,7 @@ pub const TEMPLATES: &[(&str, &str)] = &[
          row-1,loam,0.4,,,,,,,,2,90,\n\
          yard-1,,,4,30,30,80,,,12,,70,1.5\n",
     ),
-    (
-        "watered.csv",
-        "place,date,mm\nrow-1,2027-02-26,\n",
-    ),
+    ("watered.csv", "place,date,mm\nrow-1,2027-02-26,\n"),
     (
         "nights.csv",
         "date,evening_c,dew_point_c,low_c,clear\n2027-02-08,6.2,-1.5,-0.8,true\n",
@@ -120,20 +117,20 @@ slip_weeks = 4          # weeks a job may slip
 store_weeks = 4         # weeks budsticks keep in the cold store
 
 [water]
-coastal = false         # near the sea nights are warmer for the same sun
-# pump_m3_h = 12.0      # what the pump gives
-# pump_hours = 10.0     # hours a day it may run
-# tank_m3 = 60.0        # what the tank holds
-# water_ec = 0.9        # salt of the water, dS/m
-root_ec = 1.7           # salt at the roots that trees are to see no more of, dS/m
+coastal = false             # near the sea a day's range says less of its sun
+# pump_m3_h = 12.0          # at the head that your sprinklers need
+# pump_hours = 10.0         # outside the hours of dear current, or of other users
+# tank_m3 = 60.0            # that stands full in the morning
+# water_ec = 0.9            # electrical conductivity, from a laboratory or a meter
+root_ec = 1.7               # trees grow less above it; from memory of FAO-29 for oranges
 
-[frost]                 # lowest temperatures without harm, in degrees C
-wrapped_bud_c = -1.0
-soft_flush_c = -1.0
-seedling_c = -1.5
-pot_root_c = -3.0
-hardened_c = -4.0       # of wood of middling hardiness; classes differ from it
-sprinkle_wet_bulb_c = 0.0
+[frost]                     # planning defaults from memory, of plants, not of fruit
+wrapped_bud_c = -1.0        # replace them by what you have seen
+soft_flush_c = -1.0         # new growth that has not hardened
+seedling_c = -1.5           # in the seedbed
+pot_root_c = -3.0           # pots freeze through, beds do not
+hardened_c = -4.0           # of middling hardiness; hardier and weaker kinds differ from it
+sprinkle_wet_bulb_c = 0.0   # wet bulb, not air: dry air needs an earlier start
 "#;
 
 const ROUTES: &str = r#"# A step of your own; give it the id of a shipped step to replace that one.

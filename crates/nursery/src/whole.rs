@@ -9,8 +9,8 @@ use crate::catalogue::{Catalogue, CatalogueFiles, PlaceKind};
 use crate::files::{self, Known};
 use crate::ids::PlaceName;
 use crate::records::{
-    BarkNote, CrewHours, Demand, Lot, MotherTree, Night, OrderLine, Place, Price, SeedBatch, Watered,
-    Watering,
+    BarkNote, CrewHours, Demand, Lot, MotherTree, Night, OrderLine, Place, Price, SeedBatch,
+    Watered, Watering,
 };
 use crate::settings::Settings;
 

@@ -446,7 +446,8 @@ fn missing_files_and_crews_are_named_with_the_file_to_start() {
 #[test]
 fn lots_at_a_place_whose_row_is_bad_are_right() {
     let mut files = folder();
-    let places = b"place,kind,area_m2\nseedbed-1,seedbed,none\nrow-1,rows,2400\nyard-1,yard,500\n".to_vec();
+    let places =
+        b"place,kind,area_m2\nseedbed-1,seedbed,none\nrow-1,rows,2400\nyard-1,yard,500\n".to_vec();
     files.insert("places.csv".to_owned(), places);
     assert_eq!(
         printed(files),
