@@ -11,6 +11,7 @@
 //! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
 //! deterministic on every platform, so transcendental functions come from `libm`.
 
+pub mod air;
 pub mod bark;
 mod calendar;
 pub mod climate;
