@@ -15,17 +15,24 @@ pub mod air;
 pub mod bark;
 mod calendar;
 pub mod climate;
+pub mod container;
+pub mod cover;
 pub mod day_length;
 pub mod degree_days;
 pub mod epw;
 pub mod fill;
 pub mod heat_clock;
+pub mod irrigation;
 pub mod normals;
 pub mod paths;
+pub mod planting;
+mod range;
+pub mod water;
 pub mod weather;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
 pub use climate::{Climate, ClimateError};
+pub use cover::{CITRUS_ROWS, CITRUS_ROWS_IN_GRASS, CitrusRow, Cover, citrus_row, kc_for_climate};
 pub use day_length::day_length_h;
 pub use degree_days::{
     CutOff, DegreeDayRule, Method, Thresholds, ThresholdsError, degree_days, hourly_degree_days,
@@ -33,9 +40,14 @@ pub use degree_days::{
 pub use epw::{EpwYears, HourlyRecord, read_epw};
 pub use fill::{Extremes, FillError, FilledRecord, fill};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start};
+pub use irrigation::{
+    Application, LeachingError, Outlet, PumpDay, Waterworks, WeekWater, container_leaching,
+    drain_salinity, leaching_requirement, peak_week, water_m3,
+};
 pub use normals::{MonthNormals, Normals, NormalsError, Swing, daily_from_normals};
 pub use paths::{
     Paths, Week, YearPath, mean_degree_days_on, observed_degree_days, weekly_degree_days,
     weekly_mean_temp,
 };
+pub use range::OutOfRange;
 pub use weather::{DailyRecord, Day, Site, TemperatureUnit, read_daily};
