@@ -7,11 +7,17 @@
 
 mod bark_weeks;
 mod degree_day_vectors;
+mod evapotranspiration;
+mod evapotranspiration_properties;
+mod fao_examples;
 mod filling;
 mod heat_clock;
 mod laid_years;
 mod made_weather;
+mod missing_inputs;
 mod properties;
+mod radiation;
 mod readers;
+mod series;
 mod site;
 mod yearly_sums;
