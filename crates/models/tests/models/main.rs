@@ -7,13 +7,19 @@
 
 mod bark_weeks;
 mod degree_day_vectors;
+mod evapotranspiration;
+mod evapotranspiration_properties;
+mod fao_examples;
 mod filling;
 mod heat_clock;
 mod irrigation;
 mod laid_years;
 mod made_weather;
+mod missing_inputs;
 mod properties;
+mod radiation;
 mod readers;
+mod series;
 mod site;
 mod water;
 mod yearly_sums;
