@@ -21,6 +21,8 @@ pub mod fill;
 pub mod heat_clock;
 pub mod normals;
 pub mod paths;
+pub mod quality;
+pub mod reading;
 pub mod weather;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
@@ -30,11 +32,13 @@ pub use degree_days::{
     CutOff, DegreeDayRule, Method, Thresholds, ThresholdsError, degree_days, hourly_degree_days,
 };
 pub use epw::{EpwYears, HourlyRecord, read_epw};
-pub use fill::{Extremes, FillError, FilledRecord, fill};
+pub use fill::{Extremes, FillError, FilledDay, FilledRecord, fill};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start};
 pub use normals::{MonthNormals, Normals, NormalsError, Swing, daily_from_normals};
 pub use paths::{
     Paths, Week, YearPath, mean_degree_days_on, observed_degree_days, weekly_degree_days,
     weekly_mean_temp,
 };
-pub use weather::{DailyRecord, Day, Site, TemperatureUnit, read_daily};
+pub use quality::{DailyRead, Finding, FindingKind};
+pub use reading::read_daily;
+pub use weather::{DailyRecord, Day, Site, TemperatureUnit};

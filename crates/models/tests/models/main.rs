@@ -6,6 +6,7 @@
 )]
 
 mod bark_weeks;
+mod damaged_weather;
 mod degree_day_vectors;
 mod filling;
 mod heat_clock;
