@@ -12,6 +12,7 @@
 //! deterministic on every platform, so transcendental functions come from `libm`.
 
 pub mod bark;
+pub mod bark_notes;
 mod calendar;
 pub mod climate;
 pub mod day_length;
@@ -26,6 +27,7 @@ pub mod reading;
 pub mod weather;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
+pub use bark_notes::{BarkReading, CorrectedBark, corrected_bark};
 pub use climate::{Climate, ClimateError};
 pub use day_length::day_length_h;
 pub use degree_days::{
