@@ -7,6 +7,7 @@
 
 mod bark_correction;
 mod bark_weeks;
+mod damaged_weather;
 mod degree_day_vectors;
 mod evapotranspiration;
 mod evapotranspiration_properties;
