@@ -32,6 +32,8 @@ pub struct Loaded {
     pub nursery: Nursery,
     /// Its weather, gaps filled.
     pub weather: FilledRecord,
+    /// The days as they were measured, with their gaps.
+    pub days: DailyRecord,
     /// Digest of everything read, for the names of runs.
     pub digest: String,
     /// What the user should know of the files.
@@ -100,7 +102,7 @@ pub(crate) fn assemble(
         None
     };
     match (nursery, record) {
-        (Some(nursery), Some(weather_record)) if problems.is_empty() => {
+        (Some(nursery), Some((days, weather_record))) if problems.is_empty() => {
             let mut notes: Vec<String> =
                 found.strangers.iter().map(|name| not_read(name)).collect();
             notes.extend(weather_notes(&weather_record, as_of));
@@ -109,6 +111,7 @@ pub(crate) fn assemble(
             Ok(Loaded {
                 nursery,
                 weather: weather_record,
+                days,
                 digest,
                 notes,
             })
@@ -189,13 +192,16 @@ pub(crate) fn read_weather(
     weather: &WeatherBytes,
     units: Units,
     as_of: Date,
-) -> Result<FilledRecord, Problems> {
+) -> Result<(DailyRecord, FilledRecord), Problems> {
     let unit = match units {
         Units::Metric => TemperatureUnit::Celsius,
         Units::Us => TemperatureUnit::Fahrenheit,
     };
     let (file, record) = match weather {
-        WeatherBytes::Daily(bytes) => ("weather.csv", read_daily("weather.csv", bytes, unit)?),
+        WeatherBytes::Daily(bytes) => (
+            "weather.csv",
+            read_daily("weather.csv", bytes, unit)?.record,
+        ),
         WeatherBytes::Hourly(bytes) => {
             let year = EpwYears::On(as_of.year() - 1);
             let hourly = read_epw(EPW, bytes, year)?;
@@ -205,9 +211,9 @@ pub(crate) fn read_weather(
             (EPW, daily.ok_or_else(empty)?)
         }
     };
-    let (rule, mend) = match until_as_of(&record, as_of).map(|record| fill(&record)) {
-        Some(Ok(filled)) => return Ok(filled),
-        Some(Err(error)) => (error.to_string(), error.mend()),
+    let (rule, mend) = match until_as_of(&record, as_of).map(|record| (fill(&record), record)) {
+        Some((Ok(filled), days)) => return Ok((days, filled)),
+        Some((Err(error), _)) => (error.to_string(), error.mend()),
         None => {
             let rule = "no day lies before the day you look ahead from";
             (rule.to_owned(), "give at least one whole year before it")

@@ -14,6 +14,7 @@ mod folder;
 pub mod ledger;
 mod run;
 pub mod sky;
+pub mod water;
 pub mod weather;
 mod words;
 

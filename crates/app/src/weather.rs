@@ -71,7 +71,7 @@ pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError>
         ));
     }
     let record = read_daily(&name, &bytes, options.unit).map_err(refused)?;
-    some_year(path, daily_sums(&record, &options.rule))
+    some_year(path, daily_sums(&record.record, &options.rule))
 }
 
 fn some_year(path: &Path, years: Vec<YearSum>) -> Result<Vec<YearSum>, AppError> {

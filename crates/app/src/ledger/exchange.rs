@@ -209,7 +209,7 @@ impl NurseryFile {
         let notes = match given_bytes(&given.set) {
             None => Vec::new(),
             Some(weather) => {
-                let record =
+                let (_, record) =
                     read_weather(&weather, units, day).map_err(|found| of_files(from, found))?;
                 weather_notes(&record, day)
             }
@@ -246,7 +246,7 @@ impl NurseryFile {
         let units = self
             .settings(books, day)
             .map_or(Units::Metric, |it| it.units);
-        let record =
+        let (_, record) =
             read_weather(&weather, units, day).map_err(|found| of_files(&self.path, found))?;
         Ok(Some(WeatherInUse {
             is_hourly: matches!(weather, WeatherBytes::Hourly(_)),
@@ -450,13 +450,13 @@ fn import_act(deed: &Deed, day: Date, by: &str, number: u64) -> Value {
 
 /// The nursery of a ledger as of a day, ready to plan: without what is held.
 pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
-    let mut loaded = load_whole(file, books, as_of)?;
+    let mut loaded = load_standing(file, books, as_of)?;
     leave_held(&mut loaded, &books.held(as_of));
     Ok(loaded)
 }
 
 /// The nursery of a ledger as of a day with all that stands.
-fn load_whole(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
+pub fn load_standing(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
     let set = file.with_customers(file.files(books, as_of))?;
     let Some(weather) = file.weather()? else {
         return Err(AppError::new(
