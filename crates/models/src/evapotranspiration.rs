@@ -16,6 +16,7 @@ pub use of_day::{
 };
 pub use of_hours::hours_mm;
 pub use of_record::{EvapotranspirationRecord, daily_evapotranspiration};
+pub use unsure::TypicalError;
 
 use crate::air::{day_saturation_kpa, psychrometric_constant, saturation_kpa, saturation_slope};
 

@@ -23,6 +23,9 @@ pub mod degree_days;
 pub mod epw;
 pub mod evapotranspiration;
 pub mod fill;
+pub mod frost;
+pub mod frost_night;
+pub mod frost_odds;
 pub mod heat_clock;
 pub mod irrigation;
 pub mod normals;
@@ -35,6 +38,7 @@ pub mod series;
 pub mod solar;
 pub mod water;
 pub mod weather;
+pub mod wet_bulb;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
 pub use bark_notes::{BarkReading, CorrectedBark, corrected_bark};

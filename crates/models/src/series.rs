@@ -190,7 +190,8 @@ pub fn past_band(series: &DailySeries, before: Date, either_side: u8) -> PastBan
         values: series.values[..past as usize].to_vec(),
         ..*series
     };
-    let years = series.first.year()..=before.year();
+    // Days around the turn of the year may belong to a day of the year before or after.
+    let years = series.first.year() - 1..=before.year() + 1;
     let mut near = Vec::new();
     let first = date(LEAP_YEAR, 1, 1);
     let days = (0..366).map(|day| {

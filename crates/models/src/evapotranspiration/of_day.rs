@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::unsure::typical_error_mm;
+use super::unsure::{TypicalError, typical_error};
 use super::{DayInputs, hargreaves_mm, penman_monteith_mm, wind_at_2_m};
 use crate::air::{
     pressure_kpa, vapor_by_dew_point_kpa, vapor_by_extremes_kpa, vapor_by_highest_humidity_kpa,
@@ -208,10 +208,9 @@ impl Evapotranspiration {
         }
     }
 
-    /// How far the figure to go by lies from that of the full equation, root mean square of days
-    /// with such inputs, mm/d; 0 where everything was measured.
-    pub fn typical_error_mm(&self) -> f64 {
-        typical_error_mm(self.formula, self.origins)
+    /// How far the figure to go by lies from that of the full equation, on days with such inputs.
+    pub fn typical_error(&self) -> TypicalError {
+        typical_error(self.formula, self.origins)
     }
 }
 
