@@ -14,21 +14,32 @@
 
 pub mod air;
 pub mod bark;
+pub mod bark_notes;
 mod calendar;
 pub mod climate;
+pub mod container;
+pub mod cover;
 pub mod degree_days;
 pub mod epw;
 pub mod evapotranspiration;
 pub mod fill;
 pub mod heat_clock;
+pub mod irrigation;
 pub mod normals;
 pub mod paths;
+pub mod planting;
+pub mod quality;
+mod range;
+pub mod reading;
 pub mod series;
 pub mod solar;
+pub mod water;
 pub mod weather;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
+pub use bark_notes::{BarkReading, CorrectedBark, corrected_bark};
 pub use climate::{Climate, ClimateError};
+pub use cover::{CITRUS_ROWS, CITRUS_ROWS_IN_GRASS, CitrusRow, Cover, citrus_row, kc_for_climate};
 pub use degree_days::{
     CutOff, DegreeDayRule, Method, Thresholds, ThresholdsError, degree_days, hourly_degree_days,
 };
@@ -37,13 +48,20 @@ pub use evapotranspiration::{
     Evapotranspiration, EvapotranspirationRecord, ReferenceSite, ReferenceSiteError,
     daily_evapotranspiration, day_evapotranspiration,
 };
-pub use fill::{Extremes, FillError, FilledRecord, fill};
+pub use fill::{Extremes, FillError, FilledDay, FilledRecord, fill};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start, sums_since};
+pub use irrigation::{
+    Application, LeachingError, Outlet, PumpDay, Waterworks, WeekWater, container_leaching,
+    drain_salinity, leaching_requirement, peak_week, water_m3,
+};
 pub use normals::{MonthNormals, Normals, NormalsError, Swing, daily_from_normals};
 pub use paths::{
     Paths, Week, YearPath, mean_degree_days_on, observed_degree_days, weekly_degree_days,
     weekly_mean_temp,
 };
+pub use quality::{DailyRead, Finding, FindingKind};
+pub use range::OutOfRange;
+pub use reading::read_daily;
 pub use series::{DailySeries, PastBand, degree_day_series, past_band};
 pub use solar::day_length_h;
-pub use weather::{DailyRecord, Day, Site, TemperatureUnit, read_daily};
+pub use weather::{DailyRecord, Day, Site, TemperatureUnit};

@@ -5,13 +5,16 @@
     reason = "values that are carried or chosen come back exactly"
 )]
 
+mod bark_correction;
 mod bark_weeks;
+mod damaged_weather;
 mod degree_day_vectors;
 mod evapotranspiration;
 mod evapotranspiration_properties;
 mod fao_examples;
 mod filling;
 mod heat_clock;
+mod irrigation;
 mod laid_years;
 mod made_weather;
 mod missing_inputs;
@@ -20,4 +23,5 @@ mod radiation;
 mod readers;
 mod series;
 mod site;
+mod water;
 mod yearly_sums;
