@@ -42,5 +42,5 @@ pub use paths::{
     weekly_mean_temp,
 };
 pub use quality::{DailyRead, Finding, FindingKind};
-pub use reading::read_daily;
+pub use reading::{read_daily, read_daily_until};
 pub use weather::{DailyRecord, Day, Site, TemperatureUnit};
