@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use app::water::{WaterAnswer, water};
 use app::load_folder;
+use app::water::{WaterAnswer, water};
 use jiff::civil::{Date, date};
 
 fn demo() -> PathBuf {
@@ -18,8 +18,17 @@ fn on(day: Date) -> WaterAnswer {
 #[test]
 fn look() {
     let answer = on(date(2027, 3, 1));
-    println!("{}", serde_json::to_string_pretty(&answer.blocks).expect("json"));
-    println!("{}", serde_json::to_string_pretty(&answer.nursery).expect("json"));
-    println!("{}", serde_json::to_string_pretty(&answer.reference).expect("json"));
+    println!(
+        "{}",
+        serde_json::to_string_pretty(&answer.blocks).expect("json")
+    );
+    println!(
+        "{}",
+        serde_json::to_string_pretty(&answer.nursery).expect("json")
+    );
+    println!(
+        "{}",
+        serde_json::to_string_pretty(&answer.reference).expect("json")
+    );
     println!("{:?} {:?}", answer.days, answer.warnings);
 }

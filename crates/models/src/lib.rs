@@ -65,7 +65,7 @@ pub use paths::{
 };
 pub use quality::{DailyRead, Finding, FindingKind};
 pub use range::OutOfRange;
-pub use reading::read_daily;
+pub use reading::{read_daily, read_daily_until};
 pub use series::{DailySeries, PastBand, degree_day_series, past_band};
 pub use solar::day_length_h;
 pub use weather::{DailyRecord, Day, Site, TemperatureUnit};

@@ -100,7 +100,7 @@ impl<'a> Days<'a> {
                 .record
                 .days()
                 .last()
-                .map(models::Evapotranspiration::typical_error_mm),
+                .map(|day| day.typical_error().mm()),
         }
     }
 }
