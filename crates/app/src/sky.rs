@@ -5,8 +5,8 @@ use std::borrow::Cow;
 use jiff::civil::{Date, Weekday};
 use models::heat_clock::Spread;
 use models::{
-    BarkRule, Climate, FilledRecord, HeatClock, Thresholds, YearPath, heat_clock, season_start,
-    slips,
+    BarkRule, Climate, CorrectedBark, FilledRecord, HeatClock, Thresholds, YearPath, heat_clock,
+    season_start, slips,
 };
 use nursery::Nursery;
 use nursery::catalogue::Status;
@@ -15,7 +15,8 @@ use season::{Calendar, Sky, budding_places, rootstocks_in_use};
 use serde::Serialize;
 
 use crate::error::{AppError, Kind};
-use crate::folder::{Loaded, weather_notes};
+use crate::folder::Loaded;
+use crate::weather_file::weather_notes;
 use crate::words::{Words, date_words, money_words, month_words};
 
 /// Weeks looked ahead for bark: the rest of this season and the beginning of the next.
@@ -23,6 +24,9 @@ const BARK_WEEKS: usize = 60;
 
 /// Bark is likely to slip in a week if it does in this share of years.
 const LIKELY: f64 = 0.5;
+
+/// A note of the bark says how it is now for so many days.
+const NOTE_DAYS: i32 = 21;
 
 /// Last week's weather is told of only if the record ends so many days ago or fewer.
 const LATE_DAYS: i32 = 14;
@@ -167,6 +171,14 @@ pub struct BarkAnswer {
     pub day_length_h_min: Option<f64>,
     /// Weeks before that count into the mean.
     pub weeks_before: u32,
+    /// Own notes of the bark that corrected the rule.
+    pub notes: usize,
+    /// How far they moved the least mean temperature, °C.
+    pub moved_c: f64,
+    /// How sure the least mean temperature is, °C, one standard deviation.
+    pub spread_c: f64,
+    /// The last note of these rootstocks at these places within three weeks.
+    pub last_note: Option<NoteAnswer>,
     /// Share of past years in which bark slips, for each of the weeks to come.
     pub share: Vec<f64>,
     /// Past years looked at.
@@ -179,6 +191,17 @@ pub struct BarkAnswer {
     pub last_likely: Option<String>,
     /// Whether it slipped in the last seven days measured; none where that is long ago.
     pub slipped_last_week: Option<bool>,
+}
+
+/// What the knife said.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct NoteAnswer {
+    /// The day.
+    pub date: Date,
+    /// The rootstock.
+    pub rootstock: String,
+    /// Whether bark slipped.
+    pub slips: bool,
 }
 
 /// A run of ISO weeks.
@@ -269,7 +292,7 @@ pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
         bark,
         plan_share: nursery.settings.planning.bark_share_min,
         // Where measured weather comes from is told beside it; that it is made is a warning.
-        warnings: weather_notes(record, as_of)
+        warnings: weather_notes(record, &loaded.findings, as_of)
             .into_iter()
             .skip(usize::from(record.made_days() == 0))
             .collect(),
@@ -447,7 +470,8 @@ fn bark(
             .cloned()
             .collect();
         let Some(place) = here.first() else { continue };
-        for (rule, stocks) in &rules {
+        for (corrected, stocks) in &rules {
+            let rule = &corrected.rule;
             let by_path = over.bark(&stocks[0], place);
             let share = over.bark_share(&stocks[0], place);
             let likely = runs(&share);
@@ -460,6 +484,10 @@ fn bark(
                 tmax_c_max: rule.tmax_c_max(),
                 day_length_h_min: rule.day_length_h_min(),
                 weeks_before: rule.weeks_before(),
+                notes: corrected.notes,
+                moved_c: corrected.moved_c,
+                spread_c: corrected.spread_c,
+                last_note: last_note(nursery, stocks, &here),
                 years: by_path.len(),
                 first_likely: season.map(|(first, _)| iso(first)),
                 last_likely: season
@@ -481,8 +509,11 @@ fn bark(
 }
 
 /// The rootstocks in use, by when their bark slips.
-fn by_rule<'a>(nursery: &Nursery, over: &'a Sky<'_>) -> Vec<(&'a BarkRule, Vec<RootstockName>)> {
-    let mut rules: Vec<(&BarkRule, Vec<RootstockName>)> = Vec::new();
+fn by_rule<'a>(
+    nursery: &Nursery,
+    over: &'a Sky<'_>,
+) -> Vec<(&'a CorrectedBark, Vec<RootstockName>)> {
+    let mut rules: Vec<(&CorrectedBark, Vec<RootstockName>)> = Vec::new();
     for rootstock in rootstocks_in_use(nursery) {
         let Some(rule) = over.bark_rule(&rootstock) else {
             continue;
@@ -493,6 +524,27 @@ fn by_rule<'a>(nursery: &Nursery, over: &'a Sky<'_>) -> Vec<(&'a BarkRule, Vec<R
         }
     }
     rules
+}
+
+/// The last note of some rootstocks at some places that is not yet old.
+fn last_note(
+    nursery: &Nursery,
+    stocks: &[RootstockName],
+    places: &[PlaceName],
+) -> Option<NoteAnswer> {
+    let fresh = |date: Date| {
+        let days = date.until(nursery.as_of).map_or(0, |span| span.get_days());
+        (0..=NOTE_DAYS).contains(&days)
+    };
+    let notes = nursery.bark_notes.iter().filter(|note| {
+        stocks.contains(&note.rootstock) && places.contains(&note.place) && fresh(note.date)
+    });
+    let last = notes.max_by_key(|note| note.date)?;
+    Some(NoteAnswer {
+        date: last.date,
+        rootstock: Words(&nursery.catalogue).rootstock(&last.rootstock),
+        slips: last.slips,
+    })
 }
 
 fn stock(nursery: &Nursery, rootstock: &RootstockName) -> BarkStock {

@@ -11,6 +11,6 @@ mod problem;
 mod row;
 mod table;
 
-pub use problem::{Problems, RowProblem};
+pub use problem::{Problems, RowProblem, cut};
 pub use row::{Bounds, Row, nearest};
 pub use table::{Columns, Read, read_table, utf8};

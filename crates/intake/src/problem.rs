@@ -43,7 +43,7 @@ impl RowProblem {
 }
 
 /// A text cut to a length that can be read in a message, on one line.
-pub(crate) fn cut(text: &str) -> String {
+pub fn cut(text: &str) -> String {
     const LONGEST: usize = 60;
     let plain = |c: char| if c.is_control() { ' ' } else { c };
     let mut short: String = text.chars().take(LONGEST).map(plain).collect();

@@ -58,7 +58,8 @@ fn main() {
 /// The record from its fifth year on.
 fn jeju() -> DailyRecord {
     let table = include_bytes!("../tests/data/jeju_daily_1990_2023.csv");
-    let record = read_daily("jeju.csv", table, TemperatureUnit::Celsius).expect("a sound table");
+    let read = read_daily("jeju.csv", table, TemperatureUnit::Celsius).expect("a sound table");
+    let record = read.record;
     let dates = record.first().series(jiff::Span::new().days(1));
     let days = dates.zip(record.days().iter().copied());
     DailyRecord::new(None, days.filter(|(date, _)| *date >= FIRST)).expect("days")

@@ -9,7 +9,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use intake::{Bounds, Problems, RowProblem};
 use jiff::civil::Date;
 
-use crate::calendar::YEARS;
+use crate::calendar::{YEARS, plus_days};
+use crate::quality::{Finding, FindingKind};
 use crate::weather::{AIR_C, DailyRecord, Day, Site};
 
 /// Hours of a day that must be known for its extremes and means; sums need all 24.
@@ -165,6 +166,31 @@ impl HourlyRecord {
     pub fn daily(&self) -> Option<DailyRecord> {
         let days = self.days.iter().map(|day| (day.date, of_hours(&day.hours)));
         DailyRecord::new(Some(self.site.clone()), days)
+    }
+}
+
+impl HourlyRecord {
+    /// Hours without a temperature, as findings: every run of days that lack some, with how many.
+    ///
+    /// So that a gap in a typical year does not pass unseen: a day needs 20 of its hours.
+    pub fn missing_hours(&self, file: &str) -> Vec<Finding> {
+        let lacking = |day: &HourlyDay| {
+            let lacks = day.hours.iter().filter(|hour| hour.dry_bulb.is_none());
+            lacks.count()
+        };
+        let follows = |one: &HourlyDay, other: &HourlyDay| {
+            (lacking(one) > 0) == (lacking(other) > 0) && plus_days(one.date, 1) == other.date
+        };
+        let runs = self.days.chunk_by(follows);
+        runs.filter(|run| lacking(&run[0]) > 0)
+            .map(|run| {
+                let hours: usize = run.iter().map(lacking).sum();
+                let rule = format!("{hours} hours have no temperature");
+                let done = "days with fewer than 20 hours are a gap, to be filled";
+                Finding::of(FindingKind::MissingDays, file, rule, done)
+                    .over(run[0].date, run[run.len() - 1].date)
+            })
+            .collect()
     }
 }
 

@@ -44,8 +44,23 @@ pub struct FilledRecord {
     first: Date,
     days: Vec<Extremes>,
     made: Vec<bool>,
-    filled_tmin: usize,
-    filled_tmax: usize,
+    filled: Vec<FilledDay>,
+}
+
+/// Which of a day's temperatures were not measured but filled.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FilledDay {
+    /// The lowest was filled.
+    pub tmin: bool,
+    /// The highest was filled.
+    pub tmax: bool,
+}
+
+impl FilledDay {
+    /// Whether either was filled.
+    pub fn any(self) -> bool {
+        self.tmin || self.tmax
+    }
 }
 
 impl FilledRecord {
@@ -71,12 +86,27 @@ impl FilledRecord {
 
     /// How many lowest temperatures were filled.
     pub fn filled_tmin(&self) -> usize {
-        self.filled_tmin
+        self.filled.iter().filter(|day| day.tmin).count()
     }
 
     /// How many highest temperatures were filled.
     pub fn filled_tmax(&self) -> usize {
-        self.filled_tmax
+        self.filled.iter().filter(|day| day.tmax).count()
+    }
+
+    /// How many days have a temperature that was filled.
+    pub fn filled_days(&self) -> usize {
+        self.filled.iter().filter(|day| day.any()).count()
+    }
+
+    /// Which temperatures were filled, day by day as in [`days`](Self::days).
+    pub fn filled(&self) -> &[FilledDay] {
+        &self.filled
+    }
+
+    /// Which temperatures of a date were filled; `None` outside the record.
+    pub fn filled_on(&self, date: Date) -> Option<FilledDay> {
+        self.index_of(date).map(|index| self.filled[index])
     }
 
     /// How many days are made from monthly normals and were never measured.
@@ -149,8 +179,8 @@ impl FillError {
 
 /// Fills the missing temperatures of a record.
 ///
-/// Stations fail for hours or weeks; a plan needs every day. What is filled is counted, so that a
-/// grower sees how much of the weather was measured.
+/// Stations fail for hours or weeks; a plan needs every day. What is filled is marked, day by day and
+/// temperature by temperature, so that a grower sees what was measured and what was not.
 ///
 /// # Equation
 /// A missing `tmin` (and likewise `tmax`) is the mean of all known values within ±7 days of the
@@ -165,7 +195,8 @@ impl FillError {
 /// | `record` | °C | daily, gaps allowed | a whole year or more, half of its days known |
 ///
 /// # Returns
-/// The record with `tmin` ≤ `tmax` on every day and the counts of filled values.
+/// The record with `tmin` ≤ `tmax` on every day, each filled value marked
+/// ([`FilledRecord::filled`]).
 ///
 /// # Errors
 /// - [`FillError::TooShort`]: less than a whole year, so that some days of the year are unknown.
@@ -197,6 +228,7 @@ impl FillError {
 /// // No other year: the middle between 20 and 26.
 /// assert_eq!(filled.on(date(2025, 1, 2)).expect("a day").tmax, 23.0);
 /// assert_eq!((filled.filled_tmin(), filled.filled_tmax()), (0, 1));
+/// assert!(filled.filled_on(date(2025, 1, 2)).expect("a day").tmax);
 /// # Ok::<(), models::FillError>(())
 /// ```
 pub fn fill(record: &DailyRecord) -> Result<FilledRecord, FillError> {
@@ -221,8 +253,7 @@ pub fn fill(record: &DailyRecord) -> Result<FilledRecord, FillError> {
         first,
         days: days.collect(),
         made: record.days().iter().map(|day| day.is_made).collect(),
-        filled_tmin: tmin.missing(),
-        filled_tmax: tmax.missing(),
+        filled: record.days().iter().map(filled_day).collect(),
     })
 }
 
@@ -234,6 +265,13 @@ fn a_year_after(first: Date) -> Date {
         next
     } else {
         plus_days(next, 1)
+    }
+}
+
+fn filled_day(day: &Day) -> FilledDay {
+    FilledDay {
+        tmin: day.tmin.is_none(),
+        tmax: day.tmax.is_none(),
     }
 }
 
@@ -265,10 +303,6 @@ impl Series {
             years: record.first().year()..=record.last().year(),
             values: record.days().iter().map(quantity).collect(),
         }
-    }
-
-    fn missing(&self) -> usize {
-        self.values.iter().filter(|value| value.is_none()).count()
     }
 
     fn filled(&self) -> impl Iterator<Item = f64> + '_ {

@@ -19,6 +19,7 @@
 
 pub mod air;
 pub mod bark;
+pub mod bark_notes;
 mod calendar;
 pub mod climate;
 pub mod container;
@@ -35,7 +36,9 @@ pub mod irrigation;
 pub mod normals;
 pub mod paths;
 pub mod planting;
+pub mod quality;
 mod range;
+pub mod reading;
 pub mod series;
 pub mod solar;
 pub mod water;
@@ -43,6 +46,7 @@ pub mod weather;
 pub mod wet_bulb;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
+pub use bark_notes::{BarkReading, CorrectedBark, corrected_bark};
 pub use climate::{Climate, ClimateError};
 pub use cover::{CITRUS_ROWS, CITRUS_ROWS_IN_GRASS, CitrusRow, Cover, citrus_row, kc_for_climate};
 pub use degree_days::{
@@ -53,7 +57,7 @@ pub use evapotranspiration::{
     Evapotranspiration, EvapotranspirationRecord, ReferenceSite, ReferenceSiteError,
     daily_evapotranspiration, day_evapotranspiration,
 };
-pub use fill::{Extremes, FillError, FilledRecord, fill};
+pub use fill::{Extremes, FillError, FilledDay, FilledRecord, fill};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start, sums_since};
 pub use irrigation::{
     Application, LeachingError, Outlet, PumpDay, Waterworks, WeekWater, container_leaching,
@@ -64,7 +68,9 @@ pub use paths::{
     Paths, Week, YearPath, mean_degree_days_on, observed_degree_days, weekly_degree_days,
     weekly_mean_temp,
 };
+pub use quality::{DailyRead, Finding, FindingKind};
 pub use range::OutOfRange;
+pub use reading::{read_daily, read_daily_until};
 pub use series::{DailySeries, PastBand, degree_day_series, past_band};
 pub use solar::day_length_h;
-pub use weather::{DailyRecord, Day, Site, TemperatureUnit, read_daily};
+pub use weather::{DailyRecord, Day, Site, TemperatureUnit};

@@ -1,11 +1,12 @@
-//! Daily weather of one site and the reader of its table.
+//! Daily weather of one site.
 //!
-//! Owns the record as it was observed, with its gaps; [`crate::fill`](mod@crate::fill) closes the
-//! gaps in temperature. Does not model: quality control beyond what a single row can show.
+//! Owns the record as it was observed, with its gaps. [`crate::reading`] reads it from a table,
+//! [`crate::quality`] takes out what cannot be true, [`crate::fill`](mod@crate::fill) closes the gaps
+//! in temperature.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use intake::{Bounds, Columns, Problems, Read, Row, RowProblem, read_table};
+use intake::Bounds;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
@@ -90,6 +91,20 @@ impl DailyRecord {
         })
     }
 
+    /// Days that already lie on the calendar, one after the other; `None` where there is none.
+    pub(crate) fn of_days(first: Date, days: Vec<Day>) -> Option<Self> {
+        (!days.is_empty()).then_some(Self {
+            site: None,
+            first,
+            days,
+        })
+    }
+
+    /// The days, to take values out of.
+    pub(crate) fn days_mut(&mut self) -> &mut [Day] {
+        &mut self.days
+    }
+
     /// Where the weather was measured, if the source says so.
     pub fn site(&self) -> Option<&Site> {
         self.site.as_ref()
@@ -153,196 +168,27 @@ impl TemperatureUnit {
         }
     }
 
-    fn bounds(self) -> Bounds {
+    /// Air temperature that a station on earth can show, in this unit.
+    pub(crate) fn bounds(self) -> Bounds {
         match self {
             Self::Celsius => AIR_C,
             Self::Fahrenheit => Bounds::new(AIR_C.min * 1.8 + 32.0, AIR_C.max * 1.8 + 32.0),
         }
     }
-}
 
-const COLUMNS: Columns = Columns {
-    required: &["date", "tmin", "tmax"],
-    optional: &[
-        "rain_mm",
-        "humidity_mean",
-        "humidity_min",
-        "humidity_max",
-        "dew_point",
-        "wind",
-        "wind_height",
-        "radiation_mj",
-        "sunshine_h",
-        "source",
-    ],
-};
-
-/// The words of the column `source`, and whether a day with them is made rather than measured.
-pub const SOURCES: &[(&str, bool)] = &[("measured", false), ("normals", true)];
-
-/// Reads a daily weather table: the record, or every problem of the file.
-///
-/// The table of a nursery's own station or of the nearest official one: one row a day, in order.
-/// Empty cells and dates left out are missing values, not problems. Columns: `date`, `tmin`,
-/// `tmax` and any of `rain_mm`, `humidity_mean`, `humidity_min`, `humidity_max`, `dew_point`,
-/// `wind`, `wind_height`, `radiation_mj`, `sunshine_h`, `source`, in any order. `source` is
-/// `normals` on days made by [`daily_from_normals`](crate::daily_from_normals), `measured` or empty
-/// on all others.
-///
-/// # Equation
-/// °C = (°F − 32) / 1.8 for `tmin`, `tmax` and `dew_point` where `unit` is Fahrenheit.
-///
-/// # Inputs
-/// | name | unit | shape | valid range |
-/// |---|---|---|---|
-/// | `file` | | the file's name in messages | any |
-/// | `bytes` | | UTF-8, comma-separated, with a header | years 1850–2199 |
-/// | `unit` | °C or °F | of `tmin`, `tmax`, `dew_point` | −60 to 60 °C |
-///
-/// # Returns
-/// A dense record from the first to the last date; a missing day or cell is `None`.
-///
-/// # Errors
-/// All problems at once: no rows, a number or date that is none, a value out of range, `tmin`
-/// above `tmax`, the lowest humidity above the highest, a date that stands twice or before the
-/// date of the row above it.
-///
-/// # Assumptions
-/// A day is a local civil day, midnight to midnight. Wind stays in m/s and rain in mm whatever
-/// the unit of temperature.
-///
-/// # Source
-/// The project's own table (see `docs/models/weather.md`).
-///
-/// # Checked against
-/// `tests/models/readers.rs`: 34 years of Jeju (KMA) read without a problem; each kind of
-/// damage gives its problem; fuzzed (`weather_csv`). `tests/models/made_weather.rs`: `source`.
-///
-/// # Examples
-/// ```
-/// let table = b"date,tmin,tmax\n2026-03-01,50,68\n2026-03-03,41,\n";
-/// let record = models::read_daily("weather.csv", table, models::TemperatureUnit::Fahrenheit)?;
-/// assert_eq!(record.days().len(), 3);
-/// assert_eq!(record.days()[0].tmax, Some(20.0));
-/// assert_eq!(record.days()[1].tmin, None);
-/// # Ok::<(), intake::Problems>(())
-/// ```
-pub fn read_daily(
-    file: &str,
-    bytes: &[u8],
-    unit: TemperatureUnit,
-) -> Result<DailyRecord, Problems> {
-    let mut order = Order::default();
-    let Read {
-        accepted,
-        mut problems,
-    } = read_table(file, bytes, &COLUMNS, |row| {
-        let date = order.date(row);
-        let day = day(row, unit);
-        Some((date?, day?))
-    });
-    if problems.is_empty() && accepted.is_empty() {
-        problems.push(RowProblem::of_file(
-            file,
-            "must hold at least one day",
-            "add rows",
-        ));
-    }
-    if !problems.is_empty() {
-        return Err(problems);
-    }
-    DailyRecord::new(None, accepted).ok_or(problems)
-}
-
-/// The dates read so far, to see that each row is later than the one above it.
-#[derive(Default)]
-struct Order {
-    seen: BTreeSet<Date>,
-    last: Option<Date>,
-}
-
-impl Order {
-    fn date(&mut self, row: &mut Row<'_>) -> Option<Date> {
-        let date = row.date("date")?;
-        if !YEARS.contains(&date.year()) {
-            let rule = format!("must lie in the years {} to {}", YEARS.start(), YEARS.end());
-            row.problem("date", rule, "check the year");
-            return None;
+    /// The unit that a table may have been meant in instead.
+    pub(crate) fn other(self) -> Self {
+        match self {
+            Self::Celsius => Self::Fahrenheit,
+            Self::Fahrenheit => Self::Celsius,
         }
-        // Each row is compared with the one above it, not with the latest so far, so that one
-        // wrong year is one problem and not a problem of all rows after it.
-        let above = self.last.replace(date);
-        if !self.seen.insert(date) {
-            row.problem(
-                "date",
-                "this date stands twice",
-                "remove one of the two rows",
-            );
-            return None;
-        }
-        if let Some(above) = above
-            && date < above
-        {
-            let rule = format!("must be later than the date of the row above it, {above}");
-            row.problem("date", rule, "put the rows in the order of their dates");
-            return None;
-        }
-        Some(date)
     }
-}
 
-fn day(row: &mut Row<'_>, unit: TemperatureUnit) -> Option<Day> {
-    const PERCENT: Bounds = Bounds::new(0.0, 100.0);
-    let tmin = row.optional_number("tmin", unit.bounds());
-    let tmax = row.optional_number("tmax", unit.bounds());
-    in_order(row, ("tmin", tmin), ("tmax", tmax));
-    let rain_mm = row.optional_number("rain_mm", Bounds::new(0.0, 2000.0));
-    let humidity_mean = row.optional_number("humidity_mean", PERCENT);
-    let humidity_min = row.optional_number("humidity_min", PERCENT);
-    let humidity_max = row.optional_number("humidity_max", PERCENT);
-    in_order(
-        row,
-        ("humidity_min", humidity_min),
-        ("humidity_max", humidity_max),
-    );
-    let dew_point = row.optional_number("dew_point", unit.bounds());
-    let wind = row.optional_number("wind", Bounds::new(0.0, 120.0));
-    let wind_height = row.optional_number("wind_height", Bounds::new(0.5, 200.0));
-    let radiation_mj = row.optional_number("radiation_mj", Bounds::new(0.0, 50.0));
-    let sunshine_h = row.optional_number("sunshine_h", Bounds::new(0.0, 24.0));
-    let is_made = match row.cell("source") {
-        Some(_) => row.choice("source", SOURCES),
-        None => Some(false),
-    };
-    let celsius = |value: Option<f64>| value.map(|value| unit.to_celsius(value));
-    Some(Day {
-        tmin: celsius(tmin?),
-        tmax: celsius(tmax?),
-        rain_mm: rain_mm?,
-        humidity_mean: humidity_mean?,
-        humidity_min: humidity_min?,
-        humidity_max: humidity_max?,
-        dew_point: celsius(dew_point?),
-        wind: wind?,
-        wind_height: wind_height?,
-        radiation_mj: radiation_mj?,
-        sunshine_h: sunshine_h?,
-        is_made: is_made?,
-    })
-}
-
-type Cell = (&'static str, Option<Option<f64>>);
-
-/// Notes a problem where the day's lowest value lies above its highest.
-fn in_order(row: &mut Row<'_>, (low, lowest): Cell, (high, highest): Cell) {
-    if let (Some(Some(lowest)), Some(Some(highest))) = (lowest, highest)
-        && lowest > highest
-    {
-        let rule = format!("must not be above {high}, {highest}");
-        row.problem(
-            low,
-            rule,
-            format!("exchange {low} and {high} if they are the wrong way round"),
-        );
+    /// As it is written behind a number.
+    pub fn sign(self) -> &'static str {
+        match self {
+            Self::Celsius => "°C",
+            Self::Fahrenheit => "°F",
+        }
     }
 }

@@ -244,6 +244,119 @@ pub struct Demand {
     pub spread: f64,
 }
 
+/// Soils by texture, as handbooks of irrigation tell them apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Soil {
+    /// Sand.
+    Sand,
+    /// Loamy sand.
+    LoamySand,
+    /// Sandy loam.
+    SandyLoam,
+    /// Loam.
+    Loam,
+    /// Silt loam.
+    SiltLoam,
+    /// Silt.
+    Silt,
+    /// Silty clay loam.
+    SiltyClayLoam,
+    /// Silty clay.
+    SiltyClay,
+    /// Clay.
+    Clay,
+}
+
+impl Soil {
+    /// The words and the soils.
+    pub const CHOICES: &'static [(&'static str, Self)] = &[
+        ("sand", Self::Sand),
+        ("loamy sand", Self::LoamySand),
+        ("sandy loam", Self::SandyLoam),
+        ("loam", Self::Loam),
+        ("silt loam", Self::SiltLoam),
+        ("silt", Self::Silt),
+        ("silty clay loam", Self::SiltyClayLoam),
+        ("silty clay", Self::SiltyClay),
+        ("clay", Self::Clay),
+    ];
+}
+
+/// How a place holds and gets its water, where the nursery says so; shares from 0 to 1.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Watering {
+    /// The place.
+    pub place: PlaceName,
+    /// Soil of rows and beds.
+    pub soil: Option<Soil>,
+    /// Depth of the roots, m.
+    pub root_depth_m: Option<f64>,
+    /// Volume of a pot, l.
+    pub pot_l: Option<f64>,
+    /// Water that plants can draw from the substrate, of its volume.
+    pub holds: Option<f64>,
+    /// Share of that water that may go before the next watering.
+    pub used: Option<f64>,
+    /// Share of the ground, where plants stand, that their leaves shade.
+    pub cover: Option<f64>,
+    /// Use of water under cover, of that in the open.
+    pub sun: Option<f64>,
+    /// Share of the rain that falls on it.
+    pub rain: Option<f64>,
+    /// What its sprinklers put on, mm/h over the ground.
+    pub rate_mm_h: Option<f64>,
+    /// What a plant's emitter gives, l/h.
+    pub emitter_l_h: Option<f64>,
+    /// Share of the water given that reaches the roots.
+    pub reaches: Option<f64>,
+    /// How much warmer a cover or sprinklers keep its plants in a frost, °C.
+    pub shelter_c: f64,
+}
+
+/// A place was watered.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Watered {
+    /// The place.
+    pub place: PlaceName,
+    /// The day.
+    pub date: Date,
+    /// How much reached the roots, mm; none: all they can hold.
+    pub mm: Option<f64>,
+}
+
+/// What the thermometer showed on an evening, and the lowest in the night after it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Night {
+    /// The evening's date.
+    pub date: Date,
+    /// Air two hours after sunset, °C.
+    pub evening_c: f64,
+    /// Its dew point, °C.
+    pub dew_point_c: Option<f64>,
+    /// The lowest until the morning, °C.
+    pub low_c: Option<f64>,
+    /// Whether it stayed clear and still.
+    pub clear: bool,
+}
+
+/// What the knife said of the bark.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BarkNote {
+    /// The day.
+    pub date: Date,
+    /// The rootstock.
+    pub rootstock: RootstockName,
+    /// Where it stands.
+    pub place: PlaceName,
+    /// Whether bark slipped.
+    pub slips: bool,
+}
+
+impl BarkNote {
+    /// The words, and whether bark slipped.
+    pub const CHOICES: &'static [(&'static str, bool)] = &[("slips", true), ("tight", false)];
+}
+
 #[cfg(test)]
 mod tests {
     use jiff::civil::{Date, date};

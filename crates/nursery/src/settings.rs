@@ -33,6 +33,9 @@ pub enum FirstWeekday {
     Sunday,
 }
 
+/// A number: its key, its value, its least and its greatest.
+type Numbered = (&'static str, f64, f64, f64);
+
 /// The settings of one nursery.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Settings {
@@ -56,6 +59,10 @@ pub struct Settings {
     pub heat: Heat,
     /// Rules of the plan.
     pub planning: Planning,
+    /// Water and what brings it.
+    pub water: Water,
+    /// What frost does harm.
+    pub frost: Frost,
 }
 
 /// The settings as written: what must be there may be missing, so that all of it is told at once.
@@ -72,6 +79,8 @@ struct Written {
     first_weekday: FirstWeekday,
     heat: Heat,
     planning: Planning,
+    water: Water,
+    frost: Frost,
 }
 
 impl Written {
@@ -105,6 +114,8 @@ impl Written {
             first_weekday: self.first_weekday,
             heat: self.heat,
             planning: self.planning,
+            water: self.water,
+            frost: self.frost,
         }
     }
 }
@@ -161,6 +172,107 @@ impl Default for Planning {
             bark_share_min: 0.75,
             slip_weeks: 4,
             store_weeks: 4,
+        }
+    }
+}
+
+/// Water and what brings it. What is not given is not limited, or not known.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Water {
+    /// Whether the site lies at the sea, where a day's range says less of its sun.
+    pub coastal: bool,
+    /// What the pump gives, m³/h.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pump_m3_h: Option<f64>,
+    /// Hours a day that it may run.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pump_hours: Option<f64>,
+    /// What the tank holds, m³.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tank_m3: Option<f64>,
+    /// Salt of the water, as electrical conductivity, dS/m.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub water_ec: Option<f64>,
+    /// Salt at the roots (conductivity of the saturation extract) from which yield falls, dS/m.
+    pub root_ec: f64,
+}
+
+impl Water {
+    fn numbers(&self) -> Vec<Numbered> {
+        let given = [
+            ("water.pump_m3_h", self.pump_m3_h, 0.01, 10_000.0),
+            ("water.pump_hours", self.pump_hours, 0.1, 24.0),
+            ("water.tank_m3", self.tank_m3, 0.01, 1_000_000.0),
+            ("water.water_ec", self.water_ec, 0.0, 20.0),
+            ("water.root_ec", Some(self.root_ec), 0.5, 10.0),
+        ];
+        let given = given.into_iter();
+        given
+            .filter_map(|(key, value, min, max)| Some((key, value?, min, max)))
+            .collect()
+    }
+}
+
+impl Default for Water {
+    fn default() -> Self {
+        Self {
+            coastal: false,
+            pump_m3_h: None,
+            pump_hours: None,
+            tank_m3: None,
+            water_ec: None,
+            root_ec: 1.7,
+        }
+    }
+}
+
+/// The lowest temperatures that do no harm, °C: planning defaults from memory, to be replaced by
+/// what the nursery has seen. Those of fruit are not a nursery's.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Frost {
+    /// Of buds under the wrap.
+    pub wrapped_bud_c: f64,
+    /// Of soft flush.
+    pub soft_flush_c: f64,
+    /// Of seedlings.
+    pub seedling_c: f64,
+    /// Of roots in pots.
+    pub pot_root_c: f64,
+    /// Of hardened wood of middling hardiness.
+    pub hardened_c: f64,
+    /// Wet-bulb temperature at which sprinklers are to run.
+    pub sprinkle_wet_bulb_c: f64,
+}
+
+impl Frost {
+    fn numbers(&self) -> [Numbered; 6] {
+        [
+            ("frost.wrapped_bud_c", self.wrapped_bud_c, -15.0, 5.0),
+            ("frost.soft_flush_c", self.soft_flush_c, -15.0, 5.0),
+            ("frost.seedling_c", self.seedling_c, -15.0, 5.0),
+            ("frost.pot_root_c", self.pot_root_c, -15.0, 5.0),
+            ("frost.hardened_c", self.hardened_c, -20.0, 5.0),
+            (
+                "frost.sprinkle_wet_bulb_c",
+                self.sprinkle_wet_bulb_c,
+                -3.0,
+                3.0,
+            ),
+        ]
+    }
+}
+
+impl Default for Frost {
+    fn default() -> Self {
+        Self {
+            wrapped_bud_c: -3.0,
+            soft_flush_c: -1.5,
+            seedling_c: -1.5,
+            pot_root_c: -4.0,
+            hardened_c: -6.0,
+            sprinkle_wet_bulb_c: 0.0,
         }
     }
 }
@@ -222,9 +334,9 @@ impl Settings {
     }
 
     /// Every number: its key, its value, its least and its greatest.
-    fn numbers(&self) -> Vec<(&'static str, f64, f64, f64)> {
+    fn numbers(&self) -> Vec<Numbered> {
         let (heat, plan) = (&self.heat, &self.planning);
-        vec![
+        let mut numbers = vec![
             ("latitude", self.latitude, -66.0, 66.0),
             ("longitude", self.longitude, -180.0, 180.0),
             ("elevation_m", self.elevation_m, -430.0, 5000.0),
@@ -242,7 +354,10 @@ impl Settings {
                 0.0,
                 13.0,
             ),
-        ]
+        ];
+        numbers.extend(self.water.numbers());
+        numbers.extend(self.frost.numbers());
+        numbers
     }
 
     /// Every text with a rule: its key, its value, whether it is right, the rule and the mend.

@@ -57,6 +57,21 @@ pub const TEMPLATES: &[(&str, &str)] = &[
         "product,week,mean,spread\nvalencia/carrizo/4L,2028-W14,60,25\n",
     ),
     (
+        "watering.csv",
+        "place,soil,root_depth_m,pot_l,holds_percent,used_percent,cover_percent,sun_percent,rain_percent,rate_mm_h,emitter_l_h,reaches_percent,shelter_c\n\
+         row-1,loam,0.4,,,,,,,,2,90,\n\
+         yard-1,,,4,30,30,80,,,12,,70,1.5\n",
+    ),
+    ("watered.csv", "place,date,mm\nrow-1,2027-02-26,\n"),
+    (
+        "nights.csv",
+        "date,evening_c,dew_point_c,low_c,clear\n2027-02-08,6.2,-1.5,-0.8,true\n",
+    ),
+    (
+        "bark_notes.csv",
+        "date,rootstock,place,bark\n2026-11-06,carrizo,row-1,tight\n",
+    ),
+    (
         "varieties.csv",
         "variety,name,botanical,group,family,growth,take,source,status\n\
          our-navel,Our early navel,Citrus sinensis,sweet orange,navel orange,1.0,1.0,own records 2020-2026,own\n",
@@ -100,6 +115,22 @@ end_value_share = 0.8   # worth of what stands at the end, of its cost
 bark_share_min = 0.75   # plan work that needs bark where it slips in this share of years
 slip_weeks = 4          # weeks a job may slip
 store_weeks = 4         # weeks budsticks keep in the cold store
+
+[water]
+coastal = false             # near the sea a day's range says less of its sun
+# pump_m3_h = 12.0          # at the head that your sprinklers need
+# pump_hours = 10.0         # outside the hours of dear current, or of other users
+# tank_m3 = 60.0            # that stands full in the morning
+# water_ec = 0.9            # electrical conductivity, from a laboratory or a meter
+root_ec = 1.7               # trees grow less above it; from memory of FAO-29 for oranges
+
+[frost]                     # planning defaults from memory, of plants, not of fruit
+wrapped_bud_c = -3.0        # replace them by what you have seen
+soft_flush_c = -1.5         # new growth that has not hardened
+seedling_c = -1.5           # in the seedbed
+pot_root_c = -4.0           # pots freeze through, beds do not
+hardened_c = -6.0           # of middling hardiness; hardier and weaker kinds differ from it
+sprinkle_wet_bulb_c = 0.0   # wet bulb, not air: dry air needs an earlier start
 "#;
 
 const ROUTES: &str = r#"# A step of your own; give it the id of a shipped step to replace that one.

@@ -8,7 +8,10 @@ use jiff::civil::Date;
 use crate::catalogue::{Catalogue, CatalogueFiles, PlaceKind};
 use crate::files::{self, Known};
 use crate::ids::PlaceName;
-use crate::records::{CrewHours, Demand, Lot, MotherTree, OrderLine, Place, Price, SeedBatch};
+use crate::records::{
+    BarkNote, CrewHours, Demand, Lot, MotherTree, Night, OrderLine, Place, Price, SeedBatch,
+    Watered, Watering,
+};
 use crate::settings::Settings;
 
 /// The nursery's files by name; those that may be missing are empty tables then.
@@ -30,6 +33,10 @@ impl FileSet {
         "seed.csv",
         "prices.csv",
         "demand.csv",
+        "watering.csv",
+        "watered.csv",
+        "nights.csv",
+        "bark_notes.csv",
         "varieties.csv",
         "rootstocks.csv",
         "traits.csv",
@@ -82,6 +89,14 @@ pub struct Nursery {
     pub prices: Vec<Price>,
     /// Demand on spec.
     pub demand: Vec<Demand>,
+    /// How places hold and get their water.
+    pub watering: Vec<Watering>,
+    /// When places were watered.
+    pub watered: Vec<Watered>,
+    /// Own nights: evening readings and lows.
+    pub nights: Vec<Night>,
+    /// What the knife said of the bark.
+    pub bark_notes: Vec<BarkNote>,
 }
 
 impl Nursery {
@@ -125,6 +140,10 @@ impl Nursery {
         let seed = rows.of("seed.csv", |bytes| files::seed(bytes, &known));
         let prices = rows.of("prices.csv", |bytes| files::prices(bytes, &known));
         let demand = rows.of("demand.csv", |bytes| files::demand(bytes, &known));
+        let watering = rows.of("watering.csv", |bytes| files::watering(bytes, &known));
+        let watered = rows.of("watered.csv", |bytes| files::watered(bytes, &known));
+        let nights = rows.of("nights.csv", |bytes| files::nights(bytes, as_of));
+        let bark_notes = rows.of("bark_notes.csv", |bytes| files::bark_notes(bytes, &known));
         if let Some(settings) = &settings {
             check_crews(&catalogue, settings, set, &mut problems);
             check_routes(&catalogue, settings, &mut problems);
@@ -142,6 +161,10 @@ impl Nursery {
                 seed,
                 prices,
                 demand,
+                watering,
+                watered,
+                nights,
+                bark_notes,
             }),
             _ => Err(problems),
         }

@@ -25,6 +25,10 @@ const TABLES: &[&str] = &[
     "seed.csv",
     "prices.csv",
     "demand.csv",
+    "watering.csv",
+    "watered.csv",
+    "nights.csv",
+    "bark_notes.csv",
 ];
 
 /// What a cell can hold, right and wrong.
@@ -85,7 +89,11 @@ fn read(name: &str, bytes: &[u8]) -> Outcome {
         "mother_trees.csv" => outcome(files::mother_trees(bytes, &known)),
         "seed.csv" => outcome(files::seed(bytes, &known)),
         "prices.csv" => outcome(files::prices(bytes, &known)),
-        _ => outcome(files::demand(bytes, &known)),
+        "demand.csv" => outcome(files::demand(bytes, &known)),
+        "watering.csv" => outcome(files::watering(bytes, &known)),
+        "watered.csv" => outcome(files::watered(bytes, &known)),
+        "nights.csv" => outcome(files::nights(bytes, known.as_of)),
+        _ => outcome(files::bark_notes(bytes, &known)),
     }
 }
 

@@ -99,6 +99,15 @@ const BAD_ROWS: &[BadRow] = &[
     bad("demand.csv", "valencia/none/9L,2028-W20,60,25", 3, ("product", "valencia/none/9L"), "nobody knows its rootstock and size", "mend the rootstock and size"),
     bad("demand.csv", "valencia/carrizo/4L,2027-W54,60,25", 3, ("week", "2027-W54"), "must be an ISO week", "52 or 53 weeks"),
     bad("demand.csv", "valencia/carrizo/4L,2028-W20,many,25", 3, ("mean", "many"), "must be a number", "decimal point"),
+    bad("watering.csv", "row-1,,,,,,,,,,,,", 4, ("place", "row-1"), "the watering of this place stands in row 2 already", "remove one of the two rows"),
+    bad("watering.csv", "row-9,,,,,,,,,,,,", 4, ("place", "row-9"), "nobody knows the place row-9", "write row-1 if"),
+    bad("watering.csv", "house-1,peat,,,,,,,,,,,", 4, ("soil", "peat"), "must be one of sand, loamy sand", "write one of them"),
+    bad("watering.csv", "seedbed-1,,,,,,,,,12,2,,", 4, ("emitter_l_h", "2"), "over its area or plant by plant", "empty this or rate_mm_h"),
+    bad("watered.csv", "row-1,2027-03-02,", 3, ("date", "2027-03-02"), "must not lie after the day you look ahead from", "mend the date"),
+    bad("nights.csv", "2027-02-09,4.0,5.0,,", 3, ("dew_point_c", "5.0"), "must not be above evening_c, 4", "mend one of the two"),
+    bad("nights.csv", "2027-02-08,4.0,,,", 3, ("date", "2027-02-08"), "this night stands in row 2 already", "remove one of the two rows"),
+    bad("bark_notes.csv", "2026-11-06,carrizo,row-1,slips", 3, ("date", "2026-11-06"), "this rootstock at this place on this day stands in row 2 already", "remove one of the two rows"),
+    bad("bark_notes.csv", "2026-11-07,carrizo,row-1,loose", 3, ("bark", "loose"), "must be one of slips, tight", "write one of them"),
     bad("combinations.csv", "lemmon,carrizo,doubtful,,why,own trial,own", 3, ("scion", "lemmon"), "must be a variety, a family or a group", "mend the name"),
     bad("traits.csv", "carriso,cold,good,own trial,own", 3, ("rootstock", "carriso"), "nobody knows this rootstock", "write carrizo if"),
     bad("varieties.csv", "our-late,Our late,,sweet orange,navel orange,9,1,own,own", 3, ("growth", "9"), "must lie between 0.2 and 3", "check the value"),
@@ -340,7 +349,7 @@ fn each_file_damaged_as_a_whole_is_named() {
 
 #[test]
 fn bytes_that_are_not_text_are_named_by_their_line() {
-    for (file, row) in [(LOTS, 4), ("nursery.toml", 23), ("routes.toml", 27)] {
+    for (file, row) in [(LOTS, 4), ("nursery.toml", 39), ("routes.toml", 27)] {
         let mut files = folder();
         files
             .get_mut(file)
@@ -437,7 +446,8 @@ fn missing_files_and_crews_are_named_with_the_file_to_start() {
 #[test]
 fn lots_at_a_place_whose_row_is_bad_are_right() {
     let mut files = folder();
-    let places = b"place,kind,area_m2\nseedbed-1,seedbed,none\nrow-1,rows,2400\n".to_vec();
+    let places =
+        b"place,kind,area_m2\nseedbed-1,seedbed,none\nrow-1,rows,2400\nyard-1,yard,500\n".to_vec();
     files.insert("places.csv".to_owned(), places);
     assert_eq!(
         printed(files),

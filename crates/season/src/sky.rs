@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
-    BarkRule, Climate, CutOff, DegreeDayRule, FilledRecord, Method, Paths, Thresholds,
-    observed_degree_days, slips, weekly_degree_days,
+    BarkReading, BarkRule, Climate, CorrectedBark, CutOff, DegreeDayRule, FilledRecord, Method,
+    Paths, Thresholds, corrected_bark, observed_degree_days, slips, weekly_degree_days,
 };
 use nursery::Nursery;
 use nursery::catalogue::PlaceKind;
@@ -27,7 +27,7 @@ pub struct Sky<'a> {
     latitude: f64,
     climates: BTreeMap<PlaceName, Climate>,
     heat: BTreeMap<PlaceName, Vec<Vec<f64>>>,
-    bark_rules: BTreeMap<RootstockName, BarkRule>,
+    bark_rules: BTreeMap<RootstockName, CorrectedBark>,
 }
 
 impl<'a> Sky<'a> {
@@ -58,7 +58,13 @@ impl<'a> Sky<'a> {
                 (place.clone(), by_path.collect())
             })
             .collect();
-        let bark_rules = bark_rules(nursery, problems);
+        let bark_rules = bark_rules(nursery, problems)
+            .into_iter()
+            .map(|(name, rule)| {
+                let notes = readings(nursery, &record, &climates, &name, &rule);
+                (name, corrected_bark(&rule, &notes))
+            })
+            .collect();
         Self {
             record,
             paths,
@@ -80,8 +86,8 @@ impl<'a> Sky<'a> {
         &self.climates
     }
 
-    /// When bark slips on a rootstock.
-    pub fn bark_rule(&self, rootstock: &RootstockName) -> Option<&BarkRule> {
+    /// When bark slips on a rootstock, as own notes leave its rule.
+    pub fn bark_rule(&self, rootstock: &RootstockName) -> Option<&CorrectedBark> {
         self.bark_rules.get(rootstock)
     }
 
@@ -109,11 +115,12 @@ impl<'a> Sky<'a> {
 
     /// By path, in which weeks bark slips on a rootstock at a place.
     pub fn bark(&self, rootstock: &RootstockName, place: &PlaceName) -> Vec<Vec<bool>> {
-        let (Some(rule), Some(climate)) =
+        let (Some(corrected), Some(climate)) =
             (self.bark_rules.get(rootstock), self.climates.get(place))
         else {
             return Vec::new();
         };
+        let rule = &corrected.rule;
         let slipping = |path| slips(rule, path, climate, self.latitude, self.paths.first_monday);
         self.paths.paths.iter().map(slipping).collect()
     }
@@ -232,4 +239,25 @@ fn bark_rules(nursery: &Nursery, problems: &mut Problems) -> BTreeMap<RootstockN
         }
     }
     rules
+}
+
+/// The weather of own notes of a rootstock's bark.
+fn readings(
+    nursery: &Nursery,
+    record: &FilledRecord,
+    climates: &BTreeMap<PlaceName, Climate>,
+    rootstock: &RootstockName,
+    rule: &BarkRule,
+) -> Vec<BarkReading> {
+    let latitude = nursery.settings.latitude;
+    let notes = nursery
+        .bark_notes
+        .iter()
+        .filter(|note| note.rootstock == *rootstock);
+    notes
+        .filter_map(|note| {
+            let climate = climates.get(&note.place)?;
+            BarkReading::of_note(rule, record, climate, latitude, note.date, note.slips)
+        })
+        .collect()
 }

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use nursery::catalogue::{PlaceKind, StageKind, Status, Verdict};
 use nursery::ledger::Books;
 use nursery::ledger::lot::View;
-use nursery::records::{PriceOf, TestResult};
+use nursery::records::{BarkNote, PriceOf, Soil, TestResult};
 use nursery::settings::time_zones;
 
 use super::NurseryFile;
@@ -70,6 +70,12 @@ pub enum Choices {
     FirstWeekdays,
     /// Names of time zones.
     TimeZones,
+    /// Soils.
+    Soils,
+    /// What the bark does.
+    Bark,
+    /// Yes and no, as tables write them.
+    YesNo,
 }
 
 /// A thing to choose: its name in acts, and words for a person.
@@ -135,6 +141,9 @@ impl NurseryFile {
             ]),
             Choices::FirstWeekdays => named(&[("monday", "Monday"), ("sunday", "Sunday")]),
             Choices::TimeZones => plain(time_zones()),
+            Choices::Soils => words(Soil::CHOICES),
+            Choices::Bark => words(BarkNote::CHOICES),
+            Choices::YesNo => named(&[("true", "yes"), ("false", "no")]),
         }
     }
 

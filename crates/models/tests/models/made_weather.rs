@@ -179,13 +179,17 @@ fn a_table_keeps_which_days_are_made() {
     let mut sources = ["normals"; 366];
     sources[364] = "measured";
     sources[365] = "";
-    let filled = fill(&table(sources).expect("a sound table")).expect("a year");
+    let filled = fill(&table(sources).expect("a sound table").record).expect("a year");
     assert_eq!(filled.made_days(), 364);
     assert_eq!(filled.last_measured(), Some(filled.last()));
     sources[364] = "normal";
-    let problems = table(sources).expect_err("a slip of the hand").0;
-    assert_eq!(problems.len(), 1);
-    assert_eq!(problems[0].mend, "write normals if that is what is meant");
+    let found = table(sources).expect("a sound table").findings;
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(
+        found[0].to_string(),
+        "weather.csv, row 366, 2024-12-30, source \"normal\": must be measured or normals; the day is \
+         taken for a measured one."
+    );
 }
 
 /// Jeju's own normals, made into days, against its own days: yearly degree-days above 12.8 °C. The

@@ -5,7 +5,9 @@
     reason = "values that are carried or chosen come back exactly"
 )]
 
+mod bark_correction;
 mod bark_weeks;
+mod damaged_weather;
 mod degree_day_vectors;
 mod evapotranspiration;
 mod evapotranspiration_properties;

@@ -132,8 +132,8 @@ proptest! {
         rows in prop::collection::vec("[0-9]{4}-[01][0-9]-[0-3][0-9],-?[0-9]{1,3}(\\.[0-9])?,[0-9e+.-]{0,5}", 0..20),
     ) {
         let text = format!("date,tmin,tmax\n{}", rows.join("\n"));
-        if let Ok(record) = read_daily("any.csv", text.as_bytes(), TemperatureUnit::Fahrenheit) {
-            prop_assert!(record.last() >= record.first());
+        if let Ok(read) = read_daily("any.csv", text.as_bytes(), TemperatureUnit::Fahrenheit) {
+            prop_assert!(read.record.last() >= read.record.first());
         }
     }
 }

@@ -1,9 +1,10 @@
 use jiff::civil::date;
 use models::{EpwYears, HourlyRecord, TemperatureUnit, read_daily, read_epw};
 
+/// What was found, or why the table was refused.
 fn problems_of_table(text: &[u8]) -> Vec<String> {
     match read_daily("weather.csv", text, TemperatureUnit::Celsius) {
-        Ok(_) => Vec::new(),
+        Ok(read) => read.findings.iter().map(ToString::to_string).collect(),
         Err(problems) => problems.0.iter().map(ToString::to_string).collect(),
     }
 }
@@ -12,7 +13,9 @@ fn problems_of_table(text: &[u8]) -> Vec<String> {
 fn a_table_with_every_column_is_read() {
     let text = b"date,tmin,tmax,rain_mm,humidity_mean,humidity_min,humidity_max,dew_point,wind,\
 wind_height,radiation_mj,sunshine_h\n2026-07-01,18.5,29,3.2,70,45,95,17,2.1,10,22.5,9.5\n";
-    let record = read_daily("weather.csv", text, TemperatureUnit::Celsius).expect("sound");
+    let record = read_daily("weather.csv", text, TemperatureUnit::Celsius)
+        .expect("sound")
+        .record;
     let day = record.on(date(2026, 7, 1)).expect("a day");
     let cells = [
         (day.tmin, 18.5),
@@ -37,7 +40,9 @@ wind_height,radiation_mj,sunshine_h\n2026-07-01,18.5,29,3.2,70,45,95,17,2.1,10,2
 #[test]
 fn dates_left_out_and_empty_cells_are_missing() {
     let text = b"tmax,date,tmin\n20,2026-03-01,\n,2026-03-04,5\n";
-    let record = read_daily("weather.csv", text, TemperatureUnit::Celsius).expect("sound");
+    let record = read_daily("weather.csv", text, TemperatureUnit::Celsius)
+        .expect("sound")
+        .record;
     assert_eq!(
         (record.first(), record.last()),
         (date(2026, 3, 1), date(2026, 3, 4))
@@ -50,11 +55,13 @@ fn dates_left_out_and_empty_cells_are_missing() {
 #[test]
 fn fahrenheit_becomes_celsius() {
     let text = b"date,tmin,tmax,dew_point\n2026-03-01,-40,212,50\n2026-03-02,14,104,\n";
-    let problems = read_daily("weather.csv", text, TemperatureUnit::Fahrenheit).expect_err("hot");
-    let words = "row 2, tmax \"212\": must lie between -76 and 140";
-    assert!(problems.0[0].to_string().contains(words), "{problems}");
+    let read = read_daily("weather.csv", text, TemperatureUnit::Fahrenheit).expect_err("hot");
+    let words = "1 days lie outside -76 to 140 when read as °F";
+    assert!(read.0[0].to_string().contains(words), "{read}");
     let text = b"date,tmin,tmax,dew_point\n2026-03-01,-40,86,50\n";
-    let record = read_daily("weather.csv", text, TemperatureUnit::Fahrenheit).expect("sound");
+    let record = read_daily("weather.csv", text, TemperatureUnit::Fahrenheit)
+        .expect("sound")
+        .record;
     let day = record.days()[0];
     assert_eq!(
         (day.tmin, day.tmax, day.dew_point),
@@ -67,7 +74,7 @@ fn each_damage_of_a_table_is_named_and_all_of_them_at_once() {
     let text = b"date,tmin,tmax,rain_mm,humidity_min,humidity_max\n\
 2026-01-01,5,15,0,,\n\
 2026-01-02,15,5,0,,\n\
-2026-01-02,5,15,0,,\n\
+2026-01-01,5,15,0,,\n\
 2025-12-31,5,15,0,,\n\
 2026-13-05,5,15,0,,\n\
 2026-01-06,warm,15,0,,\n\
@@ -81,33 +88,44 @@ fn each_damage_of_a_table_is_named_and_all_of_them_at_once() {
     let found = problems_of_table(text);
     let wanted = [
         (
-            "row 3, tmin \"15\"",
-            "must not be above tmax, 5; exchange tmin and tmax",
+            "row 3, 2026-01-02, tmin \"15\"",
+            "must not be above tmax, 5; both are left out",
+        ),
+        ("row 3, 2026-01-03 to 2026-01-05", "3 days have no row"),
+        (
+            "row 4, 2026-01-01",
+            "this date stands twice, here and in row 2; they are alike, one is kept",
         ),
         (
-            "row 4, date \"2026-01-02\"",
-            "this date stands twice; remove one of the two rows",
-        ),
-        (
-            "row 5, date \"2025-12-31\"",
-            "must be later than the date of the row above it, 2026-01-02",
+            "row 5, 2025-12-31",
+            "the date lies outside those of all other rows; the row is left out",
         ),
         ("row 6, date \"2026-13-05\"", "must be a date"),
-        ("row 7, tmin \"warm\"", "must be a number"),
-        ("row 8, tmax \"88\"", "must lie between -60 and 60"),
-        ("row 9, rain_mm \"-1\"", "must lie between 0 and 2000"),
         (
-            "row 10, humidity_min \"90\"",
-            "must not be above humidity_max, 40",
+            "row 7, 2026-01-06, tmin \"warm\"",
+            "must be a number, as 12.8; the value is left out",
         ),
-        ("row 11", "must have 6 cells and has 3"),
-        ("row 12, date", "must not be empty"),
+        (
+            "row 8, 2026-01-07, tmax \"88\"",
+            "must lie between -60 and 60; the value is left out",
+        ),
+        (
+            "row 9, 2026-01-08, rain_mm \"-1\"",
+            "must lie between 0 and 2000; the value is left out",
+        ),
+        (
+            "row 10, 2026-01-09, humidity_min \"90\"",
+            "must not be above humidity_max, 40; both are left out",
+        ),
+        ("row 10, 2026-01-10 to 2026-01-12", "3 days have no row"),
+        ("row 11", "must have 6 cells and has 3; the row is left out"),
+        ("row 12, date", "must not be empty; the row is left out"),
         (
             "row 13, date \"0026-01-12\"",
-            "must lie in the years 1850 to 2199; check the year",
+            "must lie in the years 1850 to 2199; the row is left out",
         ),
-        ("row 14, tmin \"NaN\"", "must be a number"),
-        ("row 14, tmax \"inf\"", "must be a number"),
+        ("row 14, 2026-01-13, tmin \"NaN\"", "must be a number"),
+        ("row 14, 2026-01-13, tmax \"inf\"", "must be a number"),
     ];
     assert_eq!(found.len(), wanted.len(), "{found:#?}");
     for (found, (place, words)) in found.iter().zip(wanted) {

@@ -8,7 +8,9 @@ pub const JEJU_LATITUDE: f64 = 33.514;
 
 pub fn jeju() -> DailyRecord {
     let bytes = include_bytes!("../data/jeju_daily_1990_2023.csv");
-    read_daily("jeju.csv", bytes, TemperatureUnit::Celsius).expect("a sound table")
+    read_daily("jeju.csv", bytes, TemperatureUnit::Celsius)
+        .expect("a sound table")
+        .record
 }
 
 /// The typical year of Tampa, laid on 2001.

@@ -3,6 +3,7 @@
 mod ground;
 mod lots;
 mod orders;
+mod sky;
 mod supplies;
 
 use std::collections::BTreeMap;
@@ -17,6 +18,7 @@ pub(crate) use ground::{crew_names, place_names};
 pub use ground::{crews, places};
 pub use lots::lots;
 pub use orders::{demand, orders, parse_week};
+pub use sky::{BARK_NOTES, NIGHTS, WATERED, WATERING, bark_notes, nights, watered, watering};
 pub use supplies::{mother_trees, prices, seed};
 
 /// Columns of `places.csv`.

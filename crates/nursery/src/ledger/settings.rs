@@ -40,6 +40,14 @@ const KINDS: &[Kind] = &[
     ),
     kind("mother_tree", "mother_trees.csv", &["mother_tree"]),
     kind("demand", "demand.csv", &["product", "week"]),
+    kind("watering", "watering.csv", &["place"]),
+    kind("watered", "watered.csv", &["place", "date"]),
+    kind("night", "nights.csv", &["date"]),
+    kind(
+        "bark_note",
+        "bark_notes.csv",
+        &["date", "rootstock", "place"],
+    ),
 ];
 
 /// Settings that no table has; they are kept for what reads them.
@@ -289,6 +297,10 @@ fn declared(file: &str) -> Option<Columns> {
         "seed.csv" => files::SEED,
         "prices.csv" => files::PRICES,
         "demand.csv" => files::DEMAND,
+        "watering.csv" => files::WATERING,
+        "watered.csv" => files::WATERED,
+        "nights.csv" => files::NIGHTS,
+        "bark_notes.csv" => files::BARK_NOTES,
         "varieties.csv" => catalogue::VARIETIES,
         "rootstocks.csv" => catalogue::ROOTSTOCKS,
         "traits.csv" => catalogue::TRAITS,

@@ -84,6 +84,34 @@ pub(crate) const TABLES: &[Table] = &[
         )
     },
     table(
+        "watering",
+        "watering.csv",
+        "Watering",
+        "place's watering",
+        "What a place can hold of water, what its plants shade, and how fast it is watered. What you leave empty is taken as usual for such a place.",
+    ),
+    table(
+        "watered",
+        "watered.csv",
+        "Watered",
+        "watering",
+        "When a place was watered. The days to the next watering are counted from there.",
+    ),
+    table(
+        "nights",
+        "nights.csv",
+        "Own nights",
+        "night",
+        "What the thermometer showed two hours after sunset, and the lowest until the morning. From ten clear nights on, tonight's lowest is worked out from them.",
+    ),
+    table(
+        "bark_notes",
+        "bark_notes.csv",
+        "Notes of the bark",
+        "note of the bark",
+        "What your knife said: bark slips, or bark is tight. The bark window follows your notes.",
+    ),
+    table(
         "varieties",
         "varieties.csv",
         "Varieties",
@@ -174,12 +202,120 @@ pub(crate) const COLUMNS: &[Column] = &[
         "mother_trees.csv",
         column("result", "Last test", Kind::One(Choices::TestResults), ""),
     ),
-    column(
-        "place",
-        "Place",
-        Kind::Text,
-        "A name of your own, as in house-1.",
+    of(
+        "places.csv",
+        column(
+            "place",
+            "Place",
+            Kind::Text,
+            "A name of your own, as in house-1.",
+        ),
     ),
+    column("place", "Place", Kind::One(Choices::Places), ""),
+    column(
+        "soil",
+        "Soil",
+        Kind::One(Choices::Soils),
+        "Of rows and seedbeds. Left empty: loam.",
+    ),
+    column(
+        "root_depth_m",
+        "Depth of the roots, m",
+        Kind::Number,
+        "Of rows and seedbeds, as 0.3.",
+    ),
+    column(
+        "pot_l",
+        "Volume of a pot, l",
+        Kind::Number,
+        "Left empty: by the size of its trees, as 4L.",
+    ),
+    column(
+        "holds_percent",
+        "Water the substrate holds for plants, %",
+        Kind::Number,
+        "Of its volume. Left empty: 30.",
+    ),
+    column(
+        "used_percent",
+        "May go before the next watering, %",
+        Kind::Number,
+        "Of the water it holds for plants.",
+    ),
+    column(
+        "cover_percent",
+        "Shaded by leaves, %",
+        Kind::Number,
+        "Of the ground where plants stand, seen from above at noon.",
+    ),
+    column(
+        "sun_percent",
+        "Use of water, % of that in the open",
+        Kind::Number,
+        "Less under glass, film or shade cloth.",
+    ),
+    column(
+        "rain_percent",
+        "Rain that falls on it, %",
+        Kind::Number,
+        "0 under a roof.",
+    ),
+    column(
+        "rate_mm_h",
+        "Sprinklers give, mm an hour",
+        Kind::Number,
+        "Over the whole ground. Set out cans for an hour to measure it.",
+    ),
+    column(
+        "emitter_l_h",
+        "A plant's emitter gives, l an hour",
+        Kind::Number,
+        "Instead of sprinklers.",
+    ),
+    column(
+        "reaches_percent",
+        "Reaches the roots, %",
+        Kind::Number,
+        "Of the water given. Drippers lose little, sprinklers over spaced pots much.",
+    ),
+    column(
+        "shelter_c",
+        "Warmer in a frost by, °C",
+        Kind::Number,
+        "What a cover or sprinklers give on a frost night. Left empty: nothing.",
+    ),
+    column("date", "Day", Kind::Day, ""),
+    column(
+        "mm",
+        "How much, mm",
+        Kind::Number,
+        "Left empty: until the roots had all they can hold.",
+    ),
+    column(
+        "evening_c",
+        "Air two hours after sunset, °C",
+        Kind::Number,
+        "At the height of the thermometer you read the lowest from.",
+    ),
+    column(
+        "dew_point_c",
+        "Dew point, °C",
+        Kind::Number,
+        "Left empty: not read.",
+    ),
+    column(
+        "low_c",
+        "Lowest until the morning, °C",
+        Kind::Number,
+        "Left empty until you know it.",
+    ),
+    column(
+        "clear",
+        "Clear and still",
+        Kind::One(Choices::YesNo),
+        "Only such nights are worked with. Left empty: yes.",
+    ),
+    column("bark", "The bark", Kind::One(Choices::Bark), ""),
     column("kind", "Kind of place", Kind::One(Choices::PlaceKinds), ""),
     column(
         "area_m2",
@@ -398,8 +534,7 @@ pub(crate) const NO_TABLE_MEND: &str = "Take one of the tables of the Settings p
 pub(crate) const HEADS: [(&str, bool); 3] =
     [("What", false), ("Rows", true), ("What it is for", false)];
 pub(crate) const NURSERY: &str = "Nursery";
-pub(crate) const NURSERY_MEANING: &str =
-    "Name, place on earth, time zone, currency, units, and the rules of the plan.";
+pub(crate) const NURSERY_MEANING: &str = "Name, place on earth, time zone, currency, units, and the rules of the plan, of water and of frost.";
 pub(crate) const ROUTES: &str = "Routes";
 pub(crate) const ROUTES_MEANING: &str =
     "The steps from seed to saleable tree, with heat, survival, take, work and their sources.";
@@ -561,13 +696,75 @@ pub(crate) mod nursery {
             Kind::Whole,
             false,
         ),
+        ("water.coastal", "Close to the sea", Kind::Flag, false),
+        (
+            "water.pump_m3_h",
+            "The pump gives, m³ an hour",
+            Kind::Number,
+            false,
+        ),
+        (
+            "water.pump_hours",
+            "The pump may run, hours a day",
+            Kind::Number,
+            false,
+        ),
+        ("water.tank_m3", "The tank holds, m³", Kind::Number, false),
+        (
+            "water.water_ec",
+            "Salt of the water, dS/m",
+            Kind::Number,
+            false,
+        ),
+        (
+            "water.root_ec",
+            "Most salt at the roots, dS/m",
+            Kind::Number,
+            false,
+        ),
+        (
+            "frost.wrapped_bud_c",
+            "Buds under the wrap stand down to, °C",
+            Kind::Number,
+            false,
+        ),
+        (
+            "frost.soft_flush_c",
+            "Soft flush stands down to, °C",
+            Kind::Number,
+            false,
+        ),
+        (
+            "frost.seedling_c",
+            "Seedlings stand down to, °C",
+            Kind::Number,
+            false,
+        ),
+        (
+            "frost.pot_root_c",
+            "Roots in pots stand down to, °C",
+            Kind::Number,
+            false,
+        ),
+        (
+            "frost.hardened_c",
+            "Hardened wood stands down to, °C",
+            Kind::Number,
+            false,
+        ),
+        (
+            "frost.sprinkle_wet_bulb_c",
+            "Sprinklers run at a wet bulb of, °C",
+            Kind::Number,
+            false,
+        ),
     ];
     /// So many of the keys say who and where; the rest are rules.
     pub(crate) const WHO_AND_WHERE: usize = 6;
 
     pub(crate) const ANSWER: &str =
         "Who and where is the nursery, and by which rules is it planned?";
-    pub(crate) const RULES: &str = "Units and the rules of the plan";
+    pub(crate) const RULES: &str = "Units, rules of the plan, water and frost";
 }
 
 pub(crate) mod routes {

@@ -74,7 +74,9 @@ pub(crate) fn fields() -> Vec<Field> {
 fn hint_of(key: &str) -> &'static str {
     let name = key.rsplit('.').next().unwrap_or_default();
     let text = template(FILE).unwrap_or_default();
-    let line = text.lines().find(|line| {
+    // What has no common value stands in the template as a remark.
+    let mut lines = text.lines().map(|line| line.trim_start_matches("# "));
+    let line = lines.find(|line| {
         let before = line.split('=').next().unwrap_or_default();
         before.trim() == name
     });
@@ -103,7 +105,8 @@ pub(crate) fn known(office: &Office, ask: &Ask) -> Result<Fields, AppError> {
             Some((outer, inner)) => keys.get(outer)?.get(inner)?,
             None => keys.get(field.key)?,
         };
-        Some((field.key.to_owned(), plain(value)))
+        // A box that is not ticked sends nothing.
+        (*value != Value::Bool(false)).then(|| (field.key.to_owned(), plain(value)))
     });
     Ok(Fields(pairs.collect()))
 }
