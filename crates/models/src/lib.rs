@@ -9,6 +9,11 @@
 //! water that sun and wind take ([`evapotranspiration`], from [`air`] and [`solar`]). Any daily
 //! quantity can be summed and held against past years ([`series`]).
 //!
+//! From evapotranspiration follows what is watered: soils and rows ([`water`], [`cover`]), newly set
+//! trees ([`planting`]), pots ([`container`]), and what their water asks of a pump ([`irrigation`]).
+//! Of frost there are past years ([`frost_odds`]), the coming night ([`frost_night`]), the wet bulb
+//! ([`wet_bulb`]) and what cold does to plants ([`frost`]).
+//!
 //! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
 //! deterministic on every platform, so transcendental functions come from `libm`.
 
