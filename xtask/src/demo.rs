@@ -145,9 +145,9 @@ fn acts(weather: &FilledRecord, catalogue: &Catalogue) -> Result<Vec<Act>> {
 
 /// The weather as the program reads it, so that the lots stand where its heat puts them.
 fn filled(weather: &str) -> Result<FilledRecord> {
-    let record = read_daily("weather.csv", weather.as_bytes(), TemperatureUnit::Celsius)
+    let read = read_daily("weather.csv", weather.as_bytes(), TemperatureUnit::Celsius)
         .map_err(|problems| anyhow::anyhow!("the demo's weather:\n{problems}"))?;
-    fill(&record).context("filling the demo's weather")
+    fill(&read.record).context("filling the demo's weather")
 }
 
 /// Writes the files into `demo/` under `root`; returns how many.

@@ -6,24 +6,20 @@ use std::path::Path;
 
 use intake::{Problems, RowProblem, nearest};
 use jiff::civil::Date;
-use models::{DailyRecord, EpwYears, FilledRecord, TemperatureUnit, fill, read_daily, read_epw};
-use nursery::settings::Units;
+use models::{DailyRecord, FilledRecord, Finding};
 use nursery::{FileSet, Nursery};
 use sha2::{Digest, Sha256};
 
 use crate::error::{AppError, Kind};
+use crate::weather_file::{
+    EPW, Station, WeatherBytes, perhaps_in_celsius, read_weather, weather_notes,
+};
 
 /// Larger files are refused before they are read: no table of a nursery comes near it.
 const LARGEST_FILE: u64 = 256 * 1024 * 1024;
 
-/// Name of the weather file in hourly form; it stands in for `weather.csv`.
-const EPW: &str = "weather.epw";
-
 /// Endings of names that a nursery's files have.
 const ENDINGS: [&str; 3] = [".csv", ".toml", ".epw"];
-
-/// A site whose record has no warmer day than this grows no citrus tree outside, °C.
-const WARM_C: f64 = 15.0;
 
 /// A nursery with its weather, as read.
 #[derive(Debug, Clone)]
@@ -32,6 +28,10 @@ pub struct Loaded {
     pub nursery: Nursery,
     /// Its weather, gaps filled.
     pub weather: FilledRecord,
+    /// The days as they were measured, with their gaps.
+    pub days: DailyRecord,
+    /// What was wrong with the weather file.
+    pub findings: Vec<Finding>,
     /// Digest of everything read, for the names of runs.
     pub digest: String,
     /// What the user should know of the files.
@@ -63,14 +63,6 @@ pub(crate) struct Found {
     pub strangers: Vec<String>,
 }
 
-/// A weather file as it was read.
-pub(crate) enum WeatherBytes {
-    /// A daily table.
-    Daily(Vec<u8>),
-    /// An hourly file.
-    Hourly(Vec<u8>),
-}
-
 /// Puts files and weather together.
 pub(crate) fn assemble(
     folder: &Path,
@@ -89,26 +81,27 @@ pub(crate) fn assemble(
     let nursery = Nursery::from_files(set, as_of)
         .map_err(|of_files| problems.extend(found.named(of_files)))
         .ok();
-    let units = nursery
-        .as_ref()
-        .map_or(Units::Metric, |nursery| nursery.settings.units);
-    let record = if set.files.contains_key("weather.csv") {
-        read_weather(weather, units, as_of)
+    let settings = nursery.as_ref().map(|nursery| &nursery.settings);
+    let station = settings.map_or_else(Station::default, Station::of);
+    let read = if set.files.contains_key("weather.csv") {
+        read_weather(weather, station, as_of)
             .map_err(|found| problems.extend(found.0))
             .ok()
     } else {
         None
     };
-    match (nursery, record) {
-        (Some(nursery), Some(weather_record)) if problems.is_empty() => {
+    match (nursery, read) {
+        (Some(nursery), Some(read)) if problems.is_empty() => {
             let mut notes: Vec<String> =
                 found.strangers.iter().map(|name| not_read(name)).collect();
-            notes.extend(weather_notes(&weather_record, as_of));
-            notes.extend(perhaps_in_celsius(&weather_record, weather, units));
+            notes.extend(weather_notes(&read.record, &read.findings, as_of));
+            notes.extend(perhaps_in_celsius(&read.record, weather, station));
             let digest = digest(set, as_of, weather);
             Ok(Loaded {
                 nursery,
-                weather: weather_record,
+                weather: read.record,
+                days: read.days,
+                findings: read.findings,
                 digest,
                 notes,
             })
@@ -183,106 +176,6 @@ fn not_read(name: &str) -> String {
         }
         None => format!("{name} was not read: no file of a nursery has that name."),
     }
-}
-
-pub(crate) fn read_weather(
-    weather: &WeatherBytes,
-    units: Units,
-    as_of: Date,
-) -> Result<FilledRecord, Problems> {
-    let unit = match units {
-        Units::Metric => TemperatureUnit::Celsius,
-        Units::Us => TemperatureUnit::Fahrenheit,
-    };
-    let (file, record) = match weather {
-        WeatherBytes::Daily(bytes) => ("weather.csv", read_daily("weather.csv", bytes, unit)?),
-        WeatherBytes::Hourly(bytes) => {
-            let year = EpwYears::On(as_of.year() - 1);
-            let hourly = read_epw(EPW, bytes, year)?;
-            let daily = hourly.daily();
-            let mend = "take a file with a whole year of hours";
-            let empty = || Problems(vec![RowProblem::of_file(EPW, "holds no day", mend)]);
-            (EPW, daily.ok_or_else(empty)?)
-        }
-    };
-    let (rule, mend) = match until_as_of(&record, as_of).map(|record| fill(&record)) {
-        Some(Ok(filled)) => return Ok(filled),
-        Some(Err(error)) => (error.to_string(), error.mend()),
-        None => {
-            let rule = "no day lies before the day you look ahead from";
-            (rule.to_owned(), "give at least one whole year before it")
-        }
-    };
-    Err(Problems(vec![RowProblem::of_file(file, rule, mend)]))
-}
-
-/// What was known of the weather on a day: nothing later counts, so that a plan as of an earlier
-/// day is the plan that could have been made then.
-fn until_as_of(record: &DailyRecord, as_of: Date) -> Option<DailyRecord> {
-    let days = record
-        .first()
-        .series(jiff::Span::new().days(1))
-        .zip(record.days());
-    DailyRecord::new(
-        record.site().cloned(),
-        days.take_while(|(date, _)| *date <= as_of)
-            .map(|(date, day)| (date, *day)),
-    )
-}
-
-/// What a reader should know of the weather that a season stands on.
-pub(crate) fn weather_notes(weather: &FilledRecord, as_of: Date) -> Vec<String> {
-    let mut notes = vec![where_weather_is_from(weather)];
-    let filled = weather.filled_tmin().max(weather.filled_tmax());
-    if filled > 0 {
-        notes.push(format!(
-            "{filled} days without a temperature were filled from the same days of other years."
-        ));
-    }
-    let missing = weather
-        .last()
-        .until(as_of)
-        .map_or(0, |span| span.get_days());
-    if missing > 7 {
-        notes.push(format!(
-            "The weather file ends {missing} days before the day you look ahead from; the heat of \
-             those days is taken from other years."
-        ));
-    }
-    notes
-}
-
-/// Made days are never called the site's own weather.
-fn where_weather_is_from(weather: &FilledRecord) -> String {
-    let month = |date: Date| date.strftime("%B %Y").to_string();
-    let span = format!("{} to {}", month(weather.first()), month(weather.last()));
-    match (weather.made_days(), weather.days().len()) {
-        (0, _) => format!("Weather to come is taken from the site's own weather, {span}."),
-        (made, days) if made == days => format!(
-            "Weather to come is made from monthly normals, not measured ({span}): real years differ \
-             more, so the odds are surer than they should be."
-        ),
-        (made, days) => format!(
-            "Weather to come is taken from {span}; {made} of the {days} days are made from monthly \
-             normals, not measured: real years differ more, so the odds are surer than they should be."
-        ),
-    }
-}
-
-/// A table in °C that is read as °F makes every day a frosty one.
-fn perhaps_in_celsius(
-    weather: &FilledRecord,
-    bytes: &WeatherBytes,
-    units: Units,
-) -> Option<String> {
-    let daily_in_f = units == Units::Us && matches!(bytes, WeatherBytes::Daily(_));
-    let warm = weather.days().iter().any(|day| day.tmax > WARM_C);
-    (daily_in_f && !warm).then(|| {
-        format!(
-            "No day of weather.csv is warmer than {WARM_C} °C when read as °F: if it is in °C, write \
-             units = \"metric\" in nursery.toml."
-        )
-    })
 }
 
 /// Reads the files of a folder that Barkslip knows.

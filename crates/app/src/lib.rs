@@ -14,7 +14,9 @@ mod folder;
 pub mod ledger;
 mod run;
 pub mod sky;
+pub mod water;
 pub mod weather;
+mod weather_file;
 mod words;
 
 pub use compare::{
@@ -26,7 +28,7 @@ pub use folder::{Loaded, load_folder, read_file, write_file};
 pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season};
 // What screens need of the crates below, so that they depend on `app` alone.
 pub use intake::RowProblem;
-pub use models::{MonthNormals, Swing, TemperatureUnit};
+pub use models::{Finding, FindingKind, MonthNormals, Swing, TemperatureUnit};
 pub use nursery::catalogue::{Catalogue, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};

@@ -15,7 +15,8 @@ use season::{Calendar, Sky, budding_places, rootstocks_in_use};
 use serde::Serialize;
 
 use crate::error::{AppError, Kind};
-use crate::folder::{Loaded, weather_notes};
+use crate::folder::Loaded;
+use crate::weather_file::weather_notes;
 use crate::words::{Words, date_words, money_words, month_words};
 
 /// Weeks looked ahead for bark: the rest of this season and the beginning of the next.
@@ -291,7 +292,7 @@ pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
         bark,
         plan_share: nursery.settings.planning.bark_share_min,
         // Where measured weather comes from is told beside it; that it is made is a warning.
-        warnings: weather_notes(record, as_of)
+        warnings: weather_notes(record, &loaded.findings, as_of)
             .into_iter()
             .skip(usize::from(record.made_days() == 0))
             .collect(),

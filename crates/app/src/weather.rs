@@ -1,4 +1,4 @@
-//! Heat sums of a weather file, and a weather file made from monthly normals.
+//! Heat sums and damage of a weather file, and a weather file made from monthly normals.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -7,13 +7,15 @@ use std::path::Path;
 use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
-    DailyRecord, DegreeDayRule, EpwYears, Extremes, MonthNormals, Normals, NormalsError, Swing,
-    TemperatureUnit, daily_from_normals, degree_days, hourly_degree_days, read_daily, read_epw,
+    DailyRecord, DegreeDayRule, EpwYears, Extremes, Finding, FindingKind, MonthNormals, Normals,
+    NormalsError, Swing, TemperatureUnit, daily_from_normals, degree_days, fill,
+    hourly_degree_days, read_daily, read_epw,
 };
 use serde::Serialize;
 
 use crate::error::{AppError, Kind};
 use crate::folder::read_file;
+use crate::weather_file::Station;
 
 /// Heat of one year.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -70,8 +72,109 @@ pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError>
             "choose another --method, or give an .epw file",
         ));
     }
-    let record = read_daily(&name, &bytes, options.unit).map_err(refused)?;
-    some_year(path, daily_sums(&record, &options.rule))
+    let read = read_daily(&name, &bytes, options.unit).map_err(refused)?;
+    let years = daily_sums(&read.record, &options.rule);
+    if years.is_empty() {
+        let damage = |it: &Finding| it.kind != FindingKind::MissingDays;
+        let found = read.findings.into_iter().filter(damage);
+        let found: Vec<RowProblem> = found.map(RowProblem::from).collect();
+        if !found.is_empty() {
+            return Err(refused(Problems(found)));
+        }
+    }
+    some_year(path, years)
+}
+
+/// How many findings of a kind a weather file has.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct KindCount {
+    /// The kind.
+    pub kind: FindingKind,
+    /// What it is called.
+    pub words: &'static str,
+    /// Findings.
+    pub findings: usize,
+    /// Days that they concern; 0 where rows have no date.
+    pub days: usize,
+}
+
+/// What is wrong with a weather file, and what of it can be used.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CheckAnswer {
+    /// The file's name.
+    pub file: String,
+    /// First day.
+    pub first: Date,
+    /// Last day.
+    pub last: Date,
+    /// Days from the first to the last.
+    pub days: usize,
+    /// Days of which both temperatures are used as they stand in the file.
+    pub kept: usize,
+    /// Days of which a temperature is missing or was left out, and is filled.
+    pub filled: usize,
+    /// Why the gaps cannot be filled, where they cannot.
+    pub not_filled: Option<String>,
+    /// By kind, those that were found.
+    pub kinds: Vec<KindCount>,
+    /// Every finding.
+    pub findings: Vec<Finding>,
+}
+
+/// Checks a daily table or an hourly file, by its name's ending. With a latitude, sunshine and
+/// radiation are held against the sun.
+pub fn check(
+    path: &Path,
+    unit: TemperatureUnit,
+    latitude: Option<f64>,
+) -> Result<CheckAnswer, AppError> {
+    let bytes = read_file(path)?;
+    let name = path
+        .file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let refused = |problems| AppError::of_problems(path.display().to_string(), problems);
+    let (record, findings) = if name.to_lowercase().ends_with(".epw") {
+        let hourly = read_epw(&name, &bytes, EpwYears::AsTheyFollow).map_err(refused)?;
+        let daily = hourly.daily().ok_or_else(|| no_day(path))?;
+        (daily, hourly.missing_hours(&name))
+    } else {
+        let station = Station { unit, latitude };
+        let read = station.daily(&name, &bytes, None).map_err(refused)?;
+        (read.record, read.findings)
+    };
+    Ok(answer(name, &record, findings))
+}
+
+fn answer(file: String, record: &DailyRecord, findings: Vec<Finding>) -> CheckAnswer {
+    let days = record.days().len();
+    let gaps = record.days_without_temperature();
+    let converted: usize = findings
+        .iter()
+        .filter(|it| it.kind == FindingKind::UnitSlip && it.days() >= FindingKind::EVIDENT_DAYS)
+        .map(Finding::days)
+        .sum();
+    let kinds = FindingKind::ALL.into_iter().filter_map(|kind| {
+        let of_kind = || findings.iter().filter(|it| it.kind == kind);
+        (of_kind().count() > 0).then(|| KindCount {
+            kind,
+            words: kind.words(),
+            findings: of_kind().count(),
+            days: of_kind().map(Finding::days).sum(),
+        })
+    });
+    CheckAnswer {
+        file,
+        first: record.first(),
+        last: record.last(),
+        days,
+        kept: days - gaps - converted.min(days - gaps),
+        filled: gaps,
+        not_filled: fill(record)
+            .err()
+            .map(|why| format!("{why}: {}", why.mend())),
+        kinds: kinds.collect(),
+        findings,
+    }
 }
 
 fn some_year(path: &Path, years: Vec<YearSum>) -> Result<Vec<YearSum>, AppError> {

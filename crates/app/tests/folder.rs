@@ -31,11 +31,13 @@ fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
     folder
 }
 
-/// Two years up to the as-of day, and more after it.
+/// Two years up to the as-of day, and more after it; every other day a little warmer, as no
+/// thermometer stands still.
 fn daily(tmin: f64, tmax: f64, after: f64) -> String {
     let mut text = "date,tmin,tmax\n".to_owned();
     for day in date(2025, 3, 1).series(jiff::Span::new().days(1)).take(800) {
-        let more = if day > AS_OF { after } else { 0.0 };
+        let sways = if day.day_of_year() % 2 == 0 { 0.0 } else { 0.5 };
+        let more = sways + if day > AS_OF { after } else { 0.0 };
         let _ = writeln!(text, "{day},{},{}", tmin + more, tmax + more);
     }
     text
@@ -110,7 +112,7 @@ fn degrees_fahrenheit_are_read_where_the_nursery_says_so() {
 
 #[test]
 fn problems_of_all_files_come_at_once() {
-    let weather = daily(10.0, 20.0, 0.0).replacen("2025-03-03,10,20", "2025-03-03,30,20", 1);
+    let weather = daily(10.0, 20.0, 0.0).replacen("date,tmin", "date,tlow", 1);
     let lots =
         "lot,stage,rootstock,place,growing,ready,entered\nL,liner,carizo,bed,5,0,2026-01-01\n";
     let places = "place,kind,area_m2\nbed,seedbed,-3\nhouse,house,50\nyard,yard,90\n";
@@ -263,5 +265,5 @@ fn a_table_in_celsius_read_as_fahrenheit_is_doubted() {
             .any(|note| note.contains("if it is in °C"))
     };
     // 59 °F are 15 °C.
-    assert!(doubted(38.0) && doubted(59.0) && !doubted(59.5));
+    assert!(doubted(38.0) && doubted(58.5) && !doubted(59.0));
 }

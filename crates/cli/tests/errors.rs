@@ -270,7 +270,7 @@ fn damaged_cases_and_weather_are_told() {
         "date,tmin,tmax\n2026-01-01,5,x\n2026-13-02,9,4\n",
     );
     let error = refused_json(folder.path(), "weather sums bad.csv", 2);
-    assert_eq!(error["problems"].as_array().map(Vec::len), Some(3));
+    assert_eq!(error["problems"].as_array().map(Vec::len), Some(2));
     write("bad.epw", "LOCATION,here\n");
     refused(folder.path(), "weather sums bad.epw", 2);
 }

@@ -8,7 +8,7 @@ use std::f64::consts::PI;
 use crate::cover::Cover;
 use crate::irrigation::Application;
 use crate::range::{OutOfRange, share, within};
-use crate::water::WaterDay;
+use crate::water::{Stand, Store, WaterDay};
 
 /// Liters of a cubic meter.
 const CUBIC_METER_L: f64 = 1000.0;
@@ -166,6 +166,13 @@ impl Pot {
     /// Ground for each pot, m².
     pub fn spacing_m2(&self) -> f64 {
         self.spacing_m2
+    }
+
+    /// A block of such pots with such canopies as a stand, in mm over the ground: for balances from day
+    /// to day. Of rain and water from above, [`captured`](Self::captured) comes into the pots.
+    pub fn stand(&self, canopy: &Canopy) -> Result<Stand, OutOfRange> {
+        let store = Store::try_new(self.holds_l() / self.spacing_m2, self.substrate.fraction())?;
+        Stand::with_fixed_share(store, canopy.k() * canopy.area_m2() / self.spacing_m2)
     }
 }
 

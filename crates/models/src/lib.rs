@@ -23,6 +23,9 @@ pub mod degree_days;
 pub mod epw;
 pub mod evapotranspiration;
 pub mod fill;
+pub mod frost;
+pub mod frost_night;
+pub mod frost_odds;
 pub mod heat_clock;
 pub mod irrigation;
 pub mod normals;
@@ -35,6 +38,7 @@ pub mod series;
 pub mod solar;
 pub mod water;
 pub mod weather;
+pub mod wet_bulb;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
 pub use bark_notes::{BarkReading, CorrectedBark, corrected_bark};
@@ -61,7 +65,7 @@ pub use paths::{
 };
 pub use quality::{DailyRead, Finding, FindingKind};
 pub use range::OutOfRange;
-pub use reading::read_daily;
+pub use reading::{read_daily, read_daily_until};
 pub use series::{DailySeries, PastBand, degree_day_series, past_band};
 pub use solar::day_length_h;
 pub use weather::{DailyRecord, Day, Site, TemperatureUnit};

@@ -12,7 +12,7 @@ mod still;
 
 use std::fmt;
 
-use intake::Problems;
+use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -60,6 +60,9 @@ pub enum FindingKind {
 }
 
 impl FindingKind {
+    /// So many days in a row that make sense only in the other unit are read in it.
+    pub const EVIDENT_DAYS: usize = 3;
+
     /// Every kind.
     pub const ALL: [Self; 13] = [
         Self::MissingDays,
@@ -155,6 +158,20 @@ impl Finding {
         self.first.zip(self.last).map_or(0, |(first, last)| {
             usize::try_from(days_between(first, last) + 1).unwrap_or(0)
         })
+    }
+}
+
+impl From<Finding> for RowProblem {
+    /// What a finding is to a caller that cannot do without what was left out.
+    fn from(found: Finding) -> Self {
+        Self {
+            file: found.file,
+            row: found.row,
+            column: found.column,
+            value: found.value,
+            rule: found.rule,
+            mend: found.done,
+        }
     }
 }
 
@@ -263,10 +280,15 @@ impl Table<'_> {
 pub(crate) fn examined(
     file: &str,
     lines: Vec<Line>,
-    unit: TemperatureUnit,
+    (unit, until): (TemperatureUnit, Option<Date>),
     mut findings: Vec<Finding>,
 ) -> Result<DailyRead, Problems> {
-    let lines = order::in_order(file, lines, &mut findings);
+    let mut lines = order::in_order(file, lines, &mut findings);
+    if let Some(until) = until.filter(|until| lines.iter().any(|line| line.date <= *until)) {
+        lines.retain(|line| line.date <= until);
+        let is_of_then = |it: &Finding| it.first.is_none_or(|first| first <= until);
+        findings.retain(|it| is_of_then(it) || it.kind == FindingKind::OutOfOrder);
+    }
     let mut table = laid(file, &lines, unit, findings);
     plain::missing(&mut table);
     climate::unit_slips(&mut table);

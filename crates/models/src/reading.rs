@@ -93,6 +93,19 @@ pub(crate) const LEFT_OUT: &str = "the value is left out";
 /// # Ok::<(), intake::Problems>(())
 /// ```
 pub fn read_daily(file: &str, bytes: &[u8], unit: TemperatureUnit) -> Result<DailyRead, Problems> {
+    read_daily_until(file, bytes, unit, None)
+}
+
+/// Reads a daily weather table as it was known on a day: as [`read_daily`], with no day after it.
+///
+/// What came later neither counts nor judges what came before. Where every row lies after the day,
+/// all of them are read.
+pub fn read_daily_until(
+    file: &str,
+    bytes: &[u8],
+    unit: TemperatureUnit,
+    until: Option<Date>,
+) -> Result<DailyRead, Problems> {
     let mut lines: Vec<Line> = Vec::new();
     let mut findings: Vec<Finding> = Vec::new();
     let read = read_table(file, bytes, &COLUMNS, |row| {
@@ -116,7 +129,7 @@ pub fn read_daily(file: &str, bytes: &[u8], unit: TemperatureUnit) -> Result<Dai
         return Err(none_read(file, read.problems));
     }
     findings.extend(read.problems.0.into_iter().map(row_left_out));
-    examined(file, lines, unit, findings)
+    examined(file, lines, (unit, until), findings)
 }
 
 fn none_read(file: &str, mut problems: Problems) -> Problems {

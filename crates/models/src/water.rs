@@ -464,7 +464,7 @@ pub fn balance(store: &Store, depletion_mm: f64, flows: &Flows) -> Balance {
 pub struct Stand {
     store: Store,
     draw: f64,
-    leaf_kc: f64,
+    leaf_kc: Option<f64>,
 }
 
 impl Stand {
@@ -477,7 +477,16 @@ impl Stand {
         Ok(Self {
             store,
             draw: within("draw of the plants", draw, (0.01, 20.0), "")?,
-            leaf_kc: within("crop coefficient", leaf_kc, (0.01, 2.0), "")?,
+            leaf_kc: Some(within("crop coefficient", leaf_kc, (0.01, 2.0), "")?),
+        })
+    }
+
+    /// Plants of whose store the same share may be used on every day, as in a pot; `draw` as above.
+    pub fn with_fixed_share(store: Store, draw: f64) -> Result<Self, OutOfRange> {
+        Ok(Self {
+            store,
+            draw: within("draw of the plants", draw, (0.001, 20.0), "")?,
+            leaf_kc: None,
         })
     }
 
@@ -487,14 +496,15 @@ impl Stand {
         Self::try_new(Store::of_roots(soil, root_depth_m, 0.5)?, kc, kc)
     }
 
-    /// The store at a use of 5 mm a day.
+    /// The store at a use of 5 mm a day, or on every day where its share is fixed.
     pub fn store(&self) -> &Store {
         &self.store
     }
 
     /// The store of a day.
     pub fn store_on(&self, day: &WaterDay) -> Store {
-        self.store.on_a_day_of(self.leaf_kc * day.et0_mm)
+        self.leaf_kc
+            .map_or(self.store, |kc| self.store.on_a_day_of(kc * day.et0_mm))
     }
 
     /// What plants that want for nothing draw from the store's area on a day, mm.

@@ -125,11 +125,11 @@ coastal = false             # near the sea a day's range says less of its sun
 root_ec = 1.7               # trees grow less above it; from memory of FAO-29 for oranges
 
 [frost]                     # planning defaults from memory, of plants, not of fruit
-wrapped_bud_c = -1.0        # replace them by what you have seen
-soft_flush_c = -1.0         # new growth that has not hardened
+wrapped_bud_c = -3.0        # replace them by what you have seen
+soft_flush_c = -1.5         # new growth that has not hardened
 seedling_c = -1.5           # in the seedbed
-pot_root_c = -3.0           # pots freeze through, beds do not
-hardened_c = -4.0           # of middling hardiness; hardier and weaker kinds differ from it
+pot_root_c = -4.0           # pots freeze through, beds do not
+hardened_c = -6.0           # of middling hardiness; hardier and weaker kinds differ from it
 sprinkle_wet_bulb_c = 0.0   # wet bulb, not air: dry air needs an earlier start
 "#;
 

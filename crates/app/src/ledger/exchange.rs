@@ -11,7 +11,6 @@ use nursery::ledger::import::deeds;
 use nursery::ledger::lineage::Node;
 use nursery::ledger::{Books, Deed};
 use nursery::records::Lot;
-use nursery::settings::Units;
 use nursery::templates::template;
 use nursery::{FileSet, Nursery};
 use serde::Serialize;
@@ -23,10 +22,8 @@ use ulid::Ulid;
 use super::NurseryFile;
 use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
-use crate::folder::{
-    Found, Loaded, WeatherBytes, assemble, chosen, read_set, read_weather, weather_notes,
-    write_file,
-};
+use crate::folder::{Found, Loaded, assemble, chosen, read_set, write_file};
+use crate::weather_file::{ReadWeather, Station, WeatherBytes, read_weather, weather_notes};
 
 /// `import --json`.
 #[derive(Debug, Serialize)]
@@ -58,6 +55,8 @@ pub struct WeatherInUse {
     pub filled: usize,
     /// Days that are made from monthly means, not measured.
     pub made: usize,
+    /// Problems of the file; what they concern was left out.
+    pub problems: usize,
     /// What is to be known of it.
     pub notes: Vec<String>,
 }
@@ -205,13 +204,13 @@ impl NurseryFile {
             set.files.entry((*name).to_owned()).or_insert_with(stand_in);
         }
         let nursery = Nursery::from_files(&set, day).map_err(|found| of_files(from, found))?;
-        let units = nursery.settings.units;
+        let station = Station::of(&nursery.settings);
         let notes = match given_bytes(&given.set) {
             None => Vec::new(),
             Some(weather) => {
-                let record =
-                    read_weather(&weather, units, day).map_err(|found| of_files(from, found))?;
-                weather_notes(&record, day)
+                let read =
+                    read_weather(&weather, station, day).map_err(|found| of_files(from, found))?;
+                weather_notes(&read.record, &read.findings, day)
             }
         };
         Ok((nursery, notes))
@@ -225,12 +224,11 @@ impl NurseryFile {
         recorded_at: &str,
     ) -> Result<(), AppError> {
         let (name, bytes) = file;
-        let units = self
-            .settings(&self.books, day)
-            .map_or(Units::Metric, |it| it.units);
+        let settings = self.settings(&self.books, day);
+        let station = settings.as_ref().map_or_else(Station::default, Station::of);
         let is_hourly = name.to_lowercase().ends_with(".epw");
         let weather = weather_of(bytes, is_hourly);
-        read_weather(&weather, units, day).map_err(|found| of_files(Path::new(name), found))?;
+        read_weather(&weather, station, day).map_err(|found| of_files(Path::new(name), found))?;
         self.put_weather(bytes, is_hourly, recorded_at)
     }
 
@@ -243,19 +241,20 @@ impl NurseryFile {
         let Some(weather) = self.weather()? else {
             return Ok(None);
         };
-        let units = self
-            .settings(books, day)
-            .map_or(Units::Metric, |it| it.units);
-        let record =
-            read_weather(&weather, units, day).map_err(|found| of_files(&self.path, found))?;
+        let settings = self.settings(books, day);
+        let station = settings.as_ref().map_or_else(Station::default, Station::of);
+        let ReadWeather {
+            record, findings, ..
+        } = read_weather(&weather, station, day).map_err(|found| of_files(&self.path, found))?;
         Ok(Some(WeatherInUse {
             is_hourly: matches!(weather, WeatherBytes::Hourly(_)),
             first: record.first(),
             last: record.last(),
             days: record.days().len(),
-            filled: record.filled_tmin().max(record.filled_tmax()),
+            filled: record.filled_days(),
             made: record.made_days(),
-            notes: weather_notes(&record, day),
+            problems: findings.len(),
+            notes: weather_notes(&record, &findings, day),
         }))
     }
 
@@ -450,13 +449,13 @@ fn import_act(deed: &Deed, day: Date, by: &str, number: u64) -> Value {
 
 /// The nursery of a ledger as of a day, ready to plan: without what is held.
 pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
-    let mut loaded = load_whole(file, books, as_of)?;
+    let mut loaded = load_standing(file, books, as_of)?;
     leave_held(&mut loaded, &books.held(as_of));
     Ok(loaded)
 }
 
 /// The nursery of a ledger as of a day with all that stands.
-fn load_whole(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
+pub fn load_standing(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
     let set = file.with_customers(file.files(books, as_of))?;
     let Some(weather) = file.weather()? else {
         return Err(AppError::new(

@@ -21,8 +21,6 @@ const LEAST_SCALE_C: f64 = 1.5;
 
 /// So far off as written, a day may be in the other unit, and so near it must lie in that one.
 const SLIP: f64 = 4.0;
-/// So many days in a row are evidently in the other unit.
-const EVIDENT_DAYS: usize = 3;
 /// So far off the climate and the neighbors a value is a spike …
 const SPIKE: f64 = 5.0;
 /// … or so far off the climate alone.
@@ -144,7 +142,7 @@ fn slips(table: &Table<'_>, climate: &Climate, index: usize) -> bool {
 }
 
 fn mend_slip(table: &mut Table<'_>, from: usize, until: usize) {
-    let evident = until - from >= EVIDENT_DAYS;
+    let evident = until - from >= FindingKind::EVIDENT_DAYS;
     for index in from..until {
         for which in 0..2 {
             let other = in_other_unit(table, index, which).filter(|_| evident);

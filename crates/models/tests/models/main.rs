@@ -13,6 +13,7 @@ mod evapotranspiration;
 mod evapotranspiration_properties;
 mod fao_examples;
 mod filling;
+mod frost;
 mod heat_clock;
 mod irrigation;
 mod laid_years;

@@ -22,7 +22,9 @@ fn weather() -> String {
     let days = date(2025, 1, 1).series(1.day());
     let rows = days.take_while(|day| *day <= TODAY);
     rows.fold("date,tmin,tmax,rain_mm\n".to_owned(), |table, day| {
-        format!("{table}{day},8.0,19.0,0.0\n")
+        // No thermometer stands still.
+        let tenth = day.day_of_year() % 2;
+        format!("{table}{day},8.{tenth},19.{tenth},0.0\n")
     })
 }
 

@@ -1,0 +1,201 @@
+//! A nursery's weather file: read as of a day, its damage named, its gaps filled.
+
+use intake::{Problems, RowProblem};
+use jiff::civil::Date;
+use models::{
+    DailyRead, DailyRecord, EpwYears, FilledRecord, Finding, TemperatureUnit, fill,
+    read_daily_until, read_epw,
+};
+use nursery::settings::{Settings, Units};
+
+/// Name of the weather file in daily form.
+pub(crate) const DAILY: &str = "weather.csv";
+
+/// Name of the weather file in hourly form; it stands in for `weather.csv`.
+pub(crate) const EPW: &str = "weather.epw";
+
+/// A site whose record has no warmer day than this grows no citrus tree outside, °C.
+const WARM_C: f64 = 15.0;
+
+/// A weather file as it was read.
+pub(crate) enum WeatherBytes {
+    /// A daily table.
+    Daily(Vec<u8>),
+    /// An hourly file.
+    Hourly(Vec<u8>),
+}
+
+/// Findings told beside a record that cannot be filled.
+const TOLD: usize = 20;
+
+/// What must be known of a station to read its table.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Station {
+    /// The unit of its temperatures.
+    pub unit: TemperatureUnit,
+    /// Degrees north, where known: how long its days are.
+    pub latitude: Option<f64>,
+}
+
+impl Station {
+    /// The station of a nursery.
+    pub fn of(settings: &Settings) -> Self {
+        Self {
+            unit: match settings.units {
+                Units::Metric => TemperatureUnit::Celsius,
+                Units::Us => TemperatureUnit::Fahrenheit,
+            },
+            latitude: Some(settings.latitude),
+        }
+    }
+
+    /// Reads its daily table, as it was known on a day.
+    pub fn daily(
+        self,
+        name: &str,
+        bytes: &[u8],
+        until: Option<Date>,
+    ) -> Result<DailyRead, Problems> {
+        let read = read_daily_until(name, bytes, self.unit, until)?;
+        Ok(match self.latitude {
+            Some(latitude) => read.held_to_the_sun(latitude),
+            None => read,
+        })
+    }
+}
+
+/// A weather file as it was known on a day.
+pub(crate) struct ReadWeather {
+    /// The days, gaps filled.
+    pub record: FilledRecord,
+    /// The days as they were measured, with their gaps.
+    pub days: DailyRecord,
+    /// What was wrong with the file.
+    pub findings: Vec<Finding>,
+}
+
+/// Reads a weather file as it was known on a day, its gaps filled.
+pub(crate) fn read_weather(
+    weather: &WeatherBytes,
+    station: Station,
+    as_of: Date,
+) -> Result<ReadWeather, Problems> {
+    let (file, record, findings) = match weather {
+        WeatherBytes::Daily(bytes) => {
+            let read = station.daily(DAILY, bytes, Some(as_of))?;
+            (DAILY, read.record, read.findings)
+        }
+        WeatherBytes::Hourly(bytes) => {
+            let year = EpwYears::On(as_of.year() - 1);
+            let hourly = read_epw(EPW, bytes, year)?;
+            let daily = hourly.daily();
+            let mend = "take a file with a whole year of hours";
+            let empty = || Problems(vec![RowProblem::of_file(EPW, "holds no day", mend)]);
+            (EPW, daily.ok_or_else(empty)?, hourly.missing_hours(EPW))
+        }
+    };
+    let (rule, mend) = match until_as_of(&record, as_of).map(|days| (fill(&days), days)) {
+        Some((Ok(record), days)) => {
+            return Ok(ReadWeather {
+                record,
+                days,
+                findings,
+            });
+        }
+        Some((Err(error), _)) => (error.to_string(), error.mend()),
+        None => {
+            let rule = "no day lies before the day you look ahead from";
+            (rule.to_owned(), "give at least one whole year before it")
+        }
+    };
+    let mut problems = vec![RowProblem::of_file(file, rule, mend)];
+    // What was left out may be why.
+    problems.extend(findings.into_iter().take(TOLD).map(RowProblem::from));
+    Err(Problems(problems))
+}
+
+/// What was known of the weather on a day: nothing later counts, so that a plan as of an earlier
+/// day is the plan that could have been made then.
+fn until_as_of(record: &DailyRecord, as_of: Date) -> Option<DailyRecord> {
+    let days = record
+        .first()
+        .series(jiff::Span::new().days(1))
+        .zip(record.days());
+    DailyRecord::new(
+        record.site().cloned(),
+        days.take_while(|(date, _)| *date <= as_of)
+            .map(|(date, day)| (date, *day)),
+    )
+}
+
+/// What a reader should know of the weather that a season stands on.
+pub(crate) fn weather_notes(
+    weather: &FilledRecord,
+    findings: &[Finding],
+    as_of: Date,
+) -> Vec<String> {
+    let mut notes = vec![where_weather_is_from(weather)];
+    notes.extend(how_many(findings));
+    let filled = weather.filled_days();
+    if filled > 0 {
+        notes.push(format!(
+            "{filled} days without a temperature were filled from the same days of other years."
+        ));
+    }
+    let missing = weather
+        .last()
+        .until(as_of)
+        .map_or(0, |span| span.get_days());
+    if missing > 7 {
+        notes.push(format!(
+            "The weather file ends {missing} days before the day you look ahead from; the heat of \
+             those days is taken from other years."
+        ));
+    }
+    notes
+}
+
+/// How many problems a weather file has, and how each is told.
+fn how_many(findings: &[Finding]) -> Option<String> {
+    let first = findings.first()?;
+    let (file, number) = (&first.file, findings.len());
+    Some(if number == 1 {
+        format!("1 problem in {file}: {first}")
+    } else {
+        format!("{number} problems in {file}; `barkslip weather check {file}` names each.")
+    })
+}
+
+/// Made days are never called the site's own weather.
+fn where_weather_is_from(weather: &FilledRecord) -> String {
+    let month = |date: Date| date.strftime("%B %Y").to_string();
+    let span = format!("{} to {}", month(weather.first()), month(weather.last()));
+    match (weather.made_days(), weather.days().len()) {
+        (0, _) => format!("Weather to come is taken from the site's own weather, {span}."),
+        (made, days) if made == days => format!(
+            "Weather to come is made from monthly normals, not measured ({span}): real years differ \
+             more, so the odds are surer than they should be."
+        ),
+        (made, days) => format!(
+            "Weather to come is taken from {span}; {made} of the {days} days are made from monthly \
+             normals, not measured: real years differ more, so the odds are surer than they should be."
+        ),
+    }
+}
+
+/// A table in °C that is read as °F makes every day a frosty one.
+pub(crate) fn perhaps_in_celsius(
+    weather: &FilledRecord,
+    bytes: &WeatherBytes,
+    station: Station,
+) -> Option<String> {
+    let daily_in_f =
+        station.unit == TemperatureUnit::Fahrenheit && matches!(bytes, WeatherBytes::Daily(_));
+    let warm = weather.days().iter().any(|day| day.tmax > WARM_C);
+    (daily_in_f && !warm).then(|| {
+        format!(
+            "No day of weather.csv is warmer than {WARM_C} °C when read as °F: if it is in °C, write \
+             units = \"metric\" in nursery.toml."
+        )
+    })
+}
