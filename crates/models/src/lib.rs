@@ -1,8 +1,8 @@
 //! The science of the nursery: what the weather of a site means for plants under budding.
 //!
 //! Weather comes in as daily tables or hourly typical-year files ([`weather`], [`epw`]), its gaps
-//! are filled by a stated rule ([`fill`](mod@fill)), and the site's own past years become the
-//! years to come ([`paths`]); where there is no record, days are made from monthly normals
+//! are filled by a stated rule ([`fill`](mod@fill)), and the site's own past becomes the
+//! years to come ([`paths`], [`drawn`]); where there is no record, days are made from monthly normals
 //! ([`normals`]). From them follow heat ([`degree_days`](mod@degree_days)), a season's heat
 //! against past years ([`heat_clock`](mod@heat_clock)), what a
 //! house makes of the open air ([`climate`]) and the weeks in which bark slips ([`bark`],
@@ -14,9 +14,11 @@
 pub mod bark;
 pub mod bark_notes;
 mod calendar;
+mod chance;
 pub mod climate;
 pub mod day_length;
 pub mod degree_days;
+pub mod drawn;
 pub mod epw;
 pub mod fill;
 pub mod heat_clock;
@@ -33,6 +35,7 @@ pub use day_length::day_length_h;
 pub use degree_days::{
     CutOff, DegreeDayRule, Method, Thresholds, ThresholdsError, degree_days, hourly_degree_days,
 };
+pub use drawn::Draw;
 pub use epw::{EpwYears, HourlyRecord, read_epw};
 pub use fill::{Extremes, FillError, FilledDay, FilledRecord, fill};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start};
