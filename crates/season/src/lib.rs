@@ -32,5 +32,5 @@ pub use model::{
     Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
 };
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
-pub use sky::{Sky, budding_places, rootstocks_in_use};
+pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};
 pub use trace::{Served, Taken, Trace, trace};
