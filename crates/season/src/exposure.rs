@@ -10,6 +10,8 @@ use nursery::catalogue::{Node, PlaceKind, StageKind};
 use nursery::ids::{PlaceName, RootstockName, StepName, VarietyName};
 use nursery::settings::Frost;
 
+use crate::stages::StageKey;
+
 /// Shoots are soft where the four weeks before were this warm on average, °C; common practice, from
 /// memory: citrus flushes from 13 to 15 °C on.
 pub const FLUSH_FROM_C: f64 = 15.0;
@@ -44,6 +46,25 @@ pub struct Exposed {
     pub variety: Option<VarietyName>,
     /// Where they stand.
     pub place: PlaceName,
+}
+
+impl Exposed {
+    /// Plants of a stage.
+    pub(crate) fn of_stage(nursery: &Nursery, key: &StageKey) -> Self {
+        let kind = match nursery.catalogue.routes.node(&key.node) {
+            Some(Node::Step(step)) => step.makes,
+            Some(Node::Stand(stand)) => stand.makes,
+            // Stages are made of nodes of the catalogue only.
+            None => StageKind::Finished,
+        };
+        Self {
+            node: key.node.clone(),
+            kind,
+            rootstock: key.rootstock.clone(),
+            variety: key.variety.clone(),
+            place: key.place.clone(),
+        }
+    }
 }
 
 /// The tissues of plants that a night or a day can kill.

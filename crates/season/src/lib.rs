@@ -29,7 +29,7 @@ pub use lower_futures::{futures_case, hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use model::{
     Bought, Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot,
-    Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
+    Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherLoss, WeatherPath, Work,
 };
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};
