@@ -56,20 +56,24 @@ const NODES: usize = 81;
 pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start: usize) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
     let spread = libm::hypot(phase.between_lots, phase.within_lot);
+    let ripening = Ripening::new(phase.degree_days, spread);
     let mut by_week = vec![0.0; length.saturating_sub(start) + 1];
     for (index, path) in heat.iter().enumerate() {
         let mut sum = 0.0;
-        let mut ready = 0.0;
+        let mut growing = 1.0;
         let mut alive = 1.0 / heat.len() as f64;
         for (after, week) in (start + 1..length).enumerate() {
             sum += path[week];
             alive *= kept_in(kept, index, week);
-            let now = share_ready(sum, phase.degree_days, spread);
-            by_week[after + 1] += (now - ready) * alive;
-            ready = now;
+            let now = ripening.growing(sum);
+            by_week[after + 1] += (growing - now) * alive;
+            growing = now;
+            if growing <= 0.0 {
+                break;
+            }
         }
         if let Some(last) = by_week.last_mut() {
-            *last += (1.0 - ready) * alive;
+            *last += growing * alive;
         }
     }
     split_shares(phase, 1.0, &by_week)
@@ -117,7 +121,8 @@ pub fn standing_arrivals(
             let pace = libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
             let middle = phase.degree_days * pace;
             let mut alive = weight / heat.len() as f64;
-            let start = share_growing(so_far, middle, phase.within_lot);
+            let ripening = Ripening::new(middle, phase.within_lot);
+            let start = ripening.growing(so_far);
             if start <= 0.0 {
                 by_week[0] += alive * kept_in(kept, index, 0);
                 continue;
@@ -127,9 +132,12 @@ pub fn standing_arrivals(
             for (week, heat) in path.iter().enumerate() {
                 sum += heat;
                 alive *= kept_in(kept, index, week);
-                let now = share_growing(sum, middle, phase.within_lot) / start;
+                let now = ripening.growing(sum) / start;
                 by_week[week] += alive * (growing - now);
                 growing = now;
+                if growing <= 0.0 {
+                    break;
+                }
             }
             by_week[length] += alive * growing;
         }
@@ -188,8 +196,7 @@ pub fn weeks_of_shares<const N: usize>(
         let (mut from, mut until) = (earliest, length);
         while from < until {
             let week = usize::midpoint(from, until);
-            let ready =
-                *known[week].get_or_insert_with(|| ready_by(phase, &paces, sums, so_far, week));
+            let ready = *known[week].get_or_insert_with(|| ready_by(&paces, sums, so_far, week));
             if ready >= share {
                 until = week;
             } else {
@@ -201,10 +208,10 @@ pub fn weeks_of_shares<const N: usize>(
     })
 }
 
-/// A pace that a lot may have: its middle plant's degree-days, the share growing at its heat so far,
-/// and the weight.
+/// A pace that a lot may have: how its plants become ready, the share growing at its heat so far, and
+/// the weight.
 struct Pace {
-    middle: f64,
+    ripening: Ripening,
     start: f64,
     weight: f64,
 }
@@ -218,9 +225,10 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
     let pace = |(z, weight): (f64, f64)| {
         let middle =
             phase.degree_days * libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
+        let ripening = Ripening::new(middle, phase.within_lot);
         Pace {
-            middle,
-            start: share_growing(so_far, middle, phase.within_lot),
+            ripening,
+            start: ripening.growing(so_far),
             weight,
         }
     };
@@ -228,20 +236,20 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
 }
 
 /// R(t): the share of all that become ready that is ready by the end of a week.
-fn ready_by(phase: &Phase, paces: &[Pace], sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
+fn ready_by(paces: &[Pace], sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
     let growing: f64 = sums
         .iter()
-        .map(|sums| still_growing(phase, paces, so_far + sums[week]))
+        .map(|sums| still_growing(paces, so_far + sums[week]))
         .sum();
     1.0 - growing / sums.len() as f64
 }
 
 /// The share still growing at a heat sum, of what grew at the heat so far, over all paces.
-fn still_growing(phase: &Phase, paces: &[Pace], sum: f64) -> f64 {
+fn still_growing(paces: &[Pace], sum: f64) -> f64 {
     paces
         .iter()
         .filter(|pace| pace.start > 0.0)
-        .map(|pace| pace.weight * share_growing(sum, pace.middle, phase.within_lot) / pace.start)
+        .map(|pace| pace.weight * pace.ripening.growing(sum) / pace.start)
         .sum()
 }
 
@@ -285,24 +293,43 @@ fn joined(by_week: &[f64], total: f64) -> Vec<Fraction> {
     fractions
 }
 
-/// Share ready at a heat sum, for the spread of pace and plants joined.
-fn share_ready(sum: f64, middle: f64, spread: f64) -> f64 {
-    1.0 - share_growing(sum, middle, spread)
+/// How plants become ready as heat sums up: around a middle, with a spread of the log.
+#[derive(Debug, Clone, Copy)]
+struct Ripening {
+    middle: f64,
+    spread: f64,
+    /// Below this sum all grow, from the other on none: the log and the error function are spared there.
+    from: f64,
+    until: f64,
 }
 
-/// S(D): share not yet ready at a heat sum.
-fn share_growing(sum: f64, middle: f64, spread: f64) -> f64 {
-    if middle <= 0.0 {
-        return 0.0;
+/// Standard deviations beyond which the normal distribution holds less than the rounding of its sums.
+const TAIL: f64 = 8.0;
+
+impl Ripening {
+    fn new(middle: f64, spread: f64) -> Self {
+        let (middle, spread) = (middle.max(0.0), spread.max(0.0));
+        let at = |deviate: f64| middle * libm::exp(spread * deviate - spread * spread / 2.0);
+        Self {
+            middle,
+            spread,
+            from: at(-TAIL),
+            until: at(TAIL),
+        }
     }
-    if sum <= 0.0 {
-        return 1.0;
+
+    /// S(D): share not yet ready at a heat sum.
+    fn growing(&self, sum: f64) -> f64 {
+        if self.middle <= 0.0 || sum >= self.until {
+            return 0.0;
+        }
+        if sum <= 0.0 || sum < self.from {
+            return 1.0;
+        }
+        let deviate =
+            (libm::log(sum / self.middle) + self.spread * self.spread / 2.0) / self.spread;
+        0.5 * libm::erfc(deviate / std::f64::consts::SQRT_2)
     }
-    if spread <= 0.0 {
-        return if sum >= middle { 0.0 } else { 1.0 };
-    }
-    let deviate = (libm::log(sum / middle) + spread * spread / 2.0) / spread;
-    0.5 * libm::erfc(deviate / std::f64::consts::SQRT_2)
 }
 
 /// A probability moved by shared luck on the log odds; 0 and 1 stay.
