@@ -17,7 +17,7 @@ use crate::model::{
     Crew, Material, Operation, Phase, Place, SeasonModel, Stage, StandingLot, Start, SupplyUse,
     Unplanned, Work,
 };
-use crate::sky::Sky;
+use crate::sky::{Coming, Sky};
 use crate::stages::{Link, StageKey, Web};
 use crate::supplies::{MONEY, SupplyKey, material_price, supplies};
 use crate::{costs, lines, standing};
@@ -34,8 +34,8 @@ pub fn build(nursery: &Nursery, record: &FilledRecord) -> Result<SeasonModel, Pr
     let sky = Sky::over(
         nursery,
         Cow::Borrowed(record),
-        calendar.monday(0),
-        weather_weeks,
+        Coming::Drawn,
+        (calendar.monday(0), weather_weeks),
         &mut problems,
     );
     let of_lots = standing::stages_of_lots(nursery, &mut problems);
@@ -69,6 +69,7 @@ impl Builder<'_> {
     fn model(&self, of_lots: &[StageKey], weather_weeks: usize) -> SeasonModel {
         let mut warnings = lines::combination_warnings(self.nursery);
         warnings.extend(lines::standing_warnings(self.nursery));
+        warnings.extend(self.sky.warning());
         let index: BTreeMap<&StageKey, usize> = self
             .web
             .stages

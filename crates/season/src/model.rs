@@ -34,7 +34,7 @@ pub struct SeasonModel {
     pub lines: Vec<Line>,
     /// Order lines that cannot, with the reason.
     pub unplanned: Vec<Unplanned>,
-    /// The site's past years as weather to come.
+    /// The weather to come: courses of it, each as likely.
     pub paths: Vec<WeatherPath>,
     /// Weeks a job may slip in the futures.
     pub slip_weeks: u32,
@@ -315,10 +315,10 @@ pub struct Unplanned {
     pub later: bool,
 }
 
-/// One past year, and those after it, as weather to come.
+/// One course of the weather to come: drawn from past weeks, or a past year and those after it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WeatherPath {
-    /// Year it starts with.
+    /// Its number and the year it starts with, or that year alone.
     pub label: String,
     /// Weekly degree-days by climate.
     pub climates: BTreeMap<String, Vec<f64>>,
