@@ -18,10 +18,11 @@ pub(crate) fn answer(sky: &SkyAnswer) -> String {
     words::answer(sky)
 }
 
-/// The page below its head.
-pub(crate) fn body(sky: &SkyAnswer) -> Markup {
+/// The page below its head, with what stands there of frost.
+pub(crate) fn body(sky: &SkyAnswer, frost: &Markup) -> Markup {
     html! {
         (list(words::MIND, &sky.warnings))
+        (frost)
         (bark(sky))
         (heat(sky))
         (find())

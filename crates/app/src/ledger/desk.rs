@@ -13,11 +13,12 @@ use nursery::ids::LotName;
 use serde_json::Value;
 use store::Reading;
 
-use super::load_ledger;
 use super::{
     Books, LotAnswer, NurseryFile, Outlook, PlantNames, RecordAnswer, WeekAnswer, WorkDone,
 };
+use super::{load_ledger, load_standing};
 use crate::error::AppError;
+use crate::frost::{Evening, FrostAnswer, FrostSite};
 use crate::sky::{SkyAnswer, sky};
 
 /// The nursery as it is known at one moment.
@@ -80,6 +81,7 @@ pub struct Desk {
     week: Memo<(Basis, u64), WeekAnswer>,
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
     names: Memo<u64, PlantNames>,
+    frost: Memo<(Basis, u64), FrostSite>,
     sky: Memo<(Basis, BTreeSet<String>), SkyAnswer>,
 }
 
@@ -110,6 +112,7 @@ impl Desk {
             week: Memo::default(),
             standing: Memo::default(),
             names: Memo::default(),
+            frost: Memo::default(),
             sky: Memo::default(),
         }
     }
@@ -206,6 +209,26 @@ impl Desk {
             self.sky
                 .get(basis, || sky(&load_ledger(file, &sight.books, day)?, day))
         })
+    }
+
+    /// The frost after an evening that was read, else after one that was noted. What is held freezes, too.
+    /// Kept is what holds of every evening, so that what is typed takes no room.
+    pub fn frost(&self, day: Date, evening: Option<Evening>) -> Result<FrostAnswer, AppError> {
+        let site = self.read(|file, sight| {
+            let basis = (sight.basis(file, day)?, sight.books.number);
+            let make = || FrostSite::of(&load_standing(file, &sight.books, day)?);
+            self.frost.get(basis, make)
+        })?;
+        site.on(evening)
+    }
+
+    /// The frost of a day whose evening is noted.
+    pub fn frost_as_noted(&self, day: Date) -> Result<Option<FrostAnswer>, AppError> {
+        let is_noted = self.read(|_, sight| {
+            let settings = &sight.books.settings;
+            Ok(settings.row("night", &day.to_string(), day).is_some())
+        })?;
+        is_noted.then(|| self.frost(day, None)).transpose()
     }
 
     /// Names of varieties and rootstocks.

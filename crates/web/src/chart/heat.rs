@@ -2,7 +2,7 @@ use maud::{Markup, PreEscaped, html};
 
 use app::sky::{ClockAnswer, ClockWeek, SpreadAnswer};
 
-use super::{Axis, Plot, height_of, line, picture, place, short};
+use super::{Axis, Plot, height_of, levels, line, picture, place, short};
 use crate::words::sky as words;
 
 const PLOT: Plot = Plot {
@@ -12,9 +12,7 @@ const PLOT: Plot = Plot {
 };
 
 /// Steps between the levels that are named, °C·d.
-const STEPS: [f64; 6] = [50.0, 100.0, 250.0, 500.0, 1000.0, 2000.0];
-/// The most levels named.
-const MOST_LEVELS: f64 = 5.0;
+const STEPS: [f64; 7] = [50.0, 100.0, 250.0, 500.0, 1000.0, 2000.0, 5000.0];
 
 /// Where along the season the median is named, and where instead if today is near.
 const MEDIAN_AT: f64 = 0.45;
@@ -38,7 +36,7 @@ pub(crate) fn heat_chart(axis: &Axis, id: &str, clock: &ClockAnswer) -> Markup {
         path.season d=(PreEscaped(heat.this_season())) vector-effect="non-scaling-stroke" {}
     };
     let body = html! {
-        (levels(heat.most))
+        (levels(PLOT, heat.most, &STEPS, words::level))
         (axis.draw(PLOT, None))
         (axis.inner_of(PLOT, &title, words::HEAT_DRAWING, &drawing))
         (heat.labels(axis))
@@ -174,18 +172,4 @@ fn named_right(axis: &Axis, (x, high): (f64, f64), word: &str) -> Markup {
     let y = f64::from(PLOT.bottom()) - high + 18.0;
     let across = place(x * 100.0 / axis.len().max(1) as f64 + 0.5);
     html! { text.value x=(across) y=(short(y)) { (word) } }
-}
-
-/// Levels of heat, named at the left.
-fn levels(most: f64) -> Markup {
-    let step = STEPS.into_iter().find(|step| most / step <= MOST_LEVELS);
-    let step = step.unwrap_or(5000.0);
-    let count = (most / step).floor().clamp(0.0, MOST_LEVELS) as u32;
-    html! {
-        @for level in (1..=count).map(|level| f64::from(level) * step) {
-            @let y = f64::from(PLOT.bottom()) - height_of(level, most, PLOT);
-            line.month x1="0" x2="100%" y1=(short(y)) y2=(short(y)) {}
-            text.quiet x="0" y=(short(y - 4.0)) { (words::level(level)) }
-        }
-    }
 }

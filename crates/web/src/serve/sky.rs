@@ -8,24 +8,27 @@ use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
 use super::{address, table};
-use crate::words::{combinations, sky};
-use crate::{combinations_page, sky_page};
+use crate::figures::sentence;
+use crate::words::{combinations, frost, sky};
+use crate::{combinations_page, frost_page, sky_page};
 
 /// The fields of an address that choose a wish.
 const WISH: [&str; 2] = ["variety", "needs"];
 
 /// The sky.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
-    let answer = office.desk.sky(office.day(ask))?;
-    let csv = address::with_fields("/sky.csv", &table::kept_fields(ask, &["as_of"]));
+    let day = office.day(ask);
+    let answer = office.desk.sky(day)?;
+    let kept = |path: &str| address::with_fields(path, &table::kept_fields(ask, &["as_of"]));
+    // What is wrong with its frost does not hide the sky.
+    let frost = office.desk.frost(day, None).map_or_else(
+        |error| sentence(&error.to_string()),
+        |frost| frost::answer(&frost),
+    );
+    let frost = frost_page::in_short(&frost, &kept("/sky/frost"));
+    let body = sky_page::body(&answer, &frost);
     Ok(Reply::Page(
-        Page::new(
-            "/sky",
-            sky::SHEET,
-            sky_page::answer(&answer),
-            sky_page::body(&answer),
-        )
-        .with_csv(csv),
+        Page::new("/sky", sky::SHEET, sky_page::answer(&answer), body).with_csv(kept("/sky.csv")),
     ))
 }
 
