@@ -20,7 +20,7 @@ fn load(folder: &Path, as_of: Date) -> Loaded {
 }
 
 fn of_demo() -> SkyAnswer {
-    sky(&load(&demo(), AS_OF), AS_OF).expect("an answer")
+    sky(&load(&demo(), AS_OF), AS_OF, None).expect("an answer")
 }
 
 /// The demo's files with other weather.
@@ -152,10 +152,10 @@ fn bark_slips_in_summer_and_the_house_is_earlier() {
 #[test]
 fn the_sky_is_as_of_the_day_that_was_loaded() {
     let loaded = load(&demo(), AS_OF);
-    assert!(sky(&loaded, date(2027, 2, 1)).is_err());
+    assert!(sky(&loaded, date(2027, 2, 1), None).is_err());
     // The record ends twenty days before: its last day is compared, and last week is not told of.
     let later = date(2027, 3, 20);
-    let answer = sky(&load(&demo(), later), later).expect("an answer");
+    let answer = sky(&load(&demo(), later), later, None).expect("an answer");
     let open = &answer.clocks[0];
     assert_eq!(open.known_until, Some(date(2027, 2, 28)));
     assert_eq!(open.days_ahead, of_demo().clocks[0].days_ahead);
@@ -186,7 +186,7 @@ fn made_weather_is_said_to_be_made_wherever_it_goes() {
             .iter()
             .any(|note| note.contains("made from monthly normals"))
     );
-    let answer = sky(&loaded, AS_OF).expect("an answer");
+    let answer = sky(&loaded, AS_OF, None).expect("an answer");
     assert_eq!(answer.record.made_days, answer.record.days);
     assert!(
         answer
