@@ -11,6 +11,7 @@ mod compare;
 pub mod demo;
 mod error;
 mod folder;
+pub mod frost;
 pub mod ledger;
 mod run;
 pub mod sky;

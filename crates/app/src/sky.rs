@@ -11,7 +11,7 @@ use models::{
 use nursery::Nursery;
 use nursery::catalogue::Status;
 use nursery::ids::{PlaceName, RootstockName};
-use season::{Calendar, Sky, budding_places, rootstocks_in_use};
+use season::{Calendar, Coming, Sky, budding_places, rootstocks_in_use};
 use serde::Serialize;
 
 use crate::error::{AppError, Kind};
@@ -266,8 +266,9 @@ pub fn sky(loaded: &Loaded, as_of: Date, since: Option<Date>) -> Result<SkyAnswe
     let over = Sky::over(
         nursery,
         Cow::Borrowed(record),
-        monday,
-        BARK_WEEKS,
+        // What is told of years on the page is told of the site's own.
+        Coming::PastYears,
+        (monday, BARK_WEEKS),
         &mut problems,
     );
     if !problems.is_empty() {

@@ -269,7 +269,7 @@ fn long_enough(rule: &BarkRule, latitude_deg: f64, day: Date) -> bool {
 ///     let week = [Extremes::new(10.0, tmax); 7];
 ///     YearPath { start_year: 2020, before: vec![week; 8], weeks: vec![week] }
 /// };
-/// let paths = Paths { first_monday: date(2027, 4, 5), paths: vec![path(15.0), path(25.0)] };
+/// let paths = Paths::of(date(2027, 4, 5), vec![path(15.0), path(25.0)]);
 /// assert_eq!(share_by_week(&BarkRule::default(), &paths, &Climate::OPEN_GROUND, 33.5), [0.5]);
 /// ```
 pub fn share_by_week(

@@ -1,13 +1,18 @@
 //! The science of the nursery: what the weather of a site means for plants under budding.
 //!
 //! Weather comes in as daily tables or hourly typical-year files ([`weather`], [`epw`]), its gaps
-//! are filled by a stated rule ([`fill`](mod@fill)), and the site's own past years become the
-//! years to come ([`paths`]); where there is no record, days are made from monthly normals
+//! are filled by a stated rule ([`fill`](mod@fill)), and the site's own past becomes the
+//! years to come ([`paths`], [`drawn`]); where there is no record, days are made from monthly normals
 //! ([`normals`]). From them follow heat ([`degree_days`](mod@degree_days)), a season's heat
 //! against past years ([`heat_clock`](mod@heat_clock)), what a
 //! house makes of the open air ([`climate`]), the weeks in which bark slips ([`bark`]) and the
 //! water that sun and wind take ([`evapotranspiration`], from [`air`] and [`solar`]). Any daily
 //! quantity can be summed and held against past years ([`series`]).
+//!
+//! From evapotranspiration follows what is watered: soils and rows ([`water`], [`cover`]), newly set
+//! trees ([`planting`]), pots ([`container`]), and what their water asks of a pump ([`irrigation`]).
+//! Of frost there are past years ([`frost_odds`]), the coming night ([`frost_night`]), the wet bulb
+//! ([`wet_bulb`]) and what cold does to plants ([`frost`]).
 //!
 //! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
 //! deterministic on every platform, so transcendental functions come from `libm`.
@@ -16,10 +21,12 @@ pub mod air;
 pub mod bark;
 pub mod bark_notes;
 mod calendar;
+mod chance;
 pub mod climate;
 pub mod container;
 pub mod cover;
 pub mod degree_days;
+pub mod drawn;
 pub mod epw;
 pub mod evapotranspiration;
 pub mod fill;
@@ -47,6 +54,7 @@ pub use cover::{CITRUS_ROWS, CITRUS_ROWS_IN_GRASS, CitrusRow, Cover, citrus_row,
 pub use degree_days::{
     CutOff, DegreeDayRule, Method, Thresholds, ThresholdsError, degree_days, hourly_degree_days,
 };
+pub use drawn::Draw;
 pub use epw::{EpwYears, HourlyRecord, read_epw};
 pub use evapotranspiration::{
     Evapotranspiration, EvapotranspirationRecord, ReferenceSite, ReferenceSiteError,

@@ -7,9 +7,9 @@
 use jiff::civil::Date;
 use libm::{cos, log, sqrt};
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use crate::calendar::{YEARS, same_day};
+use crate::chance::{stream, uniform};
 use crate::fill::Extremes;
 use crate::weather::{AIR_C, DailyRecord, Day};
 
@@ -272,9 +272,10 @@ pub fn daily_from_normals(
 ) -> Option<DailyRecord> {
     let lows = course(normals.months.map(|month| month.tmin_c));
     let highs = course(normals.months.map(|month| month.tmax_c));
-    let mut anomalies = Anomalies::new(stream(seed, *b"heat"));
+    // A stream for each quantity, so that rain does not move the temperatures.
+    let mut anomalies = Anomalies::new(stream(seed, *b"heat", 0));
     let mut rain = Rain {
-        stream: stream(seed, *b"rain"),
+        stream: stream(seed, *b"rain", 0),
         was_wet: false,
     };
     let last_year = first_year.saturating_add_unsigned(years.checked_sub(1)?);
@@ -311,20 +312,6 @@ fn days_of(year: i16) -> impl Iterator<Item = Date> {
         .into_iter()
         .flat_map(|first| first.series(jiff::Span::new().days(1)))
         .take_while(move |date| date.year() == year)
-}
-
-/// A stream of its own for each quantity, so that rain does not move the temperatures.
-fn stream(seed: u64, what: [u8; 4]) -> ChaCha8Rng {
-    let mut key = [0; 32];
-    key[..8].copy_from_slice(&seed.to_le_bytes());
-    key[8..12].copy_from_slice(&what);
-    ChaCha8Rng::from_seed(key)
-}
-
-/// A number in (0, 1): the middle of one of 2⁵² equal cells.
-fn uniform(stream: &mut ChaCha8Rng) -> f64 {
-    const CELL: f64 = 1.0 / (1_u64 << 52) as f64;
-    ((stream.next_u64() >> 12) as f64 + 0.5) * CELL
 }
 
 /// The two anomalies from day to day.

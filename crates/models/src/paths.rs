@@ -20,7 +20,7 @@ pub type Week = [Extremes; 7];
 /// The weather of a plan's weeks as one past year and its successors had it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct YearPath {
-    /// The past year that stands for the calendar year of the plan's first day.
+    /// The past year that the path begins with.
     pub start_year: i16,
     /// The [`WEEKS_BEFORE`] weeks before the plan, oldest first.
     pub before: Vec<Week>,
@@ -33,8 +33,11 @@ pub struct YearPath {
 pub struct Paths {
     /// First day of the plan's first week.
     pub first_monday: Date,
-    /// The paths, by start year.
+    /// The paths, by start year or as they were drawn.
     pub paths: Vec<YearPath>,
+    /// By path and week, the day of the record that the week begins with; empty where the weeks are
+    /// not the record's own.
+    sources: Vec<Vec<u32>>,
 }
 
 impl Paths {
@@ -91,10 +94,49 @@ impl Paths {
     pub fn from_record(record: &FilledRecord, first_monday: Date, weeks: usize) -> Self {
         let years = whole_years(record);
         let paths = (0..years.len()).map(|k| path(record, &years, k, first_monday, weeks));
+        Self::of(first_monday, paths.collect())
+    }
+
+    /// Paths as they are.
+    pub fn of(first_monday: Date, paths: Vec<YearPath>) -> Self {
+        Self::with_sources(first_monday, paths, Vec::new())
+    }
+
+    /// Paths whose weeks begin with known days of a record.
+    pub(crate) fn with_sources(
+        first_monday: Date,
+        paths: Vec<YearPath>,
+        sources: Vec<Vec<u32>>,
+    ) -> Self {
         Self {
             first_monday,
-            paths: paths.collect(),
+            paths,
+            sources,
         }
+    }
+
+    /// Degree-days of each path and week, as [`weekly_degree_days`] of each path, but for double
+    /// methods: the next day of a week's last is the record's. Of drawn paths, each day of their
+    /// record is worked out once, not each day of each path.
+    pub fn weekly_degree_days(
+        &self,
+        record: &FilledRecord,
+        climate: &Climate,
+        rule: &DegreeDayRule,
+    ) -> Vec<Vec<f64>> {
+        if self.sources.len() != self.paths.len() {
+            let of = |path| weekly_degree_days(path, climate, rule);
+            return self.paths.iter().map(of).collect();
+        }
+        let days: Vec<f64> = (0..record.days().len())
+            .map(|index| recorded(record, climate, rule, index))
+            .collect();
+        let weeks: Vec<f64> = days.windows(7).map(|week| week.iter().sum()).collect();
+        let of_path = |sources: &Vec<u32>| {
+            let weeks = sources.iter().map(|from| weeks[*from as usize]);
+            weeks.collect()
+        };
+        self.sources.iter().map(of_path).collect()
     }
 }
 

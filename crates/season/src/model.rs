@@ -34,7 +34,7 @@ pub struct SeasonModel {
     pub lines: Vec<Line>,
     /// Order lines that cannot, with the reason.
     pub unplanned: Vec<Unplanned>,
-    /// The site's past years as weather to come.
+    /// The weather to come: courses of it, each as likely.
     pub paths: Vec<WeatherPath>,
     /// Weeks a job may slip in the futures.
     pub slip_weeks: u32,
@@ -315,15 +315,28 @@ pub struct Unplanned {
     pub later: bool,
 }
 
-/// One past year, and those after it, as weather to come.
+/// One course of the weather to come: drawn from past weeks, or a past year and those after it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WeatherPath {
-    /// Year it starts with.
+    /// Its number and the year it starts with, or that year alone.
     pub label: String,
     /// Weekly degree-days by climate.
     pub climates: BTreeMap<String, Vec<f64>>,
     /// Usable share of weeks by window.
     pub windows: BTreeMap<String, Vec<f64>>,
+    /// Plants lost to frost and heat.
+    pub losses: Vec<WeatherLoss>,
+}
+
+/// Plants lost in a week of a path.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeatherLoss {
+    /// The week.
+    pub week: usize,
+    /// The stages, as places in the model's.
+    pub stages: Vec<usize>,
+    /// The share of their plants.
+    pub fraction: f64,
 }
 
 impl SeasonModel {

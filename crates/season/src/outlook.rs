@@ -19,7 +19,7 @@ use crate::build::WEEKS_AFTER;
 use crate::calendar::{Calendar, plus_days};
 use crate::growing::{in_season, over_age_rule, over_age_weeks, phase};
 use crate::model::Phase;
-use crate::sky::Sky;
+use crate::sky::{Coming, Sky};
 use crate::stages::StageKey;
 use crate::standing::stage_of_lot;
 
@@ -66,14 +66,20 @@ pub struct Growth {
 }
 
 impl Outlook {
-    /// Lays the record's years over the weeks to come, or returns what does not fit together. Lots and
+    /// Lays the record's weather over the weeks to come, or returns what does not fit together. Lots and
     /// orders of the nursery are not looked at.
     pub fn over(nursery: Nursery, record: FilledRecord) -> Result<Self, Problems> {
         let calendar = Calendar::from_as_of(nursery.as_of);
         let mut problems = Problems::default();
         let record = Cow::Owned(record);
         let first = calendar.monday(0);
-        let sky = Sky::over(&nursery, record, first, WEEKS_AFTER, &mut problems);
+        let sky = Sky::over(
+            &nursery,
+            record,
+            Coming::Drawn,
+            (first, WEEKS_AFTER),
+            &mut problems,
+        );
         if !problems.is_empty() {
             return Err(problems);
         }

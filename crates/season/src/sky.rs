@@ -6,23 +6,42 @@ use std::collections::{BTreeMap, BTreeSet};
 use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
-    BarkReading, BarkRule, Climate, CorrectedBark, CutOff, DegreeDayRule, FilledRecord, Method,
-    Paths, Thresholds, corrected_bark, observed_degree_days, slips, weekly_degree_days,
+    BarkReading, BarkRule, Climate, CorrectedBark, CutOff, DegreeDayRule, Draw, FilledRecord,
+    Method, Paths, Thresholds, Week, corrected_bark, observed_degree_days, slips,
 };
 use nursery::Nursery;
 use nursery::catalogue::PlaceKind;
 use nursery::ids::{PlaceName, RootstockName};
 
-use crate::model::WeatherPath;
+use crate::exposure::Hazards;
+use crate::model::{WeatherLoss, WeatherPath};
 use crate::stages::kinds_of_place;
 
 /// Weeks before a week whose warmth counts for bark, too.
 const BARK_WEEKS_BEFORE: u32 = 1;
 
+/// Courses of weather that plan and futures look at. Of 100 the mean heat of a season is known to a
+/// tenth of its spread; more cost time in every mean of the plan.
+const DRAWN: Draw = Draw {
+    paths: 100,
+    seed: 1,
+};
+
+/// Which courses of weather are looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Coming {
+    /// Drawn from blocks of past weeks, going on from the last ones; each past year once where the
+    /// record is too short to draw from.
+    Drawn,
+    /// Each past year once.
+    PastYears,
+}
+
 /// Weather by place.
 pub struct Sky<'a> {
     record: Cow<'a, FilledRecord>,
     paths: Paths,
+    is_drawn: bool,
     rule: DegreeDayRule,
     latitude: f64,
     climates: BTreeMap<PlaceName, Climate>,
@@ -31,12 +50,12 @@ pub struct Sky<'a> {
 }
 
 impl<'a> Sky<'a> {
-    /// Lays the record's years over the weeks to come, for every place of the nursery.
+    /// Lays the record's weather over the weeks to come, for every place of the nursery.
     pub fn over(
         nursery: &Nursery,
         record: Cow<'a, FilledRecord>,
-        first_monday: Date,
-        weeks: usize,
+        coming: Coming,
+        (first_monday, weeks): (Date, usize),
         problems: &mut Problems,
     ) -> Self {
         let settings = &nursery.settings;
@@ -47,15 +66,17 @@ impl<'a> Sky<'a> {
             cut_off: CutOff::Horizontal,
         };
         let climates = climates(nursery, problems);
-        let paths = Paths::from_record(&record, first_monday, weeks);
+        let drawn = match coming {
+            Coming::Drawn => Paths::drawn(&record, first_monday, weeks, DRAWN),
+            Coming::PastYears => None,
+        };
+        let is_drawn = drawn.is_some();
+        let paths = drawn.unwrap_or_else(|| Paths::from_record(&record, first_monday, weeks));
         let heat = climates
             .iter()
             .map(|(place, climate)| {
-                let by_path = paths
-                    .paths
-                    .iter()
-                    .map(|path| weekly_degree_days(path, climate, &rule));
-                (place.clone(), by_path.collect())
+                let by_path = paths.weekly_degree_days(&record, climate, &rule);
+                (place.clone(), by_path)
             })
             .collect();
         let bark_rules = bark_rules(nursery, problems)
@@ -68,12 +89,25 @@ impl<'a> Sky<'a> {
         Self {
             record,
             paths,
+            is_drawn,
             rule,
             latitude: settings.latitude,
             climates,
             heat,
             bark_rules,
         }
+    }
+
+    /// What is to be known of the courses of weather, where they are few.
+    pub fn warning(&self) -> Option<String> {
+        let years = self.paths.paths.len();
+        let said = if years == 1 { "1 year" } else { "years" };
+        (!self.is_drawn).then(|| {
+            format!(
+                "The weather file has fewer than three whole years: the weather to come is that of its \
+                 {said} alone, and the odds are surer than they should be."
+            )
+        })
     }
 
     /// How heat is summed.
@@ -125,20 +159,37 @@ impl<'a> Sky<'a> {
         self.paths.paths.iter().map(slipping).collect()
     }
 
-    /// By week, the share of past years in which bark slips on a rootstock at a place.
+    /// By week, the share of courses of weather in which bark slips on a rootstock at a place.
     pub fn bark_share(&self, rootstock: &RootstockName, place: &PlaceName) -> Vec<f64> {
         let by_path = self.bark(rootstock, place);
         let weeks = by_path.first().map_or(0, Vec::len);
-        let years = by_path.len().max(1) as f64;
+        let paths = by_path.len().max(1) as f64;
         (0..weeks)
-            .map(|week| by_path.iter().filter(|path| path[week]).count() as f64 / years)
+            .map(|week| by_path.iter().filter(|path| path[week]).count() as f64 / paths)
             .collect()
     }
 
-    /// The paths as the futures read them, with the windows asked for.
+    /// By path and week, the share of plants at a place that frost and heat leave.
+    pub fn kept(&self, place: &PlaceName, hazards: &Hazards) -> Vec<Vec<f64>> {
+        let Some(climate) = self.climates.get(place) else {
+            return Vec::new();
+        };
+        let of_week = |week: &Week| -> f64 {
+            let days = week.iter().map(|day| climate.apply(*day));
+            days.map(|day| 1.0 - hazards.share_lost(day)).product()
+        };
+        let paths = self.paths.paths.iter();
+        paths
+            .map(|path| path.weeks.iter().map(of_week).collect())
+            .collect()
+    }
+
+    /// The paths as the futures read them, with the windows asked for and the losses of stages that
+    /// are exposed alike.
     pub fn weather_paths(
         &self,
         windows: &BTreeMap<String, (RootstockName, PlaceName)>,
+        losses: &[(Vec<usize>, &[Vec<f64>])],
     ) -> Vec<WeatherPath> {
         let bark: BTreeMap<&String, Vec<Vec<bool>>> = windows
             .iter()
@@ -155,7 +206,11 @@ impl<'a> Sky<'a> {
             .iter()
             .enumerate()
             .map(|(index, path)| WeatherPath {
-                label: path.start_year.to_string(),
+                label: if self.is_drawn {
+                    format!("{}, from {}", index + 1, path.start_year)
+                } else {
+                    path.start_year.to_string()
+                },
                 climates: self
                     .heat
                     .iter()
@@ -165,9 +220,25 @@ impl<'a> Sky<'a> {
                     .iter()
                     .map(|(name, by_path)| ((*name).clone(), share(&by_path[index])))
                     .collect(),
+                losses: losses
+                    .iter()
+                    .flat_map(|(stages, kept)| losses_of(stages, &kept[index]))
+                    .collect(),
             })
             .collect()
     }
+}
+
+/// The weeks of a path in which stages lose plants.
+fn losses_of(stages: &[usize], kept: &[f64]) -> Vec<WeatherLoss> {
+    let weeks = kept.iter().enumerate().filter(|(_, kept)| **kept < 1.0);
+    weeks
+        .map(|(week, kept)| WeatherLoss {
+            week,
+            stages: stages.to_vec(),
+            fraction: 1.0 - kept,
+        })
+        .collect()
 }
 
 /// Places where liners stand that are budded where bark slips, by the routes in use.

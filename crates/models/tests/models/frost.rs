@@ -209,6 +209,8 @@ fn limits_rise_as_hardiness_falls_and_nothing_is_lost_above_them() {
         let hazard = tissue.frost_hazard();
         assert_eq!(hazard.share_lost(tissue.frost_limit_c()), 0.0);
         assert!(hazard.share_lost(tissue.frost_limit_c() - 0.1) > 0.0);
+        // Stated: half of the plants 2 °C below the limit.
+        close(hazard.share_lost(tissue.frost_limit_c() - 2.0), 0.5);
     }
     assert_eq!(Tissue::PotRoots.heat_hazard(), None);
     let bud = Tissue::WrappedBud.heat_hazard().expect("a limit");
@@ -253,9 +255,10 @@ fn week(odds: &[WeekOdds], number: usize) -> WeekOdds {
 
 #[test]
 fn odds_of_made_years_by_hand() {
-    // Frost on Wednesday of week 10 in 2 of 8 years, 2016 to 2023.
-    let frosty = [date(2017, 3, 8), date(2020, 3, 4)];
-    let record = record(date(2016, 1, 4), date(2023, 12, 31), |day| {
+    // Frost on Monday or Sunday of week 10 in 2 of 8 years, 2016 to 2023.
+    let frosty = [date(2017, 3, 6), date(2020, 3, 8)];
+    // 1 January 2016 is a Friday: weeks are counted from the first Monday on.
+    let record = record(date(2016, 1, 1), date(2023, 12, 31), |day| {
         if frosty.contains(&day) { -1.0 } else { 5.0 }
     });
     let odds = frost_odds(&record, &OPEN, 0.0).expect("odds");

@@ -9,6 +9,7 @@ mod bark_correction;
 mod bark_weeks;
 mod damaged_weather;
 mod degree_day_vectors;
+mod drawn_paths;
 mod evapotranspiration;
 mod evapotranspiration_properties;
 mod fao_examples;

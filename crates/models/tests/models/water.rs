@@ -2,16 +2,20 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::{Date, date};
 use models::planting::{NewTree, Planting};
 use models::water::{
     Flows, SOIL_CLASSES, Soil, SoilClass, Stand, Store, WaterDay, balance, next_watering,
 };
 use models::{
-    Application, CITRUS_ROWS, CITRUS_ROWS_IN_GRASS, CitrusRow, Cover, citrus_row, kc_for_climate,
+    Application, CITRUS_ROWS, CITRUS_ROWS_IN_GRASS, CitrusRow, Cover, DailySeries, ReferenceSite,
+    citrus_row, daily_evapotranspiration, fill, kc_for_climate,
 };
 use proptest::prelude::*;
 
+use crate::evapotranspiration::{jeju_site, tampa_site};
 use crate::irrigation;
+use crate::site::{jeju, tampa};
 
 /// Published and independent values are given to 1 % or better.
 const SHARE_OFF: f64 = 0.01;
@@ -110,6 +114,16 @@ fn what_is_printed_as_drained_ran_through_a_full_store() {
     );
     let dry = balance(&store, 60.0, &Flows::try_new(9.0, 0.0, 0.0).expect("flows"));
     assert_eq!((dry.stress, dry.use_mm, dry.depletion_mm), (0.0, 0.0, 60.0));
+    // Rain on dry soil comes early enough for the day's use: 55 − 40, within RAW.
+    let relieved = balance(
+        &store,
+        55.0,
+        &Flows::try_new(6.0, 40.0, 0.0).expect("flows"),
+    );
+    assert_eq!(
+        (relieved.stress, relieved.use_mm, relieved.depletion_mm),
+        (1.0, 6.0, 21.0)
+    );
     let unknown = balance(
         &store,
         f64::NAN,
@@ -393,4 +407,52 @@ proptest! {
         // The day in the course of which the store runs out; to the day where both fall together.
         prop_assert!((found - (wait - 1e-9).floor()).abs() < 1.0 + 1e-9 && found <= wait);
     }
+}
+
+/// How many days lie between waterings of a tree set on `first`, over six weeks of a real dry
+/// spell: the weather of the station with its rain left out.
+fn real_intervals(water: &DailySeries, first: Date, class: SoilClass) -> (f64, f64) {
+    let tree = set_tree(0.0, class);
+    let days: Vec<WaterDay> = first
+        .series(jiff::Span::new().days(1))
+        .take(42)
+        .map(|date| day(water.on(date).expect("a day"), 0.0))
+        .collect();
+    let (mut from, mut waterings) = (0, 0_u32);
+    while let Some(next) = next_watering(&tree.stand, 0.0, &days[from..], &Application::DRIP) {
+        from += next.day.max(1);
+        waterings += 1;
+    }
+    let mean = days.iter().map(WaterDay::et0_mm).sum::<f64>() / 42.0;
+    (mean, from as f64 / f64::from(waterings))
+}
+
+/// The evapotranspiration of 34 springs of Jeju and one of Tampa, humid and subtropical: common
+/// practice is every 3 to 4 days on loam.
+#[test]
+fn real_springs_ask_for_water_as_common_practice_has_it() {
+    let (island, peninsula) = (jeju(), tampa().daily().expect("days"));
+    let mm = |record, site: ReferenceSite| {
+        daily_evapotranspiration(record, &fill(record).expect("a year"), &site).mm()
+    };
+    let (island, peninsula) = (mm(&island, jeju_site()), mm(&peninsula, tampa_site()));
+    let mut springs: Vec<(f64, f64)> = (1990..2024)
+        .map(|year| real_intervals(&island, date(year, 4, 1), SoilClass::Loam))
+        .collect();
+    springs.push(real_intervals(
+        &peninsula,
+        date(2001, 2, 20),
+        SoilClass::Loam,
+    ));
+    for (mean, days) in &springs {
+        println!("{mean:.2} mm/d: every {days:.2} days");
+    }
+    let mean_days = springs.iter().map(|spring| spring.1).sum::<f64>() / 35.0;
+    println!("mean of 35 springs: every {mean_days:.2} days");
+    assert!((3.0..=4.0).contains(&mean_days), "{mean_days}");
+    // Springs differ: nine in ten round to 3 or 4 days.
+    let usual = springs
+        .iter()
+        .filter(|spring| (2.5..4.5).contains(&spring.1));
+    assert!(usual.count() >= 32);
 }
