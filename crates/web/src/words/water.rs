@@ -213,7 +213,7 @@ pub(crate) fn minutes_words(minutes: f64) -> String {
     }
     let whole = minutes.round() as u64;
     match (whole / 60, whole % 60) {
-        (0 | 1, _) => format!("{whole} minutes"),
+        (0, _) | (1, 0..30) => format!("{whole} minutes"),
         (hours, 0) => format!("{} hours", count(hours)),
         (hours, minutes) => format!("{} h {minutes} min", count(hours)),
     }
