@@ -42,16 +42,6 @@ pub(crate) fn body(frost: &FrostAnswer, form: &Markup, here: &str) -> Markup {
     }
 }
 
-/// A sentence on the frost with the way to its page, for the page of the sky.
-pub(crate) fn in_short(of_frost: &str, to: &str) -> Markup {
-    html! {
-        section {
-            h2 { (words::ON_SKY) }
-            p { (of_frost) " " a href=(to) { (words::TO_FROST) } }
-        }
-    }
-}
-
 /// What was read, and what it means for the station.
 pub(crate) fn tonight(frost: &FrostAnswer) -> Markup {
     html! {
@@ -263,7 +253,7 @@ fn odds(frost: &FrostAnswer) -> Markup {
             p.say { (words::ODDS_SAY) }
             @if !drawn.is_empty() { (frost_chart(&axis, "frost", &drawn)) }
             @if let Some(rare) = words::not_drawn(&rare) { p.quiet.small { (rare) } }
-            @if !drawn.is_empty() { (folded(words::FIGURES, &figures(&axis, &drawn))) }
+            @if !drawn.is_empty() { (folded(words::FIGURES, &figures(&axis, &drawn, &frost.flush))) }
             h3 { (words::DATES) }
             (dates(frost))
             p.quiet.small { (words::DATES_SAY) }
@@ -271,7 +261,7 @@ fn odds(frost: &FrostAnswer) -> Markup {
     }
 }
 
-fn figures(axis: &Axis, drawn: &[&ThresholdAnswer]) -> Markup {
+fn figures(axis: &Axis, drawn: &[&ThresholdAnswer], flush: &[f64]) -> Markup {
     html! {
         div.scroll {
             table {
@@ -279,6 +269,7 @@ fn figures(axis: &Axis, drawn: &[&ThresholdAnswer]) -> Markup {
                     tr {
                         th scope="col" { (words::WEEK) }
                         @for of in drawn { th.n scope="col" { (words::below(of)) } }
+                        th scope="col" { (words::FLUSH) }
                     }
                 }
                 tbody {
@@ -286,6 +277,7 @@ fn figures(axis: &Axis, drawn: &[&ThresholdAnswer]) -> Markup {
                         tr {
                             th scope="row" { (axis.iso(at)) }
                             @for of in drawn { td.n { @if let Some(week) = of.weeks.get(at) { (words::week(week)) } } }
+                            td { @if let Some(share) = flush.get(at) { (words::of_past_years(*share)) } }
                         }
                     }
                 }
@@ -353,7 +345,7 @@ fn bears_row(it: &HarmAnswer, has_tonight: bool) -> Markup {
             td data-head=(words::EXPOSED) { (words::exposed(it.exposure)) }
             td.n data-head=(words::PLANTS) data-v=(it.plants) { (count(u64::from(it.plants))) }
             td.n data-head=(words::LIMIT) data-v=(it.limit_c) { (amount(it.limit_c)) }
-            td data-head=(words::FOUR_WEEKS) data-v=(it.odds) { (words::four_weeks(it.odds)) }
+            td data-head=(words::FOUR_WEEKS) data-v=(it.odds) { (words::of_past_years(it.odds)) }
             @if has_tonight {
                 td.n data-head=(words::AT_PLANTS) data-v=[it.tonight_c] {
                     @match it.tonight_c { Some(celsius) => (amount(celsius)), None => (words::NOTHING) }

@@ -20,6 +20,7 @@ use super::{load_ledger, load_standing};
 use crate::error::AppError;
 use crate::frost::{Evening, FrostAnswer, FrostSite};
 use crate::sky::{SkyAnswer, sky};
+use crate::water::{WaterAnswer, water};
 
 /// The nursery as it is known at one moment.
 #[derive(Clone)]
@@ -82,7 +83,8 @@ pub struct Desk {
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
     names: Memo<u64, PlantNames>,
     frost: Memo<(Basis, u64), FrostSite>,
-    sky: Memo<(Basis, BTreeSet<String>), SkyAnswer>,
+    sky: Memo<(Basis, BTreeSet<String>, Option<Date>), SkyAnswer>,
+    water: Memo<(Basis, u64), WaterAnswer>,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -114,6 +116,7 @@ impl Desk {
             names: Memo::default(),
             frost: Memo::default(),
             sky: Memo::default(),
+            water: Memo::default(),
         }
     }
 
@@ -202,12 +205,22 @@ impl Desk {
         })
     }
 
-    /// The heat and the bark of the year.
-    pub fn sky(&self, day: Date) -> Result<Arc<SkyAnswer>, AppError> {
+    /// The heat and the bark of the year; heat since another day than the season's first where one is
+    /// asked for.
+    pub fn sky(&self, day: Date, since: Option<Date>) -> Result<Arc<SkyAnswer>, AppError> {
         self.read(|file, sight| {
-            let basis = (sight.basis(file, day)?, sight.rootstocks());
-            self.sky
-                .get(basis, || sky(&load_ledger(file, &sight.books, day)?, day))
+            let basis = (sight.basis(file, day)?, sight.rootstocks(), since);
+            let make = || sky(&load_ledger(file, &sight.books, day)?, day, since);
+            self.sky.get(basis, make)
+        })
+    }
+
+    /// What is to be watered. What is held drinks, too.
+    pub fn water(&self, day: Date) -> Result<Arc<WaterAnswer>, AppError> {
+        self.read(|file, sight| {
+            let basis = (sight.basis(file, day)?, sight.books.number);
+            let make = || water(&load_standing(file, &sight.books, day)?);
+            self.water.get(basis, make)
         })
     }
 

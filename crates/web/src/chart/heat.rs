@@ -1,6 +1,6 @@
 use maud::{Markup, PreEscaped, html};
 
-use app::sky::{ClockAnswer, ClockWeek, SpreadAnswer};
+use app::sky::{ClockAnswer, ClockWeek, SkyAnswer, SpreadAnswer};
 
 use super::{Axis, Plot, height_of, levels, line, picture, place, short};
 use crate::words::sky as words;
@@ -22,11 +22,11 @@ const NEAR: f64 = 0.15;
 const BAND_AT: f64 = 0.57;
 
 /// A season's heat: past years as a grey band with their median, this year as a thick line, what may
-/// come as two broken lines.
-pub(crate) fn heat_chart(axis: &Axis, id: &str, clock: &ClockAnswer) -> Markup {
+/// come as two broken lines; a mark below a week with days that were filled from other years.
+pub(crate) fn heat_chart(axis: &Axis, id: &str, sky: &SkyAnswer, clock: &ClockAnswer) -> Markup {
     let heat = Heat::new(clock);
     let title = words::heat_title(&clock.places);
-    let description = words::heat_description(clock);
+    let description = words::heat_description(clock, sky.since);
     let drawing = html! {
         path.past d=(PreEscaped(heat.band())) vector-effect="non-scaling-stroke" {}
         path.median d=(PreEscaped(heat.line_of(|week| week.normal.map(|at| at.p50)))) vector-effect="non-scaling-stroke" {}
@@ -39,7 +39,8 @@ pub(crate) fn heat_chart(axis: &Axis, id: &str, clock: &ClockAnswer) -> Markup {
         (levels(PLOT, heat.most, &STEPS, words::level))
         (axis.draw(PLOT, None))
         (axis.inner_of(PLOT, &title, words::HEAT_DRAWING, &drawing))
-        (heat.labels(axis))
+        (heat.labels(axis, words::this_season(sky)))
+        @for week in words::filled_weeks(sky) { (axis.word_at(week, PLOT.bottom() - 3, "value", words::FILLED_MARK)) }
     };
     picture(id, PLOT.total(), &title, &description, &body)
 }
@@ -130,7 +131,7 @@ impl<'a> Heat<'a> {
         line(PLOT, std::iter::once(now).chain(coming))
     }
 
-    fn labels(&self, axis: &Axis) -> Markup {
+    fn labels(&self, axis: &Axis, this_season: &str) -> Markup {
         let known = self.across(self.clock.known_days) / axis.len().max(1) as f64;
         let steep = if (known - MEDIAN_AT).abs() < NEAR {
             MEDIAN_ELSE
@@ -150,10 +151,10 @@ impl<'a> Heat<'a> {
             @if let Some(point) = band { (named_right(axis, point, words::PAST_YEARS)) }
             @if let Some((x, high)) = now {
                 @if known > 0.3 {
-                    (named_left(axis, (x, high), words::THIS_SEASON))
+                    (named_left(axis, (x, high), this_season))
                 } @else {
                     // Early in a season there is room to the right only.
-                    (named_right(axis, (x, high + 30.0), words::THIS_SEASON))
+                    (named_right(axis, (x, high + 30.0), this_season))
                 }
             }
         }

@@ -13,7 +13,7 @@ use super::page::Page;
 use super::reply::{self, Reply};
 use super::{address, table};
 use crate::frost_page;
-use crate::words::frost as words;
+use crate::words::{frost as words, sky};
 
 /// The page's address.
 const HERE: &str = "/sky/frost";
@@ -56,7 +56,9 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let form = form_of(ask, &frost, &wrong);
     let body = frost_page::body(&frost, &form, &ask.here());
     Ok(Reply::Page(
-        Page::new("/sky", words::SHEET, answer, body).with_csv(csv),
+        Page::new("/sky", words::SHEET, answer, body)
+            .among(sky::PARTS)
+            .with_csv(csv),
     ))
 }
 

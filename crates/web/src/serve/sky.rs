@@ -1,7 +1,9 @@
 //! Sky and Combinations, put into the frame.
 
-use app::AppError;
 use app::advice::Wish;
+use app::{AppError, Kind};
+use jiff::civil::Date;
+use maud::html;
 
 use super::ask::Ask;
 use super::office::Office;
@@ -9,8 +11,8 @@ use super::page::Page;
 use super::reply::{self, Reply};
 use super::{address, table};
 use crate::figures::sentence;
-use crate::words::{combinations, frost, sky};
-use crate::{combinations_page, frost_page, sky_page};
+use crate::words::{combinations, frost, sky, water};
+use crate::{combinations_page, sky_page};
 
 /// The fields of an address that choose a wish.
 const WISH: [&str; 2] = ["variety", "needs"];
@@ -18,24 +20,42 @@ const WISH: [&str; 2] = ["variety", "needs"];
 /// The sky.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let day = office.day(ask);
-    let answer = office.desk.sky(day)?;
-    let kept = |path: &str| address::with_fields(path, &table::kept_fields(ask, &["as_of"]));
-    // What is wrong with its frost does not hide the sky.
-    let frost = office.desk.frost(day, None).map_or_else(
-        |error| sentence(&error.to_string()),
-        |frost| frost::answer(&frost),
-    );
-    let frost = frost_page::in_short(&frost, &kept("/sky/frost"));
-    let body = sky_page::body(&answer, &frost);
+    let answer = office.desk.sky(day, since(ask)?)?;
+    let kept = |path: &str, keys: &[&'static str]| {
+        address::with_fields(path, &table::kept_fields(ask, keys))
+    };
+    // What is wrong with its water or its frost does not hide the sky.
+    let told =
+        |said: Result<String, AppError>| said.unwrap_or_else(|error| sentence(&error.to_string()));
+    let water = told(office.desk.water(day).map(|it| water::answer(&it)));
+    let frost = told(office.desk.frost(day, None).map(|it| frost::answer(&it)));
+    let to_water = kept("/sky/water", &["as_of"]);
+    let to_frost = kept("/sky/frost", &["as_of"]);
+    let parts = html! {
+        (sky_page::part(water::ON_SKY, &water, &to_water, water::TO_WATER))
+        (sky_page::part(frost::ON_SKY, &frost, &to_frost, frost::TO_FROST))
+    };
+    let body = sky_page::body(&answer, ask.as_of, &parts);
     Ok(Reply::Page(
-        Page::new("/sky", sky::SHEET, sky_page::answer(&answer), body).with_csv(kept("/sky.csv")),
+        Page::new("/sky", sky::SHEET, sky_page::answer(&answer), body)
+            .among(sky::PARTS)
+            .with_csv(kept("/sky.csv", &["as_of", "since"])),
     ))
 }
 
 /// Its table.
 pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
-    let answer = office.desk.sky(office.day(ask))?;
+    let answer = office.desk.sky(office.day(ask), since(ask)?)?;
     Ok(reply::csv("sky", sky_page::csv(&answer)))
+}
+
+/// The day from which heat is to be summed, where another than the season's first is asked for.
+fn since(ask: &Ask) -> Result<Option<Date>, AppError> {
+    let Some(day) = ask.query.get("since") else {
+        return Ok(None);
+    };
+    let refused = || AppError::new(Kind::Invalid, sky::NO_DAY, day, sky::NO_DAY_MEND);
+    day.parse().map(Some).map_err(|_| refused())
 }
 
 /// Which rootstock for a variety and a site.

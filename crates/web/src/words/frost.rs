@@ -7,7 +7,7 @@ use app::frost::{
 use app::{PlaceKind, date_words};
 use jiff::civil::Date;
 
-use super::sky::of_years;
+pub(crate) use super::sky::of_years as of_past_years;
 use crate::figures::{amount, count, of, percent, sentence};
 
 pub(crate) const SHEET: &str = "Frost";
@@ -73,6 +73,7 @@ pub(crate) const ODDS_DRAWING: &str = "Share of years with such a night, from no
 pub(crate) const ODDS_TITLE: &str = "Odds of a frost night by week";
 pub(crate) const FIGURES: &str = "These weeks in figures";
 pub(crate) const WEEK: &str = "Week";
+pub(crate) const FLUSH: &str = "Shoots soft in";
 pub(crate) const DATES: &str = "First and last frost";
 pub(crate) const DATES_SAY: &str = "Early and late: one season in ten is earlier or later still. Seasons without \
     such a night are not in these dates.";
@@ -511,11 +512,6 @@ pub(crate) fn odds_description(drawn: &[&ThresholdAnswer]) -> String {
     } else {
         format!("{}.", peaks.join("; "))
     }
-}
-
-/// The odds of the next four weeks.
-pub(crate) fn four_weeks(odds: f64) -> String {
-    of_years(odds)
 }
 
 /// Where limits come from.
