@@ -35,6 +35,8 @@ const PAGES: &[(&str, &str)] = &[
     ("plan", "/seasons/RUN"),
     ("odds", "/seasons/RUN/odds"),
     ("sky", "/sky"),
+    ("frost", "/sky/frost"),
+    ("frost-tonight", "/sky/frost?evening=0.5&dew_point=-7"),
     ("lineage", "/lineage?of=LOT"),
     ("combinations", "/combinations?variety=valencia"),
     ("rootstock", "/combinations/carrizo"),
