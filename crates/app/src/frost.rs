@@ -161,6 +161,8 @@ pub struct RestAnswer {
     pub with_frost: u32,
     /// Share of past years that had one in the next four weeks of the year.
     pub odds_ahead: f64,
+    /// The latest one of this season.
+    pub latest: Option<Date>,
 }
 
 /// Frost below a temperature.
@@ -701,6 +703,13 @@ fn years_with(loaded: &Loaded, nights: i64, is_so: impl Fn(Extremes) -> bool) ->
     (known, with)
 }
 
+/// The latest night since a day that was so.
+fn latest(loaded: &Loaded, since: Date, is_so: impl Fn(Extremes) -> bool) -> Option<Date> {
+    let days = loaded.nursery.as_of.series(jiff::Span::new().days(-1));
+    let mut season = days.take_while(|day| *day >= since);
+    season.find(|day| loaded.weather.on(*day).is_some_and(&is_so))
+}
+
 /// Freezing nights of past years from this day of the year to the end of the frost season.
 fn rest(loaded: &Loaded) -> RestAnswer {
     let nursery = &loaded.nursery;
@@ -715,6 +724,7 @@ fn rest(loaded: &Loaded) -> RestAnswer {
         years,
         with_frost,
         odds_ahead: odds_ahead(loaded, freezes),
+        latest: latest(loaded, start, freezes),
     }
 }
 

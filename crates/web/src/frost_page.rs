@@ -16,14 +16,14 @@ use crate::sheet::WeekLabel;
 use crate::words::frost as words;
 
 /// Places that are told one by one; all stand in the table.
-const PLACES_TOLD: usize = 20;
+const PLACES_TOLD: usize = 12;
 /// Lots of a place named at once, and at most.
 const LOTS_SHOWN: usize = 6;
-const LOTS_FOLDED: usize = 60;
+const LOTS_FOLDED: usize = 24;
 /// Rows of the table; all stand in the file.
 const ROWS: usize = 120;
 /// A line is drawn where its likeliest week has so large a share of years.
-const DRAWN_FROM: f64 = 0.02;
+const DRAWN_FROM: f64 = 0.04;
 /// The most lines drawn.
 const LINES: usize = 6;
 
@@ -49,7 +49,7 @@ pub(crate) fn tonight(frost: &FrostAnswer) -> Markup {
             @if let Some(tonight) = &frost.tonight {
                 dt { (words::EVENING) } dd { (words::evening(tonight)) }
                 @if let Some(lowest) = &tonight.lowest {
-                    dt { (words::LOWEST) } dd { (words::spread(lowest)) ". " (words::rests_on(lowest)) }
+                    dt { (words::HOW_SURE) } dd { (words::rests_on(lowest)) }
                 }
                 @if let Some(wet_bulb_c) = tonight.wet_bulb_c {
                     dt { (words::WET_BULB) } dd { (words::degrees(wet_bulb_c)) }
@@ -93,6 +93,7 @@ fn decide(frost: &FrostAnswer) -> Markup {
                 ol.decide { @for place in places.iter().take(PLACES_TOLD) { (place.draw()) } }
                 @if places.len() > PLACES_TOLD { p { (words::more_places(places.len() - PLACES_TOLD)) } }
                 p.mend { (words::SOFT_GROWTH) }
+                p { (words::NEXT_TIME) }
                 p.quiet { (words::DEFER) }
             }
         }
@@ -104,17 +105,12 @@ impl InDanger<'_> {
         let worst = self.parts.first();
         html! {
             li {
+                b { (self.place) }
                 div {
-                    b { (self.place) }
-                    @if let Some(danger) = worst.and_then(|it| it.tonight) { div.odds { (state(danger)) } }
-                }
-                div {
-                    ul.plain {
-                        @for part in &self.parts {
-                            li {
-                                b { (words::counted(part)) } " " (words::against(part))
-                                @if let Some(danger) = part.tonight { ": " (words::danger(danger).1) } "."
-                            }
+                    @for part in &self.parts {
+                        p {
+                            @if let Some(danger) = part.tonight { (state(danger)) ": " }
+                            b { (words::counted(part)) } " " (words::against(part)) "."
                         }
                     }
                     @if let Some(of) = worst { p { (words::advice(of.kind, of.is_heated)) } }
@@ -253,7 +249,7 @@ fn odds(frost: &FrostAnswer) -> Markup {
             p.say { (words::ODDS_SAY) }
             @if !drawn.is_empty() { (frost_chart(&axis, "frost", &drawn)) }
             @if let Some(rare) = words::not_drawn(&rare) { p.quiet.small { (rare) } }
-            @if !drawn.is_empty() { (folded(words::FIGURES, &figures(&axis, &drawn, &frost.flush))) }
+            (folded(words::FIGURES, &figures(&axis, frost)))
             h3 { (words::DATES) }
             (dates(frost))
             p.quiet.small { (words::DATES_SAY) }
@@ -261,14 +257,16 @@ fn odds(frost: &FrostAnswer) -> Markup {
     }
 }
 
-fn figures(axis: &Axis, drawn: &[&ThresholdAnswer], flush: &[f64]) -> Markup {
+fn figures(axis: &Axis, frost: &FrostAnswer) -> Markup {
+    let has_any = |of: &&ThresholdAnswer| of.weeks.iter().any(|week| week.odds > 0.0);
+    let some: Vec<&ThresholdAnswer> = frost.thresholds.iter().filter(has_any).collect();
     html! {
         div.scroll {
             table {
                 thead {
                     tr {
                         th scope="col" { (words::WEEK) }
-                        @for of in drawn { th.n scope="col" { (words::below(of)) } }
+                        @for of in &some { th.n scope="col" { (words::below(of)) } }
                         th scope="col" { (words::FLUSH) }
                     }
                 }
@@ -276,8 +274,8 @@ fn figures(axis: &Axis, drawn: &[&ThresholdAnswer], flush: &[f64]) -> Markup {
                     @for at in 0..axis.len() {
                         tr {
                             th scope="row" { (axis.iso(at)) }
-                            @for of in drawn { td.n { @if let Some(week) = of.weeks.get(at) { (words::week(week)) } } }
-                            td { @if let Some(share) = flush.get(at) { (words::of_past_years(*share)) } }
+                            @for of in &some { td.n { @if let Some(week) = of.weeks.get(at) { (words::week(week)) } } }
+                            td { @if let Some(share) = frost.flush.get(at) { (words::of_past_years(*share)) } }
                         }
                     }
                 }

@@ -5,7 +5,7 @@ use super::{Axis, Plot, height_of, levels, line, peak, picture, place, short};
 use crate::words::frost as words;
 
 const PLOT: Plot = Plot {
-    top: 22,
+    top: 34,
     height: 190,
     iso_weeks: true,
 };
@@ -24,16 +24,16 @@ pub(crate) fn frost_chart(axis: &Axis, id: &str, drawn: &[&ThresholdAnswer]) -> 
     let highest = band.iter().map(|week| week.high).fold(0.0, f64::max);
     let most = ((highest / TOP).ceil() * TOP).clamp(TOP, 1.0);
     let drawing = html! {
-        path.past d=(PreEscaped(band_of(band, most))) vector-effect="non-scaling-stroke" {}
+        path.sure d=(PreEscaped(band_of(band, most))) vector-effect="non-scaling-stroke" {}
         @for (at, of) in drawn.iter().enumerate() {
             @let d = line(PLOT, points(&of.weeks, most, |week| week.odds));
-            path.middle[at == 0].median[at > 0] d=(PreEscaped(d)) vector-effect="non-scaling-stroke" {}
+            path class=(if at == 0 { "middle" } else { "median" }) d=(PreEscaped(d)) vector-effect="non-scaling-stroke" {}
         }
     };
     let body = html! {
-        (levels(PLOT, most, &STEPS, words::level))
         (axis.draw(PLOT, None))
         (axis.inner_of(PLOT, words::ODDS_TITLE, words::ODDS_DRAWING, &drawing))
+        (levels(PLOT, most, &STEPS, words::level))
         (names(axis, drawn, most))
     };
     let description = words::odds_description(drawn);

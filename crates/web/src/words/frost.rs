@@ -33,15 +33,17 @@ pub(crate) const CANNOT_READ: &str =
 pub(crate) const STILL_NOTED: &str = "What stands below is of the evening that you noted.";
 
 pub(crate) const EVENING: &str = "Evening";
-pub(crate) const LOWEST: &str = "Lowest tonight";
+pub(crate) const HOW_SURE: &str = "How sure";
 pub(crate) const WET_BULB: &str = "Wet bulb now";
 pub(crate) const USUAL: &str = "Usual on this day";
 
-pub(crate) const DECIDE: &str = "What to see to before dark";
+pub(crate) const DECIDE: &str = "What to see to now";
 pub(crate) const LOTS: &str = "Lots";
 pub(crate) const MORE_OF_PLACE: &str = "All that stands there";
 pub(crate) const SOFT_GROWTH: &str = "Do not force, head back, feed or prune now: it brings soft growth, and \
     soft growth freezes first.";
+pub(crate) const NEXT_TIME: &str = "Before the next cold evening: close houses and cover beds ahead of sunset, and \
+    water dry ground by day, for moist, bare ground gives off more warmth.";
 pub(crate) const DEFER: &str = "This is an estimate for clear and still nights. Your head propagator knows the \
     cold corners; the frost warning of your weather service goes before it.";
 
@@ -196,7 +198,7 @@ pub(crate) fn season(frost: &FrostAnswer) -> String {
             of(u64::from(years), "past year"),
             day_and_month(first[0])
         )
-    } else if frost.as_of < first[1] {
+    } else if frost.rest.latest.is_none() && frost.as_of < first[1] {
         format!(
             "The first frost night comes about {}, in one season of ten before {}; {} of {} seasons had \
              one.",
@@ -232,7 +234,12 @@ pub(crate) fn day_and_month(date: Date) -> String {
 pub(crate) fn days(days: Option<[Date; 3]>) -> String {
     days.map_or_else(
         || NOTHING.to_owned(),
-        |days| days.map(day_and_month).join(", "),
+        |[early, middle, late]| {
+            if early == late {
+                return day_and_month(early);
+            }
+            [early, middle, late].map(day_and_month).join(", ")
+        },
     )
 }
 
@@ -290,20 +297,18 @@ pub(crate) fn against(harm: &HarmAnswer) -> String {
 pub(crate) fn advice(kind: PlaceKind, is_heated: bool) -> &'static str {
     match (kind, is_heated) {
         (PlaceKind::House, true) => {
-            "Close the house before sunset, light the heating early and see that it runs. Look again in the \
-             coldest hour, before sunrise."
+            "Close the house and light the heating; see that it runs. Look again in the coldest hour, before \
+             sunrise."
         }
         (PlaceKind::House, false) => {
-            "Close the house before sunset to keep the day's warmth. Lay fleece over what is tender. Heat only \
-             with what is made for houses and has a flue."
+            "Close the house to keep what warmth it has. Lay fleece over what is tender. Heat only with what is \
+             made for houses and has a flue."
         }
         (PlaceKind::Seedbed, _) => {
-            "Cover the beds before sunset, closed to the ground; film must not touch the leaves. Uncover in \
-             the morning."
+            "Cover the beds, closed to the ground; film must not touch the leaves. Uncover in the morning."
         }
         (PlaceKind::Rows, _) => {
-            "Cover what is low down to the ground, or run sprinklers where they stand ready. Water dry \
-             ground by day: moist, bare ground gives off more warmth."
+            "Cover what is low, closed to the ground, or run sprinklers where they stand ready."
         }
         (PlaceKind::Yard, _) => {
             "Move the pots under a roof, or push them together and cover them down to the ground, the \
@@ -314,7 +319,8 @@ pub(crate) fn advice(kind: PlaceKind, is_heated: bool) -> &'static str {
 
 /// Lots beyond those that are named.
 pub(crate) fn more_lots(lots: usize) -> String {
-    format!("{} more", of(lots as u64, "lot"))
+    let ending = if lots == 1 { "" } else { "s" };
+    format!("{} more lot{ending}", count(lots as u64))
 }
 
 /// Places beyond those that are told.
