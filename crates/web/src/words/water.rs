@@ -134,8 +134,8 @@ pub(crate) const CAUTIONS: [&str; 3] = [
 
 pub(crate) const TOTALS: [&str; 7] = [
     "To be given today",
-    "Used today",
-    "In seven days",
+    "Used today, with losses",
+    "Used in seven days, with losses",
     "Week that asks for most",
     "The pump on such a day",
     "The tank on such a day",
@@ -234,6 +234,12 @@ pub(crate) fn how_long(next: &NextWatering) -> String {
         1 => minutes_words(next.minutes),
         times => format!("{times} times {}", minutes_words(next.minutes)),
     }
+}
+
+/// The size of a block's pots before what they are to be given, where they have one.
+pub(crate) fn size(block: &BlockAnswer) -> String {
+    let size = block.size.as_ref();
+    size.map_or_else(String::new, |size| format!("{size}: "))
 }
 
 /// How much, and why.
