@@ -150,7 +150,7 @@ fn need(water: &WaterAnswer) -> Markup {
     html! {
         section {
             h2 { (words::NEED) }
-            p.say { (words::NEED_SAY) }
+            p.say { (words::NEED_SAY) @if let Some(sure) = words::give_or_take(&water.reference) { " " (sure) } }
             figure {
                 figcaption { b { (words::NEED_AROUND) } span.quiet.small { (words::MM_A_DAY) } }
                 (need_chart("need", &water.days, today.unwrap_or_default()))

@@ -517,6 +517,15 @@ pub(crate) fn method(water: &WaterAnswer) -> Vec<String> {
     notes
 }
 
+/// How sure a day's need is.
+pub(crate) fn give_or_take(reference: &ReferenceAnswer) -> Option<String> {
+    let mm = reference.give_or_take_mm.filter(|mm| *mm >= 0.005)?;
+    Some(format!(
+        "A single day is an estimate, give or take {} mm.",
+        measure(mm)
+    ))
+}
+
 /// Which measurements the reference rests on, and how sure it is.
 fn reference(reference: &ReferenceAnswer) -> Vec<String> {
     let method = |it: &MethodDays| {
