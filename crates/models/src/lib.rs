@@ -21,6 +21,7 @@ pub mod degree_days;
 pub mod drawn;
 pub mod epw;
 pub mod fill;
+pub mod forecast;
 pub mod heat_clock;
 pub mod normals;
 pub mod paths;
@@ -38,6 +39,7 @@ pub use degree_days::{
 pub use drawn::Draw;
 pub use epw::{EpwYears, HourlyRecord, read_epw};
 pub use fill::{Extremes, FillError, FilledDay, FilledRecord, fill};
+pub use forecast::{Forecast, ForecastDay, read_forecast};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start};
 pub use normals::{MonthNormals, Normals, NormalsError, Swing, daily_from_normals};
 pub use paths::{

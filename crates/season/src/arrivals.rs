@@ -53,20 +53,20 @@ const NODES: usize = 81;
 /// The futures engine's own arrivals (tests/agreement.rs).
 pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], start: usize) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
-    let spread = libm::hypot(phase.between_lots, phase.within_lot);
+    let joined = Phase {
+        within_lot: libm::hypot(phase.between_lots, phase.within_lot),
+        between_lots: 0.0,
+        ..phase.clone()
+    };
+    let growing = Growing::of(&joined, 0.0);
     let mut by_week = vec![0.0; length.saturating_sub(start) + 1];
+    // A start in the last week has no later one.
+    let first = usize::from(by_week.len() > 1);
+    by_week[first] += 1.0 - growing.whole;
     for path in heat {
-        let mut sum = 0.0;
-        let mut ready = 0.0;
-        for (after, week) in (start + 1..length).enumerate() {
-            sum += path[week];
-            let now = share_ready(sum, phase.degree_days, spread);
-            by_week[after + 1] += (now - ready) / heat.len() as f64;
-            ready = now;
-        }
-        if let Some(last) = by_week.last_mut() {
-            *last += (1.0 - ready) / heat.len() as f64;
-        }
+        let later = path.get(start + 1..).unwrap_or_default();
+        let weight = 1.0 / heat.len() as f64;
+        add_arrivals(&growing, later, 0.0, weight, &mut by_week[first..]);
     }
     split_shares(phase, 1.0, &by_week)
 }
@@ -97,31 +97,16 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], start: usize) -> Shares 
 pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
     let mut by_week = vec![0.0; length + 1];
-    let nodes = if phase.between_lots > 0.0 {
-        normal_nodes()
-    } else {
-        vec![(0.0, 1.0)]
-    };
+    let growing = Growing::of(phase, so_far);
+    by_week[0] = 1.0 - growing.whole;
     for path in heat {
-        for (z, weight) in &nodes {
-            let pace = libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
-            let middle = phase.degree_days * pace;
-            let weight = weight / heat.len() as f64;
-            let start = share_growing(so_far, middle, phase.within_lot);
-            if start <= 0.0 {
-                by_week[0] += weight;
-                continue;
-            }
-            let mut sum = so_far;
-            let mut growing = 1.0;
-            for (week, heat) in path.iter().enumerate() {
-                sum += heat;
-                let now = share_growing(sum, middle, phase.within_lot) / start;
-                by_week[week] += weight * (growing - now);
-                growing = now;
-            }
-            by_week[length] += weight * growing;
-        }
+        add_arrivals(
+            &growing,
+            path,
+            so_far,
+            1.0 / heat.len() as f64,
+            &mut by_week,
+        );
     }
     let power = 1.0 - (so_far / phase.degree_days).min(1.0);
     split_shares(
@@ -129,6 +114,23 @@ pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Share
         if phase.degree_days > 0.0 { power } else { 0.0 },
         &by_week,
     )
+}
+
+/// Adds what becomes ready in each week of one path; what never does, in the last week.
+fn add_arrivals(growing: &Growing, path: &[f64], so_far: f64, weight: f64, by_week: &mut [f64]) {
+    let (mut sum, mut left) = (so_far, growing.whole);
+    for (week, heat) in path.iter().enumerate() {
+        sum += heat;
+        let now = growing.at(sum);
+        by_week[week] += weight * (left - now);
+        left = now;
+        if left <= 0.0 {
+            break;
+        }
+    }
+    if let Some(last) = by_week.last_mut() {
+        *last += weight * left;
+    }
 }
 
 /// First weeks by which given shares of a standing lot's growing plants have become ready.
@@ -161,15 +163,14 @@ pub fn weeks_of_shares<const N: usize>(
     shares: [f64; N],
 ) -> [usize; N] {
     let length = sums.first().map_or(0, Vec::len);
-    let paces = paces(phase, so_far);
+    let growing = Growing::of(phase, so_far);
     let mut known: Vec<Option<f64>> = vec![None; length];
     let mut earliest = 0;
     shares.map(|share| {
         let (mut from, mut until) = (earliest, length);
         while from < until {
             let week = usize::midpoint(from, until);
-            let ready =
-                *known[week].get_or_insert_with(|| ready_by(phase, &paces, sums, so_far, week));
+            let ready = *known[week].get_or_insert_with(|| ready_by(&growing, sums, so_far, week));
             if ready >= share {
                 until = week;
             } else {
@@ -208,12 +209,83 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
 }
 
 /// R(t): the share of all that become ready that is ready by the end of a week.
-fn ready_by(phase: &Phase, paces: &[Pace], sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
-    let growing: f64 = sums
+fn ready_by(growing: &Growing, sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
+    let left: f64 = sums
         .iter()
-        .map(|sums| still_growing(phase, paces, so_far + sums[week]))
+        .map(|sums| growing.at(so_far + sums[week]))
         .sum();
-    1.0 - growing / sums.len() as f64
+    1.0 - left / sums.len() as f64
+}
+
+/// The share still growing at a heat sum, of what grew at the heat so far, in the mean over paces: it
+/// depends on the sum alone, so that it is worked out once and looked up for every path and week.
+struct Growing {
+    /// The share that is not ready at once.
+    whole: f64,
+    degree_days: f64,
+    /// ln(D/θ) of the first value, and from one to the next; no step where nothing spreads.
+    from: f64,
+    step: f64,
+    values: Vec<f64>,
+}
+
+impl Growing {
+    /// Values looked up between: the line between two lies within 0.001 of the curve.
+    const VALUES: usize = 200;
+
+    fn of(phase: &Phase, so_far: f64) -> Self {
+        let paces = paces(phase, so_far);
+        let whole = paces
+            .iter()
+            .filter(|pace| pace.start > 0.0)
+            .map(|pace| pace.weight)
+            .sum();
+        let (within, between) = (phase.within_lot, phase.between_lots);
+        let mut growing = Self {
+            whole,
+            degree_days: phase.degree_days,
+            from: -9.0 * (within + between),
+            step: 0.0,
+            values: Vec::new(),
+        };
+        if whole <= 0.0 || within + between <= 0.0 {
+            return growing;
+        }
+        if so_far > 0.0 {
+            growing.from = growing.from.max(libm::log(so_far / phase.degree_days));
+        }
+        // Beyond it hardly one plant in a billion grows, of the slowest lots too.
+        let until = (6.0 * between + 9.0 * within).max(growing.from + 4.0 * within);
+        growing.step = (until - growing.from) / (Self::VALUES - 1) as f64;
+        let at = |value: usize| {
+            let deviate = growing.step.mul_add(value as f64, growing.from);
+            still_growing(phase, &paces, phase.degree_days * libm::exp(deviate))
+        };
+        growing.values = (0..Self::VALUES).map(at).collect();
+        growing
+    }
+
+    fn at(&self, sum: f64) -> f64 {
+        if sum <= 0.0 || self.whole <= 0.0 {
+            return self.whole;
+        }
+        if self.values.is_empty() {
+            return if sum >= self.degree_days {
+                0.0
+            } else {
+                self.whole
+            };
+        }
+        let place = (libm::log(sum / self.degree_days) - self.from) / self.step;
+        if place <= 0.0 {
+            return self.whole;
+        }
+        let before = place as usize;
+        match self.values.get(before..before + 2) {
+            Some(&[low, high]) => low + (high - low) * (place - before as f64),
+            _ => 0.0,
+        }
+    }
 }
 
 /// The share still growing at a heat sum, of what grew at the heat so far, over all paces.
@@ -263,11 +335,6 @@ fn joined(by_week: &[f64], total: f64) -> Vec<Fraction> {
         last.share += held * total;
     }
     fractions
-}
-
-/// Share ready at a heat sum, for the spread of pace and plants joined.
-fn share_ready(sum: f64, middle: f64, spread: f64) -> f64 {
-    1.0 - share_growing(sum, middle, spread)
 }
 
 /// S(D): share not yet ready at a heat sum.

@@ -11,6 +11,7 @@ mod damaged_weather;
 mod degree_day_vectors;
 mod drawn_paths;
 mod filling;
+mod forecasts;
 mod heat_clock;
 mod laid_years;
 mod made_weather;
