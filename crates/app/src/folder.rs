@@ -6,13 +6,14 @@ use std::path::Path;
 
 use intake::{Problems, RowProblem, nearest};
 use jiff::civil::Date;
-use models::{FilledRecord, Finding};
+use models::{DailyRecord, FilledRecord, Finding};
 use nursery::{FileSet, Nursery};
 use sha2::{Digest, Sha256};
 
 use crate::error::{AppError, Kind};
 use crate::weather_file::{
-    EPW, Station, WeatherBytes, perhaps_in_celsius, read_weather, weather_notes,
+    DAILY, EPW, FORECAST, Station, WeatherBytes, add_forecast, perhaps_in_celsius, read_weather,
+    weather_notes,
 };
 
 /// Larger files are refused before they are read: no table of a nursery comes near it.
@@ -28,6 +29,8 @@ pub struct Loaded {
     pub nursery: Nursery,
     /// Its weather, gaps filled.
     pub weather: FilledRecord,
+    /// The days as they were measured, with their gaps.
+    pub days: DailyRecord,
     /// What was wrong with the weather file.
     pub findings: Vec<Finding>,
     /// Digest of everything read, for the names of runs.
@@ -81,8 +84,15 @@ pub(crate) fn assemble(
         .ok();
     let settings = nursery.as_ref().map(|nursery| &nursery.settings);
     let station = settings.map_or_else(Station::default, Station::of);
-    let read = if set.files.contains_key("weather.csv") {
+    let mut forecast_notes = Vec::new();
+    let read = if set.files.contains_key(DAILY) {
         read_weather(weather, station, as_of)
+            .and_then(|mut read| {
+                if let Some(bytes) = set.get(FORECAST) {
+                    forecast_notes = add_forecast(&mut read, bytes, station, as_of)?;
+                }
+                Ok(read)
+            })
             .map_err(|found| problems.extend(found.0))
             .ok()
     } else {
@@ -93,11 +103,13 @@ pub(crate) fn assemble(
             let mut notes: Vec<String> =
                 found.strangers.iter().map(|name| not_read(name)).collect();
             notes.extend(weather_notes(&read.record, &read.findings, as_of));
+            notes.extend(forecast_notes);
             notes.extend(perhaps_in_celsius(&read.record, weather, station));
             let digest = digest(set, as_of, weather);
             Ok(Loaded {
                 nursery,
                 weather: read.record,
+                days: read.days,
                 findings: read.findings,
                 digest,
                 notes,

@@ -27,9 +27,7 @@ impl Cli {
             },
             Command::Futures(season) => season.json,
             Command::Ledger(command) => command.wants_json(),
-            Command::Weather {
-                command: WeatherCommand::Sums(sums),
-            } => sums.json,
+            Command::Weather { command } => command.wants_json(),
             Command::Case {
                 command: CaseCommand::Plan(case),
             } => case.json,
@@ -60,7 +58,7 @@ pub enum Command {
     /// Work out the odds of every order line from many futures of the planned season
     #[command(display_order = 8, mut_arg("futures", |arg| arg.help("Futures to draw, at least 1")))]
     Futures(Season),
-    /// Look into weather files
+    /// Look at the sky over a nursery, and into weather files
     #[command(display_order = 16)]
     Weather {
         /// What to look for.
@@ -138,11 +136,123 @@ pub struct Season {
     pub json: bool,
 }
 
-/// Commands on weather files.
+/// Commands on weather.
 #[derive(Debug, Subcommand)]
 pub enum WeatherCommand {
+    /// The heat of the season, or since a day, against past years
+    Heat {
+        /// Sum from this day on, as 2026-10-15; from the first day of the season without it
+        #[arg(long, value_name = "DATE", value_parser = typed::day)]
+        since: Option<Date>,
+        #[command(flatten)]
+        sky: SkyOf,
+    },
+    /// When bark slips, by rootstock and place
+    Bark {
+        #[command(flatten)]
+        sky: SkyOf,
+    },
+    /// What is to be watered, when, how long and how much
+    Water {
+        /// Only this place
+        #[arg(long, value_name = "NAME")]
+        place: Option<String>,
+        #[command(flatten)]
+        sky: SkyOf,
+    },
+    /// Tonight's frost, the frosts of the season, and what stands in harm's way
+    Frost {
+        /// Air two hours after sunset, °C
+        #[arg(long, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true)]
+        evening: Option<f64>,
+        /// Dew point at the same hour, °C
+        #[arg(long, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true, requires = "evening")]
+        dew_point: Option<f64>,
+        #[command(flatten)]
+        sky: SkyOf,
+    },
+    /// Name everything that is wrong with a weather file
+    Check(CheckFile),
     /// Sum the heat of every year of a daily table (.csv) or an hourly file (.epw)
     Sums(Sums),
+    /// Sum the reference evapotranspiration of every year of a weather file
+    Need(Need),
+}
+
+impl WeatherCommand {
+    fn wants_json(&self) -> bool {
+        match self {
+            Self::Heat { sky, .. }
+            | Self::Bark { sky }
+            | Self::Water { sky, .. }
+            | Self::Frost { sky, .. } => sky.json,
+            Self::Check(file) => file.json,
+            Self::Sums(sums) => sums.json,
+            Self::Need(need) => need.json,
+        }
+    }
+}
+
+/// The sky over a folder or a nursery file.
+#[derive(Debug, Args)]
+pub struct SkyOf {
+    /// Folder with the nursery's files; without it, the nursery file is looked at
+    pub folder: Option<PathBuf>,
+    /// The nursery file
+    #[arg(
+        long,
+        value_name = "FILE",
+        default_value = "nursery.barkslip",
+        conflicts_with = "folder"
+    )]
+    pub nursery: PathBuf,
+    /// Only what was recorded in the nursery file until the end of this day counts
+    #[arg(long, value_name = "DATE", value_parser = typed::day, conflicts_with = "folder")]
+    pub known_at: Option<Date>,
+    /// The day to look at, as 2027-03-01; today without it
+    #[arg(long, value_name = "DATE", value_parser = typed::day)]
+    pub as_of: Option<Date>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A weather file to be looked through.
+#[derive(Debug, Args)]
+pub struct CheckFile {
+    /// The weather file
+    pub file: PathBuf,
+    /// The daily table is in °F
+    #[arg(long)]
+    pub fahrenheit: bool,
+    /// Degrees north of the station, south negative: then sunshine is held against the length of the day
+    #[arg(long, value_name = "DEGREES", value_parser = typed::latitude, allow_negative_numbers = true)]
+    pub latitude: Option<f64>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Reference evapotranspiration of a file.
+#[derive(Debug, Args)]
+pub struct Need {
+    /// The weather file
+    pub file: PathBuf,
+    /// Degrees north of the station; south is negative
+    #[arg(long, value_name = "DEGREES", value_parser = typed::latitude, allow_negative_numbers = true)]
+    pub latitude: f64,
+    /// Its meters above the sea
+    #[arg(long, value_name = "METERS", value_parser = typed::elevation, allow_negative_numbers = true)]
+    pub elevation: f64,
+    /// It lies at the sea
+    #[arg(long)]
+    pub coastal: bool,
+    /// The daily table is in °F
+    #[arg(long)]
+    pub fahrenheit: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Heat sums.

@@ -7,26 +7,22 @@ use std::time::Instant;
 
 use app::answers::{futures_answer, plan_answer};
 use app::ledger::{NurseryFile, load_ledger};
-use app::weather::SumOptions;
 use app::{
     AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, Watch, cases, demo, futures_of_plan,
-    load_folder, plan_season, weather, write_file,
+    plan_season, write_file,
 };
 use jiff::civil::Date;
-use models::{CutOff, DegreeDayRule, Method, TemperatureUnit, Thresholds};
 use nursery::templates::{TEMPLATES, template};
 use serde::Serialize;
 
-use crate::args::{
-    CaseCommand, CaseFutures, CasePlan, Cli, Command, CutOffArg, Demo, MethodArg, Season, Sums,
-    WeatherCommand,
-};
+use crate::args::{CaseCommand, CaseFutures, CasePlan, Cli, Command, Demo, Season};
 use crate::ledger;
 use crate::ledger_args::{File, Look, PlanCommand};
 use crate::out;
 use crate::pages;
 use crate::progress::Progress;
-use crate::{ledger_words, stop, tables};
+use crate::source::Source;
+use crate::{ledger_words, stop, tables, weather};
 
 /// Runs what was typed.
 pub fn run(cli: Cli) -> Result<(), AppError> {
@@ -38,9 +34,7 @@ pub fn run(cli: Cli) -> Result<(), AppError> {
         Command::Ledger(command) => ledger::run(command),
         Command::Futures(season) => futures(&season),
         Command::Template { name } => print_template(name.as_deref()),
-        Command::Weather {
-            command: WeatherCommand::Sums(sums),
-        } => print_sums(&sums),
+        Command::Weather { command } => weather::run(command),
         Command::Case {
             command: CaseCommand::Plan(case),
         } => case_plan(&case),
@@ -117,67 +111,6 @@ fn with_watch<T>(run: impl FnOnce(&Watch<'_>) -> Result<T, AppError>) -> Result<
     });
     stop::over(&flag);
     ended
-}
-
-/// Where a season comes from: a folder, or a nursery file that keeps its runs.
-struct Source {
-    loaded: Loaded,
-    file: Option<NurseryFile>,
-}
-
-impl Source {
-    fn of(season: &Season) -> Result<Self, AppError> {
-        let as_of = season.as_of.unwrap_or_else(today);
-        if let Some(folder) = &season.folder {
-            let loaded = load_folder(folder, as_of)?;
-            return Ok(Self { loaded, file: None });
-        }
-        let look = Look {
-            file: File {
-                nursery: season.nursery.clone(),
-            },
-            as_of: Some(as_of),
-            known_at: season.known_at,
-            json: season.json,
-        };
-        let (file, books, as_of) =
-            ledger::look_at(&look).map_err(|error| no_source(error, &season.nursery))?;
-        if file.files(&books, as_of).get("nursery.toml").is_none() {
-            return Err(AppError::new(
-                Kind::Invalid,
-                format!("nothing is known of the nursery on {as_of}"),
-                season.nursery.display().to_string(),
-                "take its files in with `barkslip import FOLDER`, or look ahead from a later day",
-            ));
-        }
-        let loaded = load_ledger(&file, &books, as_of)?;
-        Ok(Self {
-            loaded,
-            file: Some(file),
-        })
-    }
-
-    /// Keeps the runs with the nursery file, where there is one.
-    fn keep(&self, season: &Season, run: &SeasonRun) -> Result<(), AppError> {
-        let Some(file) = &self.file else {
-            return Ok(());
-        };
-        let as_of = season.as_of.unwrap_or_else(today);
-        keep(file, run, as_of, &ledger::recorded_at(season.as_of))
-    }
-}
-
-/// Without a folder there must be a nursery file.
-fn no_source(error: AppError, nursery: &Path) -> AppError {
-    if nursery.exists() {
-        return error;
-    }
-    AppError::new(
-        Kind::NotFound,
-        "there is no such nursery file, and no folder was named",
-        nursery.display().to_string(),
-        "name a folder with the nursery's files, or make a nursery file with `barkslip init`",
-    )
 }
 
 /// Keeps runs with their nursery file, so that they can be looked at, accepted and promised from.
@@ -368,55 +301,6 @@ fn print_template(name: Option<&str>) -> Result<(), AppError> {
         )
     })?;
     out::answer(text)
-}
-
-fn print_sums(sums: &Sums) -> Result<(), AppError> {
-    let thresholds = Thresholds::try_new(sums.base, sums.upper).map_err(|error| {
-        let what = format!(
-            "base {} °C and upper {} °C must lie between -20 and 60 °C, the base below the upper",
-            error.base_c, error.upper_c
-        );
-        let mend = "check the two values and their unit";
-        AppError::new(Kind::Invalid, what, "--base and --upper", mend)
-    })?;
-    let options = SumOptions {
-        rule: DegreeDayRule {
-            thresholds,
-            method: method(sums.method),
-            cut_off: cut_off(sums.cut_off),
-        },
-        hourly: matches!(sums.method, MethodArg::Hourly),
-        unit: if sums.fahrenheit {
-            TemperatureUnit::Fahrenheit
-        } else {
-            TemperatureUnit::Celsius
-        },
-    };
-    let years = weather::sums(&sums.file, &options)?;
-    if sums.json {
-        print_json(&years)
-    } else {
-        out::answer(&tables::sums(&years))
-    }
-}
-
-fn method(method: MethodArg) -> Method {
-    match method {
-        MethodArg::SingleSine | MethodArg::Hourly => Method::SingleSine,
-        MethodArg::SingleTriangle => Method::SingleTriangle,
-        MethodArg::DoubleSine => Method::DoubleSine,
-        MethodArg::DoubleTriangle => Method::DoubleTriangle,
-        MethodArg::Average => Method::SimpleAverage,
-    }
-}
-
-fn cut_off(cut_off: CutOffArg) -> CutOff {
-    match cut_off {
-        CutOffArg::None => CutOff::None,
-        CutOffArg::Horizontal => CutOff::Horizontal,
-        CutOffArg::Intermediate => CutOff::Intermediate,
-        CutOffArg::Vertical => CutOff::Vertical,
-    }
 }
 
 fn case_plan(case: &CasePlan) -> Result<(), AppError> {

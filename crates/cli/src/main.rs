@@ -9,9 +9,11 @@ mod ledger_words;
 mod out;
 mod pages;
 mod progress;
+mod source;
 mod stop;
 mod tables;
 mod typed;
+mod weather;
 
 use std::process::ExitCode;
 

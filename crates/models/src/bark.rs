@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::calendar::{plus_days, signed};
 use crate::climate::Climate;
-use crate::day_length::day_length_h;
 use crate::paths::{Paths, WEEKS_BEFORE, Week, YearPath, week_mean};
+use crate::solar::day_length_h;
 
 /// When bark slips.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -8,8 +8,8 @@ use jiff::civil::Date;
 use crate::bark::BarkRule;
 use crate::calendar::{plus_days, signed};
 use crate::climate::Climate;
-use crate::day_length::day_length_h;
 use crate::fill::FilledRecord;
+use crate::solar::day_length_h;
 
 /// How far a rule's least mean temperature may be from that of a nursery's stocks, °C, one standard
 /// deviation. From memory: the sources of common practice lie 15 to 18 °C.

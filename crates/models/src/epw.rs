@@ -16,9 +16,9 @@ use crate::weather::{AIR_C, DailyRecord, Day, Site};
 /// Hours of a day that must be known for its extremes and means; sums need all 24.
 const HOURS_NEEDED: usize = 20;
 /// Height of the anemometer that the format takes for granted, m.
-const WIND_HEIGHT_M: f64 = 10.0;
+pub(crate) const WIND_HEIGHT_M: f64 = 10.0;
 /// Wh/m² in MJ/m².
-const MJ_PER_WH: f64 = 0.0036;
+pub(crate) const MJ_PER_WH: f64 = 0.0036;
 const HEADER_LINES: usize = 8;
 /// Years that a row may name.
 const ROW_YEARS: std::ops::RangeInclusive<i16> = 1850..=2199;

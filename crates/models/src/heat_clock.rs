@@ -1,4 +1,5 @@
-//! The heat clock: a season's sum of degree-days so far, against the site's past seasons.
+//! The heat clock: a season's sum of degree-days so far, against the site's past seasons; and the
+//! same for the sum of any other daily quantity from any day on.
 //!
 //! Owns the sums day by day and what they say: how many days the season is ahead of a median year,
 //! and where it may end. Does not know what the heat does to a plant.
@@ -9,7 +10,7 @@ use crate::calendar::{days_between, plus_days, same_day, signed};
 use crate::climate::Climate;
 use crate::degree_days::DegreeDayRule;
 use crate::fill::FilledRecord;
-use crate::paths::recorded;
+use crate::series::{DailySeries, degree_day_series};
 
 /// Heat less than this apart is the same heat, °C·d: a tenth of a spring day's.
 const SAME_HEAT: f64 = 0.5;
@@ -30,14 +31,18 @@ impl Spread {
     ///
     /// Between two values lies the straight line (Hyndman & Fan 1996, type 7).
     pub fn of(values: impl IntoIterator<Item = f64>) -> Option<Self> {
-        let mut sorted: Vec<f64> = values.into_iter().collect();
-        sorted.sort_by(f64::total_cmp);
-        let last = sorted.len().checked_sub(1)?;
-        let at = |share: f64| {
+        Self::among(&mut values.into_iter().collect::<Vec<f64>>())
+    }
+
+    /// The spread of values whose order may be lost.
+    pub(crate) fn among(values: &mut [f64]) -> Option<Self> {
+        let last = values.len().checked_sub(1)?;
+        let mut at = |share: f64| {
             let place = share * last as f64;
             let below = place.floor() as usize;
-            let above = (below + 1).min(last);
-            sorted[below] + (sorted[above] - sorted[below]) * (place - below as f64)
+            let (_, low, higher) = values.select_nth_unstable_by(below, f64::total_cmp);
+            let next = higher.iter().copied().min_by(f64::total_cmp);
+            *low + (next.unwrap_or(*low) - *low) * (place - below as f64)
         };
         Some(Self {
             p10: at(0.1),
@@ -52,19 +57,22 @@ impl Spread {
 pub struct PastSeason {
     /// The calendar year it began in.
     pub year: i16,
-    /// °C·d from its first day to the end of each calendar day of the season now running.
+    /// From its first day to the end of each calendar day of the season now running; °C·d of heat.
     pub sums: Vec<f64>,
 }
 
 /// A season's heat so far and that of past seasons, day by day.
+///
+/// From [`sums_since`] it holds the sums of another daily quantity, such as mm of water, between any
+/// two days.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatClock {
     /// First day of the season.
     pub first: Date,
     /// Last day of the season.
     pub last: Date,
-    /// °C·d from the first day to the end of each day measured so far; empty where no day of the
-    /// season was measured.
+    /// From the first day to the end of each day measured so far, °C·d of heat; empty where no day
+    /// of the season was measured.
     pub sums: Vec<f64>,
     /// Past seasons that the record covers whole, by year.
     pub past: Vec<PastSeason>,
@@ -251,37 +259,94 @@ pub fn heat_clock(
     as_of: Date,
 ) -> HeatClock {
     let last = plus_days(same_day(first, first.year().saturating_add(1)), -1);
-    let heat_of = |date: Date| {
-        let index = record.index_of(date)?;
-        Some(recorded(record, climate, rule, index))
-    };
-    let until = record.last_measured().map(|day| day.min(as_of).min(last));
+    sums_since(
+        &degree_day_series(record, climate, rule),
+        first,
+        last,
+        as_of,
+    )
+}
+
+/// Returns the running sum of a daily quantity from any day on beside that of all past years.
+///
+/// Heat since the buds were set, water since the trees were potted: what has come together so far,
+/// what it was in past years by the same day, and what may come until the day that matters.
+///
+/// # Equation
+/// Cumulative sums of the days from `first` to `last`; of a past year, between the same calendar
+/// days, 29 February being the 28th where there is none.
+///
+/// # Inputs
+/// | name | unit | shape | valid range |
+/// |---|---|---|---|
+/// | `series` | any | daily | |
+/// | `first`, `last` | | dates, both counted | `last` not before `first`; years apart if need be |
+/// | `as_of` | | last day that may count | any |
+///
+/// # Returns
+/// Sums up to `as_of` or to the last measured day of the series, whichever is earlier, and from
+/// every earlier year between whose days the series has no end; the unit of the series times d.
+/// [`HeatClock::normal`] is the band of past years, [`HeatClock::to_come`] the projection.
+///
+/// # Errors
+/// None: where `last` lies before `first`, there are no sums.
+///
+/// # Assumptions
+/// Days made from normals stand for past years but never for the one that runs. Where more than a
+/// year is summed, past years overlap each other and the running one.
+///
+/// # Source
+/// Own rule.
+///
+/// # Checked against
+/// `tests/models/heat_clock.rs`: seasons from its first day give the same as [`heat_clock`]; sums
+/// from days within a year, over the turn of a year and over two years, by hand.
+///
+/// # Examples
+/// ```
+/// use jiff::civil::date;
+/// use models::{DailySeries, sums_since};
+///
+/// // Two mm a day in 2025, three in 2026.
+/// let daily = (0..730).map(|day| if day < 365 { 2.0 } else { 3.0 }).collect();
+/// let water = DailySeries::new(date(2025, 1, 1), daily, Some(date(2026, 5, 10)));
+/// let sums = sums_since(&water, date(2026, 5, 1), date(2026, 5, 30), date(2026, 12, 31));
+/// assert_eq!(sums.so_far(), Some(30.0));
+/// assert_eq!(sums.normal(9).expect("a past year").p50, 20.0);
+/// // Twenty days more as they were in 2025.
+/// assert_eq!(sums.to_come(29).expect("a past year").p50, 70.0);
+/// ```
+pub fn sums_since(series: &DailySeries, first: Date, last: Date, as_of: Date) -> HeatClock {
+    let until = series.last_measured().map(|day| day.min(as_of).min(last));
     let known = until.map_or(0, |until| days_between(first, until) + 1);
-    let sums = running((0..known).map_while(|day| heat_of(plus_days(first, day))));
-    let years_back = 1..=i64::from(first.year()) - i64::from(record.first().year());
-    let mut past: Vec<PastSeason> = years_back
-        .filter_map(|back| {
-            let ago = |date: Date| same_day(date, (i64::from(date.year()) - back) as i16);
-            let begun = ago(first);
-            let length = days_between(begun, ago(last)) + 1;
-            let days: Option<Vec<f64>> = (0..length)
-                .map(|day| heat_of(plus_days(begun, day)))
-                .collect();
-            let sums = running(days?.into_iter());
-            let on = |day| sums[days_between(begun, ago(plus_days(first, day))) as usize];
-            Some(PastSeason {
-                year: begun.year(),
-                sums: (0..=days_between(first, last)).map(on).collect(),
-            })
-        })
+    let sums = running((0..known).map_while(|day| series.on(plus_days(first, day))));
+    let dates: Vec<Date> = (0..=days_between(first, last))
+        .map(|day| plus_days(first, day))
         .collect();
-    past.reverse();
+    let years = series.first().year()..first.year();
+    let past = years.filter_map(|year| past_season(series, &dates, year));
     HeatClock {
         first,
         last,
         sums,
-        past,
+        past: past.collect(),
     }
+}
+
+/// The sums by the same calendar days, begun in an earlier year; `None` where the series does not
+/// cover them all.
+fn past_season(series: &DailySeries, dates: &[Date], year: i16) -> Option<PastSeason> {
+    let (first, last) = (dates.first()?, dates.last()?);
+    let back = first.year() - year;
+    let ago = |date: Date| same_day(date, date.year() - back);
+    let begun = ago(*first);
+    let daily = series.between(begun, ago(*last))?;
+    let sums = running(daily.iter().copied());
+    let on = |date: &Date| sums[days_between(begun, ago(*date)) as usize];
+    Some(PastSeason {
+        year,
+        sums: dates.iter().map(on).collect(),
+    })
 }
 
 fn running(values: impl Iterator<Item = f64>) -> Vec<f64> {

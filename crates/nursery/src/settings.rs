@@ -267,11 +267,11 @@ impl Frost {
 impl Default for Frost {
     fn default() -> Self {
         Self {
-            wrapped_bud_c: -1.0,
-            soft_flush_c: -1.0,
+            wrapped_bud_c: -3.0,
+            soft_flush_c: -1.5,
             seedling_c: -1.5,
-            pot_root_c: -3.0,
-            hardened_c: -4.0,
+            pot_root_c: -4.0,
+            hardened_c: -6.0,
             sprinkle_wet_bulb_c: 0.0,
         }
     }

@@ -19,6 +19,10 @@ pub const TEMPLATES: &[(&str, &str)] = &[
         "date,tmin,tmax,rain_mm\n2026-01-01,4.2,14.8,0.0\n2026-01-02,5.1,15.6,2.4\n",
     ),
     (
+        "forecast.csv",
+        "date,tmin,tmax,rain_mm,spread_c\n2027-03-02,4.0,15.0,0.0,\n2027-03-03,5.5,16.5,3.0,\n",
+    ),
+    (
         "places.csv",
         "place,kind,area_m2,warmer_c,set_point_c,vent_c,excess_cost\n\
          seedbed-1,seedbed,40,3,10,35,2000\n\
@@ -125,11 +129,11 @@ coastal = false             # near the sea a day's range says less of its sun
 root_ec = 1.7               # trees grow less above it; from memory of FAO-29 for oranges
 
 [frost]                     # planning defaults from memory, of plants, not of fruit
-wrapped_bud_c = -1.0        # replace them by what you have seen
-soft_flush_c = -1.0         # new growth that has not hardened
+wrapped_bud_c = -3.0        # replace them by what you have seen
+soft_flush_c = -1.5         # new growth that has not hardened
 seedling_c = -1.5           # in the seedbed
-pot_root_c = -3.0           # pots freeze through, beds do not
-hardened_c = -4.0           # of middling hardiness; hardier and weaker kinds differ from it
+pot_root_c = -4.0           # pots freeze through, beds do not
+hardened_c = -6.0           # of middling hardiness; hardier and weaker kinds differ from it
 sprinkle_wet_bulb_c = 0.0   # wet bulb, not air: dry air needs an earlier start
 "#;
 

@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use crate::chart::{Axis, bark_chart, heat_chart};
 use crate::figures::{count, csv_row};
 use crate::frame::{columns, find, folded, list, method};
+use crate::serve::address;
 use crate::sheet::WeekLabel;
 use crate::words::combinations::status;
 use crate::words::sky as words;
@@ -241,7 +242,7 @@ fn bark_table(sky: &SkyAnswer) -> Markup {
             caption { (words::BARK_TABLE) }
             (columns(&[
                 (words::ROOTSTOCKS, false), (words::PLACES, false), (words::THIS_WEEK, false),
-                (words::LAST_WEEK, false), (words::LIKELY_FROM, false), (words::LIKELY_UNTIL, false),
+                (words::LAST_WEEK, false), (words::KNIFE, false), (words::LIKELY_FROM, false), (words::LIKELY_UNTIL, false),
             ]))
             tbody {
                 @for bark in &sky.bark {
@@ -255,6 +256,10 @@ fn bark_table(sky: &SkyAnswer) -> Markup {
                             small { (words::of_years(now)) }
                         }
                         td data-head=(words::LAST_WEEK) { (words::slipped(bark.slipped_last_week)) }
+                        td data-head=(words::KNIFE) {
+                            (words::knife(bark)) " "
+                            a.noprint href=(note_at(sky, bark)) { (words::NOTE_BARK) }
+                        }
                         td.due data-head=(words::LIKELY_FROM) data-v=[&bark.first_likely] { (likely_from(sky, bark)) }
                         td.due data-head=(words::LIKELY_UNTIL) data-v=[&bark.last_likely] { (likely_until(sky, bark)) }
                     }
@@ -262,6 +267,23 @@ fn bark_table(sky: &SkyAnswer) -> Markup {
             }
         }
     }
+}
+
+/// The form of a note of these rootstocks at these places today.
+fn note_at(sky: &SkyAnswer, bark: &BarkAnswer) -> String {
+    let rootstock = bark.rootstocks.first();
+    address::with_fields(
+        "/settings/bark_notes/row",
+        &[
+            ("date", sky.as_of.to_string().as_str()),
+            (
+                "rootstock",
+                rootstock.map_or("", |it| it.rootstock.as_str()),
+            ),
+            ("place", bark.places.first().map_or("", String::as_str)),
+            ("back", "/sky"),
+        ],
+    )
 }
 
 fn likely_from(sky: &SkyAnswer, bark: &BarkAnswer) -> Markup {

@@ -6,7 +6,19 @@ use crate::rust_code::code_only;
 const FOLDER: &str = "crates/models/src/";
 /// Files in which every public function must name its source. Methods, which here only build and
 /// show values, need not.
-const SOURCED: [&str; 2] = ["degree_days.rs", "bark.rs"];
+const SOURCED: [&str; 11] = [
+    "bark.rs",
+    "container.rs",
+    "cover.rs",
+    "degree_days.rs",
+    "frost.rs",
+    "frost_night.rs",
+    "frost_odds.rs",
+    "irrigation.rs",
+    "planting.rs",
+    "water.rs",
+    "wet_bulb.rs",
+];
 /// What a function that names a source must say too.
 const BESIDE_SOURCE: [&str; 2] = ["# Inputs", "# Returns"];
 
@@ -170,10 +182,7 @@ mod tests {
             .collect();
         assert_eq!(
             paths,
-            [
-                "crates/models/src/degree_days.rs",
-                "crates/models/src/bark.rs"
-            ]
+            SOURCED.map(|name| format!("crates/models/src/{name}"))
         );
     }
 }

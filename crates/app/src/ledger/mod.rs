@@ -40,7 +40,7 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
-pub use exchange::{ImportAnswer, WeatherInUse, load_ledger};
+pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
 pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
 pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob};

@@ -2,9 +2,10 @@ use jiff::civil::{Date, date};
 use models::heat_clock::Spread;
 use models::{
     Climate, CutOff, DailyRecord, Day, DegreeDayRule, FilledRecord, HeatClock, Method, Thresholds,
-    fill, heat_clock, season_start,
+    degree_day_series, fill, heat_clock, season_start, sums_since,
 };
 
+use crate::series::series;
 use crate::site::{jeju, rows};
 
 const OPEN: Climate = Climate::OPEN_GROUND;
@@ -184,4 +185,83 @@ fn whole_seasons_of_jeju_are_its_yearly_sums() {
         }
     }
     assert_eq!(compared, 26, "years without a missing day");
+}
+
+/// From a season's first day on, sums of any quantity are those of the heat clock.
+#[test]
+fn sums_since_a_seasons_first_day_are_the_heat_clock() {
+    let filled = fill(&jeju()).expect("34 years");
+    let rule = DegreeDayRule::default();
+    let heat = degree_day_series(&filled, &OPEN, &rule);
+    for (first, last) in [
+        (date(2020, 1, 1), date(2020, 12, 31)),
+        (date(2022, 7, 1), date(2023, 6, 30)),
+    ] {
+        let wanted = heat_clock(&filled, &OPEN, &rule, first, date(2022, 11, 5));
+        assert_eq!(sums_since(&heat, first, last, date(2022, 11, 5)), wanted);
+    }
+}
+
+/// From a day in spring to one in fall: 100 past days count, and only years that have them all.
+#[test]
+fn sums_may_begin_and_end_on_any_day() {
+    let days = series(date(2022, 5, 2), date(2025, 6, 10), |day| {
+        f64::from(day.year() - 2020)
+    });
+    let found = sums_since(&days, date(2025, 5, 1), date(2025, 8, 8), date(2025, 5, 10));
+    assert_eq!(found.so_far(), Some(50.0));
+    assert_eq!(found.known_until(), Some(date(2025, 5, 10)));
+    // 2022 begins a day too late.
+    assert_eq!(
+        found.past.iter().map(|past| past.year).collect::<Vec<_>>(),
+        [2023, 2024]
+    );
+    assert_eq!(found.past[0].sums.len(), 100);
+    let (normal, to_come) = (
+        found.normal(9).expect("years"),
+        found.to_come(99).expect("years"),
+    );
+    assert!(close(normal.p50, 35.0));
+    // Ninety days of 3 or of 4 more.
+    assert!(close(to_come.p50, 50.0 + 90.0 * 3.5));
+}
+
+/// Over the turn of the year, past years end when the running one does; over two years, they overlap.
+#[test]
+fn sums_may_run_over_the_turn_of_years() {
+    let days = series(date(2020, 1, 1), date(2025, 3, 31), |_| 1.0);
+    let winter = sums_since(
+        &days,
+        date(2024, 11, 1),
+        date(2025, 3, 31),
+        date(2025, 2, 28),
+    );
+    assert_eq!(winter.so_far(), Some(120.0));
+    let past: Vec<_> = winter
+        .past
+        .iter()
+        .map(|past| (past.year, past.sums[119]))
+        .collect();
+    assert_eq!(
+        past,
+        [(2020, 120.0), (2021, 120.0), (2022, 120.0), (2023, 120.0)]
+    );
+    // The winter of 2023/24 has a leap day, so that its 1 March is a day later.
+    assert_eq!(
+        (winter.past[3].sums[120], winter.past[2].sums[120]),
+        (122.0, 121.0)
+    );
+    let long = sums_since(
+        &days,
+        date(2023, 3, 1),
+        date(2025, 2, 28),
+        date(2025, 2, 28),
+    );
+    assert_eq!(long.so_far(), Some(731.0));
+    assert_eq!(
+        long.past.iter().map(|past| past.year).collect::<Vec<_>>(),
+        [2020, 2021, 2022]
+    );
+    let nothing = sums_since(&days, date(2024, 3, 1), date(2024, 2, 1), date(2024, 3, 1));
+    assert_eq!((nothing.sums.len(), nothing.past.len()), (0, 0));
 }

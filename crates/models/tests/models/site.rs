@@ -25,7 +25,14 @@ pub fn tampa() -> HourlyRecord {
             });
         }
         let day = days.last_mut().expect("a day");
-        day.hours[row[2] as usize - 1].dry_bulb = Some(row[3]);
+        day.hours[row[2] as usize - 1] = Hour {
+            dry_bulb: Some(row[3]),
+            dew_point: Some(row[4]),
+            humidity: Some(row[5]),
+            radiation_wh: Some(row[6]),
+            wind: Some(row[7]),
+            ..Hour::default()
+        };
     }
     let site = Site {
         name: "Tampa".to_owned(),

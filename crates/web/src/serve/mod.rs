@@ -4,7 +4,7 @@
 //! of its own, so that it may read the nursery file without holding others up, and a fault in one
 //! ends that page only.
 
-mod address;
+pub(crate) mod address;
 mod ask;
 mod begin;
 mod book;

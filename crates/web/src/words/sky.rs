@@ -20,7 +20,8 @@ pub(crate) const FIGURES: &str = "These weeks in figures";
 pub(crate) const BARK: &str = "When bark slips";
 pub(crate) const BARK_SAY: &str = "A bar is the share of past years in which bark slips in that \
     week; a full bar is every year, the line across is half of them. Bark slips by a rule from \
-    warmth and day length. Try your knife before you send the crew.";
+    warmth and day length, which your own notes correct. It advises; your knife decides: try it before you \
+    send the crew.";
 pub(crate) const BARK_TABLE: &str = "Bark by rootstock and place";
 pub(crate) const NO_BARK: &str = "No place of yours has budding that waits for bark to slip. Name \
     the routes you use in nursery.toml and your rows or houses in places.csv.";
@@ -42,6 +43,8 @@ pub(crate) const END: &str = "By the end";
 pub(crate) const ROOTSTOCKS: &str = "Rootstocks";
 pub(crate) const THIS_WEEK: &str = "This week";
 pub(crate) const LAST_WEEK: &str = "Last 7 days";
+pub(crate) const KNIFE: &str = "Your knife";
+pub(crate) const NOTE_BARK: &str = "Note the bark";
 pub(crate) const LIKELY_FROM: &str = "Likely from";
 pub(crate) const LIKELY_UNTIL: &str = "Until";
 pub(crate) const WEEK: &str = "Week";
@@ -301,12 +304,58 @@ pub(crate) fn rule(bark: &BarkAnswer) -> String {
     });
     format!(
         "{}: bark slips in a week if the mean temperature of it and the {} before is {} °C or more, \
-         and its daily highs are {} °C or less on average{day_length}.",
+         and its daily highs are {} °C or less on average{day_length}.{}",
         stocks(bark),
         of(u64::from(bark.weeks_before), "week"),
-        bark.mean_c_min,
-        bark.tmax_c_max
+        degrees(bark.mean_c_min),
+        degrees(bark.tmax_c_max),
+        own_notes(bark)
     )
+}
+
+/// Degrees to a tenth, without a needless zero.
+fn degrees(celsius: f64) -> String {
+    let tenths = format!("{celsius:.1}");
+    tenths.strip_suffix(".0").unwrap_or(&tenths).to_owned()
+}
+
+/// What own notes made of the rule.
+fn own_notes(bark: &BarkAnswer) -> String {
+    let moved = bark.moved_c.abs();
+    let spread = degrees(bark.spread_c);
+    match bark.notes {
+        0 => format!(
+            " No note of your own yet: the least mean temperature may be off by {spread} °C either way."
+        ),
+        notes if moved < 0.05 => format!(
+            " {} left it as it is, give or take {spread} °C.",
+            notes_of_yours(notes)
+        ),
+        notes => format!(
+            " {} moved the least mean temperature {} by {} °C, give or take {spread} °C.",
+            notes_of_yours(notes),
+            if bark.moved_c > 0.0 { "up" } else { "down" },
+            degrees(moved)
+        ),
+    }
+}
+
+fn notes_of_yours(notes: usize) -> String {
+    match notes {
+        1 => "One note of yours".to_owned(),
+        _ => format!("{} notes of yours", count(notes as u64)),
+    }
+}
+
+/// What the knife said last.
+pub(crate) fn knife(bark: &BarkAnswer) -> String {
+    match &bark.last_note {
+        None => NOTHING.to_owned(),
+        Some(note) => {
+            let bark = if note.slips { "slipped" } else { "tight" };
+            format!("{bark}, {} ({})", date_words(note.date), note.rootstock)
+        }
+    }
 }
 
 pub(crate) fn plan_share(share: f64) -> String {

@@ -1,0 +1,617 @@
+//! Frost: the coming night, the weeks of past years, what stands in harm's way, and when sprinklers
+//! are to run.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::{Date, Weekday};
+use models::air::pressure_kpa;
+use models::frost::{Hardiness, LIMITS_SOURCE, Tissue, sprinkling};
+use models::frost_night::{NIGHTS_MIN, Night, NightRule, Tonight};
+use models::frost_odds::{WeekOdds, frost_dates, frost_odds};
+use models::heat_clock::Spread;
+use models::wet_bulb::{WetBulb, wet_bulb_c};
+use models::{Climate, DailySeries, Extremes, OutOfRange, past_band};
+use nursery::Nursery;
+use nursery::ids::{LotName, PlaceName};
+use season::{Calendar, Exposed, FLUSH_FROM_C, felt_c, limit_c, step_of_lot, tissues};
+use serde::Serialize;
+
+use crate::error::{AppError, Kind};
+use crate::folder::Loaded;
+use crate::words::month_words;
+
+/// Weeks shown.
+const WEEKS: i64 = 52;
+/// Nights looked ahead along past years for what stands in harm's way.
+const NIGHTS_AHEAD: i64 = 28;
+/// Days before today that tell whether shoots are soft.
+const FLUSH_DAYS: i64 = 28;
+/// Days on each side of a day of the calendar that tell what is usual on it.
+const AROUND: u8 = 7;
+/// Dew points for which sprinkling is told where none was read, °C.
+const DEW_POINTS: [f64; 6] = [0.0, -2.0, -4.0, -6.0, -8.0, -10.0];
+
+/// What was read on the evening.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evening {
+    /// Air two hours after sunset, °C.
+    pub air_c: f64,
+    /// Its dew point, °C.
+    pub dew_point_c: Option<f64>,
+}
+
+/// `weather frost --json`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FrostAnswer {
+    /// The day looked at.
+    pub as_of: Date,
+    /// The coming night, where the evening was read.
+    pub tonight: Option<TonightAnswer>,
+    /// The nursery's own nights.
+    pub nights: NightsAnswer,
+    /// Lows on this day of the year: one in ten, half and nine in ten past ones lie below, °C.
+    pub usual_low_c: Option<[f64; 3]>,
+    /// Frost by week and by season, for each temperature that matters.
+    pub thresholds: Vec<ThresholdAnswer>,
+    /// What stands in harm's way, the most likely first.
+    pub harm: Vec<HarmAnswer>,
+    /// When sprinklers are to run.
+    pub sprinkling: SprinklingAnswer,
+    /// Where the limits of plants come from.
+    pub limits_source: &'static str,
+    /// What the user should know.
+    pub warnings: Vec<String>,
+}
+
+/// The coming night.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TonightAnswer {
+    /// Air on the evening, °C.
+    pub evening_c: f64,
+    /// Its dew point, °C.
+    pub dew_point_c: Option<f64>,
+    /// The wet bulb of the evening's air, °C.
+    pub wet_bulb_c: Option<f64>,
+    /// The lowest expected at the station, °C; none before enough nights are noted.
+    pub lowest: Option<LowestAnswer>,
+}
+
+/// The lowest temperature expected.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LowestAnswer {
+    /// Expected, °C.
+    pub lowest_c: f64,
+    /// Nine of ten such nights lie between this and the next, °C.
+    pub low_c: f64,
+    /// See above.
+    pub high_c: f64,
+    /// Nights it was worked out from.
+    pub nights: usize,
+    /// Whether the dew point counted.
+    pub by_dew_point: bool,
+    /// Whether the evening is colder or warmer than any that was noted.
+    pub is_beyond: bool,
+}
+
+/// The nursery's own nights.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NightsAnswer {
+    /// Clear nights with an evening and a low.
+    pub usable: usize,
+    /// Nights needed.
+    pub needed: usize,
+    /// The rule they gave.
+    pub rule: Option<RuleAnswer>,
+    /// Why there is none.
+    pub why_not: Option<String>,
+}
+
+/// Low = `at_zero_c` + `by_evening` · evening + `by_dew_point` · dew point.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct RuleAnswer {
+    /// °C.
+    pub at_zero_c: f64,
+    /// °C for each °C of the evening.
+    pub by_evening: f64,
+    /// °C for each °C of the dew point; none where too few nights have one.
+    pub by_dew_point: Option<f64>,
+    /// Standard error of a night, °C.
+    pub error_c: f64,
+}
+
+/// Frost below a temperature.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ThresholdAnswer {
+    /// The temperature at the station, °C.
+    pub below_c: f64,
+    /// What it is the limit of.
+    pub of: Vec<Exposure>,
+    /// The weeks to come.
+    pub weeks: Vec<FrostWeek>,
+    /// Whole frost seasons in the record.
+    pub seasons: usize,
+    /// Those that had such a night.
+    pub with_frost: usize,
+    /// First such night: early, middle and late, of the seasons that had one.
+    pub first: Option<[Date; 3]>,
+    /// Last such night.
+    pub last: Option<[Date; 3]>,
+}
+
+/// A week and its odds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FrostWeek {
+    /// The ISO week.
+    pub week: String,
+    /// Its Monday.
+    pub monday: Date,
+    /// The short name of the month its Thursday lies in.
+    pub month: &'static str,
+    /// Share of past years with such a night in it.
+    pub odds: f64,
+    /// How sure that is: nine in ten.
+    pub low: f64,
+    /// See above.
+    pub high: f64,
+    /// Mean number of such nights.
+    pub nights: f64,
+}
+
+/// What of a plant is exposed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Exposure {
+    /// Water freezes.
+    Freezing,
+    /// Buds under the wrap.
+    WrappedBud,
+    /// Soft flush.
+    SoftFlush,
+    /// Seedlings.
+    Seedling,
+    /// Roots in pots.
+    PotRoots,
+    /// Hardened wood of the hardiest kind.
+    HardenedBest,
+    /// Of a hardy kind.
+    HardenedGood,
+    /// Of a middling kind.
+    HardenedFair,
+    /// Of a tender kind.
+    HardenedPoor,
+    /// Of the tenderest kind.
+    HardenedWorst,
+}
+
+impl From<Tissue> for Exposure {
+    fn from(tissue: Tissue) -> Self {
+        match tissue {
+            Tissue::WrappedBud => Self::WrappedBud,
+            Tissue::SoftFlush => Self::SoftFlush,
+            Tissue::Seedling => Self::Seedling,
+            Tissue::PotRoots => Self::PotRoots,
+            Tissue::HardenedWood(Hardiness::Best) => Self::HardenedBest,
+            Tissue::HardenedWood(Hardiness::Good) => Self::HardenedGood,
+            Tissue::HardenedWood(Hardiness::Fair) => Self::HardenedFair,
+            Tissue::HardenedWood(Hardiness::Poor) => Self::HardenedPoor,
+            Tissue::HardenedWood(Hardiness::Worst) => Self::HardenedWorst,
+        }
+    }
+}
+
+/// Plants of one place that are exposed alike.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HarmAnswer {
+    /// The place.
+    pub place: String,
+    /// What is exposed.
+    pub exposure: Exposure,
+    /// The lowest that does it no harm, °C.
+    pub limit_c: f64,
+    /// Plants.
+    pub plants: u32,
+    /// Their lots.
+    pub lots: Vec<String>,
+    /// Past years that had a night below it in the next four weeks of the year, as a share.
+    pub odds: f64,
+    /// The lowest it feels tonight, °C, where tonight is known.
+    pub tonight_c: Option<f64>,
+    /// What that means.
+    pub tonight: Option<Danger>,
+}
+
+/// What a night means for plants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Danger {
+    /// The lowest expected is below the limit.
+    InHarmsWay,
+    /// It may be: one night in twenty is colder than the limit.
+    AtRisk,
+    /// It is not.
+    Safe,
+}
+
+/// When sprinklers are to run.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SprinklingAnswer {
+    /// The wet bulb at which they are to run, °C.
+    pub wet_bulb_c: f64,
+    /// By dew point: start at the latest when the air falls to, °C; stop at the earliest above it.
+    pub starts: Vec<StartAnswer>,
+}
+
+/// The air temperature at which sprinklers are started at a dew point.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct StartAnswer {
+    /// Dew point, °C.
+    pub dew_point_c: f64,
+    /// Start, °C.
+    pub start_c: f64,
+    /// Stop above, °C, with the sun on the plants and the ice melting.
+    pub stop_above_c: f64,
+    /// Whether this is the dew point that was read.
+    pub is_read: bool,
+}
+
+/// The frost of the day the nursery was loaded for; of an evening that was read, else of one that was
+/// noted.
+pub fn frost(loaded: &Loaded, evening: Option<Evening>) -> Result<FrostAnswer, AppError> {
+    let nursery = &loaded.nursery;
+    let noted = nursery.nights.iter().find(|it| it.date == nursery.as_of);
+    let evening = evening.or(noted.map(|it| Evening {
+        air_c: it.evening_c,
+        dew_point_c: it.dew_point_c,
+    }));
+    let (nights, rule) = own_nights(nursery);
+    let tonight = evening
+        .map(|evening| tonight(nursery, rule.as_ref(), evening))
+        .transpose()?;
+    let lowest = tonight.as_ref().and_then(|it| it.lowest);
+    let harm = harm(loaded, evening, lowest);
+    let thresholds = thresholds(loaded, &harm).map_err(|error| wrong(&error))?;
+    let dew_point_c = evening.and_then(|it| it.dew_point_c);
+    Ok(FrostAnswer {
+        as_of: nursery.as_of,
+        tonight,
+        nights,
+        usual_low_c: usual_low(loaded),
+        thresholds,
+        harm,
+        sprinkling: sprinklers(nursery, dew_point_c).map_err(|error| wrong(&error))?,
+        limits_source: LIMITS_SOURCE,
+        warnings: warnings(loaded),
+    })
+}
+
+fn wrong(error: &OutOfRange) -> AppError {
+    let mend = "check the evening's readings, and [frost] in nursery.toml";
+    AppError::new(Kind::Invalid, error.to_string(), "the frost", mend)
+}
+
+/// What was noted, and the rule it gives.
+fn own_nights(nursery: &Nursery) -> (NightsAnswer, Option<NightRule>) {
+    let usable: Vec<Night> = nursery
+        .nights
+        .iter()
+        .filter(|it| it.clear)
+        .filter_map(|it| Night::try_new(it.evening_c, it.dew_point_c, it.low_c?).ok())
+        .collect();
+    let rule = NightRule::of(&usable);
+    let answer = NightsAnswer {
+        usable: usable.len(),
+        needed: NIGHTS_MIN,
+        rule: rule.as_ref().ok().map(|rule| {
+            let (evening, dew) = (rule.evening(), rule.dew());
+            RuleAnswer {
+                at_zero_c: evening.at_zero + dew.map_or(0.0, |it| it.at_zero),
+                by_evening: evening.slope,
+                by_dew_point: dew.map(|it| it.slope),
+                error_c: rule.dew_error_c().unwrap_or(rule.evening_error_c()),
+            }
+        }),
+        why_not: rule.as_ref().err().map(ToString::to_string),
+    };
+    (answer, rule.ok())
+}
+
+fn tonight(
+    nursery: &Nursery,
+    rule: Option<&NightRule>,
+    evening: Evening,
+) -> Result<TonightAnswer, AppError> {
+    let refused = |error: String| {
+        let mend = "mend the evening's readings";
+        AppError::new(Kind::Invalid, error, "the evening", mend)
+    };
+    let pressure = pressure_kpa(nursery.settings.elevation_m);
+    let wet_bulb_c = evening
+        .dew_point_c
+        .map(|dew| wet_bulb_c(evening.air_c, dew, pressure, WetBulb::Surface))
+        .transpose()
+        .map_err(|error| refused(error.to_string()))?;
+    let lowest = rule
+        .map(|rule| rule.tonight(evening.air_c, evening.dew_point_c))
+        .transpose()
+        .map_err(|error| refused(error.to_string()))?;
+    Ok(TonightAnswer {
+        evening_c: evening.air_c,
+        dew_point_c: evening.dew_point_c,
+        wet_bulb_c,
+        lowest: lowest.map(Into::into),
+    })
+}
+
+impl From<Tonight> for LowestAnswer {
+    fn from(tonight: Tonight) -> Self {
+        Self {
+            lowest_c: tonight.minimum_c,
+            low_c: tonight.low_c,
+            high_c: tonight.high_c,
+            nights: tonight.nights,
+            by_dew_point: tonight.by_dew_point,
+            is_beyond: tonight.is_beyond,
+        }
+    }
+}
+
+/// Lows on this day of the year.
+fn usual_low(loaded: &Loaded) -> Option<[f64; 3]> {
+    let record = &loaded.weather;
+    let lows = record.days().iter().map(|day| day.tmin).collect();
+    let series = DailySeries::new(record.first(), lows, record.last_measured());
+    let as_of = loaded.nursery.as_of;
+    let Spread { p10, p50, p90 } = past_band(&series, as_of, AROUND).on(as_of)?;
+    Some([p10, p50, p90])
+}
+
+/// Climate and shelter of every place.
+fn climates(nursery: &Nursery) -> Climates<'_> {
+    let of = |place: &PlaceName| nursery.watering.iter().find(|it| it.place == *place);
+    let places = nursery.places.iter().filter_map(|place| {
+        let climate = Climate::try_new(place.warmer_c, place.set_point_c, place.vent_c).ok()?;
+        let shelter = of(&place.place).map_or(0.0, |it| it.shelter_c);
+        Some((&place.place, (climate, shelter)))
+    });
+    places.collect()
+}
+
+/// Plants that are exposed alike.
+struct Group<'a> {
+    tissue: Tissue,
+    plants: u32,
+    lots: Vec<&'a LotName>,
+}
+
+type Climates<'a> = BTreeMap<&'a PlaceName, (Climate, f64)>;
+
+/// Plants of every place by what of them is exposed.
+fn groups<'a>(
+    loaded: &'a Loaded,
+    climates: &Climates<'a>,
+) -> BTreeMap<(&'a PlaceName, Exposure), Group<'a>> {
+    let nursery = &loaded.nursery;
+    let mut groups: BTreeMap<(&PlaceName, Exposure), Group<'_>> = BTreeMap::new();
+    for lot in nursery.lots.iter().filter(|it| it.growing + it.ready > 0) {
+        let (Some(node), Some((climate, _))) =
+            (step_of_lot(nursery, lot), climates.get(&lot.place))
+        else {
+            continue;
+        };
+        let mut parts = tissues(
+            nursery,
+            &Exposed {
+                node,
+                kind: lot.stage,
+                rootstock: lot.rootstock.clone(),
+                variety: lot.variety.clone(),
+                place: lot.place.clone(),
+            },
+        );
+        let has_wood = parts.iter().any(|it| matches!(it, Tissue::HardenedWood(_)));
+        if has_wood && is_in_flush(loaded, climate) {
+            parts.push(Tissue::SoftFlush);
+        }
+        for tissue in parts {
+            let group = groups
+                .entry((&lot.place, tissue.into()))
+                .or_insert_with(|| Group {
+                    tissue,
+                    plants: 0,
+                    lots: Vec::new(),
+                });
+            group.plants += lot.growing + lot.ready;
+            group.lots.push(&lot.lot);
+        }
+    }
+    groups
+}
+
+/// What stands in harm's way, the most likely first.
+fn harm(
+    loaded: &Loaded,
+    evening: Option<Evening>,
+    lowest: Option<LowestAnswer>,
+) -> Vec<HarmAnswer> {
+    let nursery = &loaded.nursery;
+    let climates = climates(nursery);
+    let mut found: Vec<HarmAnswer> = groups(loaded, &climates)
+        .into_iter()
+        .filter_map(|((place, exposure), group)| {
+            let (climate, shelter) = climates.get(place)?;
+            let limit_c = limit_c(&nursery.settings.frost, group.tissue);
+            let felt = |day: Extremes| felt_c(group.tissue, climate.apply(day)) + shelter;
+            // The evening's air is the warmest of the night.
+            let at = |low: f64| evening.map(|it| felt(Extremes::new(low, it.air_c.max(low))));
+            let expected_c = lowest.and_then(|it| at(it.lowest_c));
+            let coldest_c = lowest.and_then(|it| at(it.low_c));
+            Some(HarmAnswer {
+                place: place.to_string(),
+                exposure,
+                limit_c,
+                plants: group.plants,
+                lots: group.lots.iter().map(ToString::to_string).collect(),
+                odds: odds_ahead(loaded, |day| felt(day) < limit_c),
+                tonight_c: expected_c,
+                tonight: expected_c
+                    .zip(coldest_c)
+                    .map(|(expected, coldest)| Danger::of(expected, coldest, limit_c)),
+            })
+        })
+        .collect();
+    found.sort_by(|one, other| {
+        let by_odds = other.odds.total_cmp(&one.odds);
+        one.tonight
+            .cmp(&other.tonight)
+            .then(by_odds)
+            .then(other.plants.cmp(&one.plants))
+    });
+    found
+}
+
+impl Danger {
+    fn of(expected_c: f64, coldest_c: f64, limit_c: f64) -> Self {
+        if expected_c < limit_c {
+            Self::InHarmsWay
+        } else if coldest_c < limit_c {
+            Self::AtRisk
+        } else {
+            Self::Safe
+        }
+    }
+}
+
+/// Whether shoots are soft at a place: it was warm in the last four weeks.
+fn is_in_flush(loaded: &Loaded, climate: &Climate) -> bool {
+    let days = (1..=FLUSH_DAYS).map(|back| {
+        let day = loaded
+            .weather
+            .on_or_wrapped(plus_days(loaded.nursery.as_of, -back));
+        climate.apply(day).mean()
+    });
+    days.sum::<f64>() / FLUSH_DAYS as f64 >= FLUSH_FROM_C
+}
+
+/// The share of past years in which a night of the next four weeks of the year was so.
+fn odds_ahead(loaded: &Loaded, is_so: impl Fn(Extremes) -> bool) -> f64 {
+    let (record, as_of) = (&loaded.weather, loaded.nursery.as_of);
+    let years = record.first().year()..as_of.year();
+    let (mut known, mut with) = (0_u32, 0_u32);
+    for year in years {
+        let Ok(start) = Date::new(year, as_of.month(), as_of.day().min(28)) else {
+            continue;
+        };
+        let nights = (0..NIGHTS_AHEAD).map(|day| record.on(plus_days(start, day)));
+        let Some(nights) = nights.collect::<Option<Vec<_>>>() else {
+            continue;
+        };
+        known += 1;
+        with += u32::from(nights.into_iter().any(&is_so));
+    }
+    f64::from(with) / f64::from(known.max(1))
+}
+
+/// Frost at freezing and at every limit of what stands in the open.
+fn thresholds(loaded: &Loaded, harm: &[HarmAnswer]) -> Result<Vec<ThresholdAnswer>, OutOfRange> {
+    let mut limits: Vec<(f64, Vec<Exposure>)> = vec![(0.0, vec![Exposure::Freezing])];
+    for of in harm {
+        match limits
+            .iter_mut()
+            .find(|(limit, _)| (limit - of.limit_c).abs() < 1e-9)
+        {
+            Some((_, exposures)) if exposures.contains(&of.exposure) => {}
+            Some((_, exposures)) => exposures.push(of.exposure),
+            None => limits.push((of.limit_c, vec![of.exposure])),
+        }
+    }
+    limits.sort_by(|one, other| other.0.total_cmp(&one.0));
+    let limits = limits.into_iter();
+    limits
+        .map(|(below_c, of)| threshold(loaded, below_c, of))
+        .collect()
+}
+
+fn threshold(
+    loaded: &Loaded,
+    below_c: f64,
+    of: Vec<Exposure>,
+) -> Result<ThresholdAnswer, OutOfRange> {
+    let (record, nursery) = (&loaded.weather, &loaded.nursery);
+    let open = Climate::OPEN_GROUND;
+    let by_week = frost_odds(record, &open, below_c)?;
+    let dates = frost_dates(record, &open, nursery.settings.latitude, below_c)?;
+    let days = |spread: Spread| {
+        [spread.p10, spread.p50, spread.p90].map(|days| dates.date(days, nursery.as_of))
+    };
+    let since = i64::from(nursery.as_of.weekday().since(Weekday::Monday));
+    let calendar = Calendar::from_as_of(plus_days(nursery.as_of, -since));
+    let week = |week: i64| {
+        let thursday = calendar.thursday(week);
+        let number = thursday.iso_week_date().week();
+        let odds = by_week.iter().find(|it| it.week == number);
+        frost_week(calendar, week, odds)
+    };
+    Ok(ThresholdAnswer {
+        below_c,
+        of,
+        weeks: (0..WEEKS).map(week).collect(),
+        seasons: dates.seasons,
+        with_frost: dates.with_frost,
+        first: dates.first.map(days),
+        last: dates.last.map(days),
+    })
+}
+
+fn frost_week(calendar: Calendar, week: i64, odds: Option<&WeekOdds>) -> FrostWeek {
+    FrostWeek {
+        week: calendar.iso(week),
+        monday: calendar.monday(week),
+        month: month_words(calendar.thursday(week)),
+        odds: odds.map_or(0.0, |it| it.odds),
+        low: odds.map_or(0.0, |it| it.low),
+        high: odds.map_or(1.0, |it| it.high),
+        nights: odds.map_or(0.0, |it| it.nights),
+    }
+}
+
+fn sprinklers(nursery: &Nursery, dew_point_c: Option<f64>) -> Result<SprinklingAnswer, OutOfRange> {
+    let pressure = pressure_kpa(nursery.settings.elevation_m);
+    let wet_bulb_c = nursery.settings.frost.sprinkle_wet_bulb_c;
+    let start = |dew_point_c: f64, is_read: bool| {
+        let told = sprinkling(wet_bulb_c, dew_point_c, pressure)?;
+        Ok(StartAnswer {
+            dew_point_c,
+            start_c: told.start_c,
+            stop_above_c: told.stop_above_c,
+            is_read,
+        })
+    };
+    let starts = match dew_point_c {
+        // Air that holds more water than the critical wet bulb never cools to it.
+        Some(dew) if dew <= wet_bulb_c => vec![start(dew, true)],
+        Some(_) => Vec::new(),
+        None => DEW_POINTS
+            .into_iter()
+            .filter(|dew| *dew <= wet_bulb_c)
+            .map(|dew| start(dew, false))
+            .collect(),
+    };
+    Ok(SprinklingAnswer {
+        wet_bulb_c,
+        starts: starts.into_iter().collect::<Result<_, _>>()?,
+    })
+}
+
+fn warnings(loaded: &Loaded) -> Vec<String> {
+    let made = loaded.weather.made_days();
+    let from_normals = (made > 0).then(|| {
+        "The weather is made from monthly normals: its frosts are fewer and milder than real ones. \
+         Ask the weather service for the frost record of the nearest station."
+            .to_owned()
+    });
+    from_normals.into_iter().collect()
+}
+
+fn plus_days(date: Date, days: i64) -> Date {
+    date.saturating_add(jiff::Span::new().days(days))
+}
