@@ -24,7 +24,9 @@ mod trace;
 pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares};
 pub use build::build;
 pub use calendar::Calendar;
-pub use exposure::{Exposed, FLUSH_FROM_C, Hazards, felt_c, hardiness, in_pots, limit_c, tissues};
+pub use exposure::{
+    Exposed, FLUSH_FROM_C, Hazards, felt_c, hardiness, in_pots, is_in_flush, limit_c, tissues,
+};
 pub use lower_futures::{futures_case, hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use model::{
