@@ -161,7 +161,10 @@ fn sprinklers(frost: &FrostAnswer) -> Markup {
             ul.plain {
                 @match (told.starts.first(), dew_point_c) {
                     (Some(at), Some(_)) => {
-                        li { b { (words::start(at, told.wet_bulb_c)) } }
+                        li {
+                            b { (words::start(at, told.wet_bulb_c)) }
+                            @if let Some(late) = frost.tonight.as_ref().and_then(|it| words::too_late(it, at)) { " " (late) }
+                        }
                         li { (words::stop(at)) }
                     }
                     (None, Some(dew)) => { li { (words::too_moist(dew, told.wet_bulb_c)) } }
@@ -177,15 +180,15 @@ fn sprinklers(frost: &FrostAnswer) -> Markup {
 /// Starting temperatures by dew point.
 fn starts(frost: &FrostAnswer) -> Markup {
     html! {
-        table.rows {
+        table {
             caption { (words::SPRINKLE_TABLE) }
             (columns(&[(words::DEW_HEAD, true), (words::START_HEAD, true), (words::STOP_HEAD, true)]))
             tbody {
                 @for at in &frost.sprinkling.starts {
                     tr {
-                        td.n data-head=(words::DEW_HEAD) { (amount(at.dew_point_c)) }
-                        td.n data-head=(words::START_HEAD) { (amount(at.start_c)) }
-                        td.n data-head=(words::STOP_HEAD) { (amount(at.stop_above_c)) }
+                        td.n { (amount(at.dew_point_c)) }
+                        td.n { (amount(at.start_c)) }
+                        td.n { (amount(at.stop_above_c)) }
                     }
                 }
             }
@@ -245,7 +248,7 @@ fn odds(frost: &FrostAnswer) -> Markup {
     html! {
         section {
             h2 { (words::ODDS) }
-            p { (words::season(frost)) }
+            @if frost.tonight.is_some() { p { (words::season(frost)) } }
             p.say { (words::ODDS_SAY) }
             @if !drawn.is_empty() { (frost_chart(&axis, "frost", &drawn)) }
             @if let Some(rare) = words::not_drawn(&rare) { p.quiet.small { (rare) } }

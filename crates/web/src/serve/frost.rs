@@ -114,7 +114,7 @@ fn form_of(ask: &Ask, frost: &FrostAnswer, wrong: &Wrong) -> Markup {
             form.entry action=(HERE) {
                 @if let Some(day) = ask.as_of { input type="hidden" name="as_of" value=(day); }
                 (form::draw(&FIELDS, &values, wrong, |_| Vec::new()))
-                div.acts {
+                div.acts.noprint {
                     button { (words::WORK_OUT) }
                     @if wrong.is_empty() && frost.tonight.is_some() {
                         @let to = note_evening(ask, frost);

@@ -122,6 +122,7 @@ fn tonight_is_answered_from_nights_that_were_noted() {
         words::SOFT_GROWTH,
         words::STOP_EARLY,
         "Start at the latest when the falling air reaches",
+        "it is late to start",
         "name=\"evening\" type=\"text\" inputmode=\"decimal\" autocomplete=\"off\" required value=\"0.5\"",
         "Lowest = ",
         "10 clear nights are noted.",

@@ -385,6 +385,18 @@ pub(crate) fn start(at: &StartAnswer, wet_bulb_c: f64) -> String {
     )
 }
 
+/// The evening is colder than the air at which sprinklers are to start.
+pub(crate) fn too_late(tonight: &TonightAnswer, at: &StartAnswer) -> Option<String> {
+    let wet_bulb_c = tonight
+        .wet_bulb_c
+        .filter(|_| tonight.evening_c < at.start_c)?;
+    Some(format!(
+        "The air was below that when you read it: it is late to start. Water first cools the plants to the wet \
+         bulb, {}; start only where all that stands bears that.",
+        degrees(wet_bulb_c)
+    ))
+}
+
 /// When they may stop.
 pub(crate) fn stop(at: &StartAnswer) -> String {
     format!(
