@@ -352,3 +352,23 @@ fn the_week_and_the_sky_say_what_tonight_means() {
     let page = scene.page(sky::page, &nothing);
     assert!(page.contains("Tonight's lowest is likely"), "{page}");
 }
+
+#[test]
+fn days_far_away_break_nothing() {
+    let scene = scene(app::demo::make);
+    for (day, is_told) in [
+        (Date::MIN, false),
+        (date(1900, 1, 1), false),
+        (date(2040, 2, 29), true),
+        (Date::MAX, true),
+    ] {
+        let asked = Ask {
+            as_of: Some(day),
+            ..at(&[("evening", "0.5"), ("dew_point", "-7")])
+        };
+        let reply = frost::page(&scene.office, &asked);
+        assert_eq!(reply.is_ok(), is_told, "{day}");
+    }
+    let late = scene.office.desk.frost(Date::MAX, None).expect("the frost");
+    assert!(late.rest.years <= 21, "{:?}", late.rest);
+}
