@@ -80,7 +80,7 @@ fn both() -> [Loaded; 2] {
 fn seasons_and_the_bark_window_are_mirrored() {
     let [north, south]: [SkyAnswer; 2] = both().map(|loaded| {
         let as_of = loaded.nursery.as_of;
-        sky(&loaded, as_of).expect("a sky")
+        sky(&loaded, as_of, None).expect("a sky")
     });
     assert_eq!(north.season_first, date(2027, 1, 1));
     assert_eq!(south.season_first, date(2027, 7, 1));
