@@ -27,9 +27,9 @@ fn weather(moved: i64) -> String {
     for day in 0..3711 {
         let on = later(first, day);
         let turn = f64::from(on.day_of_year()) / 365.25 * std::f64::consts::TAU;
-        let wave = |length: f64| (day as f64 * std::f64::consts::TAU / length).sin();
+        let wave = |length: f64| libm::sin(day as f64 * std::f64::consts::TAU / length);
         let spell = 2.0 * wave(23.0) + 1.5 * wave(61.7) + 1.0 * wave(389.0);
-        let mean = 16.5 - 9.0 * (turn - 0.45).cos() + spell;
+        let mean = 16.5 - 9.0 * libm::cos(turn - 0.45) + spell;
         let swing = 5.0 + wave(5.3);
         let rain = if day % 9 == 0 { 12.0 } else { 0.0 };
         let (low, high) = (mean - swing, mean + swing);
