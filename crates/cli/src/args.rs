@@ -139,11 +139,8 @@ pub struct Season {
 /// Commands on weather.
 #[derive(Debug, Subcommand)]
 pub enum WeatherCommand {
-    /// The heat of the season, or since a day, against past years
+    /// The heat of the season against past years
     Heat {
-        /// Sum from this day on, as 2026-10-15; from the first day of the season without it
-        #[arg(long, value_name = "DATE", value_parser = typed::day)]
-        since: Option<Date>,
         #[command(flatten)]
         sky: SkyOf,
     },
@@ -163,10 +160,10 @@ pub enum WeatherCommand {
     /// Tonight's frost, the frosts of the season, and what stands in harm's way
     Frost {
         /// Air two hours after sunset, °C
-        #[arg(long, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true)]
+        #[arg(long, value_name = "DEGREES", value_parser = typed::evening, allow_negative_numbers = true)]
         evening: Option<f64>,
         /// Dew point at the same hour, °C
-        #[arg(long, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true, requires = "evening")]
+        #[arg(long, value_name = "DEGREES", value_parser = typed::evening, allow_negative_numbers = true, requires = "evening")]
         dew_point: Option<f64>,
         #[command(flatten)]
         sky: SkyOf,
@@ -182,7 +179,7 @@ pub enum WeatherCommand {
 impl WeatherCommand {
     fn wants_json(&self) -> bool {
         match self {
-            Self::Heat { sky, .. }
+            Self::Heat { sky }
             | Self::Bark { sky }
             | Self::Water { sky, .. }
             | Self::Frost { sky, .. } => sky.json,
