@@ -13,7 +13,7 @@ use models::wet_bulb::{WetBulb, wet_bulb_c};
 use models::{Climate, DailySeries, Extremes, OutOfRange, past_band};
 use nursery::Nursery;
 use nursery::ids::{LotName, PlaceName};
-use season::{Calendar, Exposed, FLUSH_FROM_C, felt_c, limit_c, step_of_lot, tissues};
+use season::{Calendar, Exposed, felt_c, is_in_flush, limit_c, step_of_lot, tissues};
 use serde::Serialize;
 
 use crate::error::{AppError, Kind};
@@ -24,8 +24,6 @@ use crate::words::month_words;
 const WEEKS: i64 = 52;
 /// Nights looked ahead along past years for what stands in harm's way.
 const NIGHTS_AHEAD: i64 = 28;
-/// Days before today that tell whether shoots are soft.
-const FLUSH_DAYS: i64 = 28;
 /// Days on each side of a day of the calendar that tell what is usual on it.
 const AROUND: u8 = 7;
 /// Dew points for which sprinkling is told where none was read, °C.
@@ -53,6 +51,8 @@ pub struct FrostAnswer {
     pub usual_low_c: Option<[f64; 3]>,
     /// Frost by week and by season, for each temperature that matters.
     pub thresholds: Vec<ThresholdAnswer>,
+    /// Share of past years in which shoots are soft in the open, for each of the weeks of a threshold.
+    pub flush: Vec<f64>,
     /// What stands in harm's way, the most likely first.
     pub harm: Vec<HarmAnswer>,
     /// When sprinklers are to run.
@@ -276,6 +276,9 @@ pub fn frost(loaded: &Loaded, evening: Option<Evening>) -> Result<FrostAnswer, A
         tonight,
         nights,
         usual_low_c: usual_low(loaded),
+        flush: weeks_ahead(nursery.as_of)
+            .map(|(calendar, week)| flush_share(loaded, calendar.thursday(week)))
+            .collect(),
         thresholds,
         harm,
         sprinkling: sprinklers(nursery, dew_point_c).map_err(|error| wrong(&error))?,
@@ -409,7 +412,7 @@ fn groups<'a>(
             },
         );
         let has_wood = parts.iter().any(|it| matches!(it, Tissue::HardenedWood(_)));
-        if has_wood && is_in_flush(loaded, climate) {
+        if has_wood && flushes(loaded, climate) {
             parts.push(Tissue::SoftFlush);
         }
         for tissue in parts {
@@ -481,15 +484,23 @@ impl Danger {
     }
 }
 
-/// Whether shoots are soft at a place: it was warm in the last four weeks.
-fn is_in_flush(loaded: &Loaded, climate: &Climate) -> bool {
-    let days = (1..=FLUSH_DAYS).map(|back| {
-        let day = loaded
-            .weather
-            .on_or_wrapped(plus_days(loaded.nursery.as_of, -back));
-        climate.apply(day).mean()
-    });
-    days.sum::<f64>() / FLUSH_DAYS as f64 >= FLUSH_FROM_C
+/// Whether shoots are soft at a place; of days that were not measured, as in most years.
+fn flushes(loaded: &Loaded, climate: &Climate) -> bool {
+    let as_of = loaded.nursery.as_of;
+    is_in_flush(&loaded.weather, climate, as_of)
+        .unwrap_or_else(|| flush_share(loaded, as_of) >= 0.5)
+}
+
+/// The share of past years in which shoots are soft on a day of the year, in the open.
+fn flush_share(loaded: &Loaded, on: Date) -> f64 {
+    let record = &loaded.weather;
+    let years = record.first().year()..=loaded.nursery.as_of.year();
+    let days = years.filter_map(|year| Date::new(year, on.month(), on.day().min(28)).ok());
+    let past = days.filter(|day| *day <= loaded.nursery.as_of);
+    let known: Vec<bool> = past
+        .filter_map(|day| is_in_flush(record, &Climate::OPEN_GROUND, day))
+        .collect();
+    known.iter().filter(|soft| **soft).count() as f64 / known.len().max(1) as f64
 }
 
 /// The share of past years in which a night of the next four weeks of the year was so.
@@ -543,9 +554,7 @@ fn threshold(
     let days = |spread: Spread| {
         [spread.p10, spread.p50, spread.p90].map(|days| dates.date(days, nursery.as_of))
     };
-    let since = i64::from(nursery.as_of.weekday().since(Weekday::Monday));
-    let calendar = Calendar::from_as_of(plus_days(nursery.as_of, -since));
-    let week = |week: i64| {
+    let week = |(calendar, week): (Calendar, i64)| {
         let thursday = calendar.thursday(week);
         let number = thursday.iso_week_date().week();
         let odds = by_week.iter().find(|it| it.week == number);
@@ -554,12 +563,19 @@ fn threshold(
     Ok(ThresholdAnswer {
         below_c,
         of,
-        weeks: (0..WEEKS).map(week).collect(),
+        weeks: weeks_ahead(nursery.as_of).map(week).collect(),
         seasons: dates.seasons,
         with_frost: dates.with_frost,
         first: dates.first.map(days),
         last: dates.last.map(days),
     })
+}
+
+/// The weeks from the running one on.
+fn weeks_ahead(as_of: Date) -> impl Iterator<Item = (Calendar, i64)> {
+    let since = i64::from(as_of.weekday().since(Weekday::Monday));
+    let calendar = Calendar::from_as_of(plus_days(as_of, -since));
+    (0..WEEKS).map(move |week| (calendar, week))
 }
 
 fn frost_week(calendar: Calendar, week: i64, odds: Option<&WeekOdds>) -> FrostWeek {

@@ -37,7 +37,7 @@ const DRIEST_KPA: f64 = 1e-4;
 /// Allen, Pereira, Raes & Smith 1998, FAO Irrigation and Drainage Paper 56, eq. 11 (Tetens 1930).
 ///
 /// # Checked against
-/// Printed example no. 3 of FAO-56 within its rounding (`tests/models/evapotranspiration.rs`).
+/// Printed example no. 3 of FAO-56 within its rounding (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -70,7 +70,7 @@ pub fn saturation_kpa(t_c: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 13.
 ///
 /// # Checked against
-/// Printed examples no. 17 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 17 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -105,7 +105,7 @@ pub fn saturation_slope(t_c: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 7.
 ///
 /// # Checked against
-/// Printed examples no. 2 and 4 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 2 and 4 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -139,7 +139,7 @@ pub fn pressure_kpa(elevation_m: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 8.
 ///
 /// # Checked against
-/// Printed examples no. 2, 17 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 2, 17 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -172,7 +172,7 @@ pub fn psychrometric_constant(pressure_kpa: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 12.
 ///
 /// # Checked against
-/// Printed examples no. 3, 17 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 3, 17 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -205,7 +205,7 @@ pub fn day_saturation_kpa(tmin_c: f64, tmax_c: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 14.
 ///
 /// # Checked against
-/// [`dew_point_c`] leads back to the same dew point (`tests/models/evapotranspiration.rs`).
+/// [`dew_point_c`] leads back to the same dew point (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -241,7 +241,7 @@ pub fn vapor_by_dew_point_kpa(dew_point_c: f64) -> f64 {
 ///
 /// # Checked against
 /// 30 °C at 50 % has its dew point at 18.43809 °C, −7.45195 °C for 5 °C at 40 %, by an independent
-/// implementation (`tests/models/evapotranspiration.rs`).
+/// implementation (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -312,7 +312,7 @@ pub fn vapor_by_humidity_kpa(t_c: f64, humidity: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 17.
 ///
 /// # Checked against
-/// Printed examples no. 5 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 5 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -355,7 +355,7 @@ pub fn vapor_by_extremes_kpa(
 /// Allen et al. 1998, FAO-56, eq. 18.
 ///
 /// # Checked against
-/// The first half of printed example no. 5 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// The first half of printed example no. 5 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -389,7 +389,7 @@ pub fn vapor_by_highest_humidity_kpa(tmin_c: f64, humidity_max: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 19.
 ///
 /// # Checked against
-/// Printed example no. 5 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed example no. 5 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -448,7 +448,7 @@ impl Psychrometer {
 /// Allen et al. 1998, FAO-56, eq. 15 and 16.
 ///
 /// # Checked against
-/// Printed example no. 4 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed example no. 4 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```

@@ -27,7 +27,7 @@ pub struct Substrate {
 
 impl Substrate {
     /// A substrate from the share of its volume that is water for plants when it has drained (0.03
-    /// to 0.7), and the share of that water that is used before it is given again (0.05 to 0.9).
+    /// to 0.7), and the share of that water that is used before it is given again (0.1 to 0.8).
     pub fn try_new(available: f64, fraction: f64) -> Result<Self, OutOfRange> {
         Ok(Self {
             available: within(
@@ -36,7 +36,7 @@ impl Substrate {
                 (0.03, 0.7),
                 "",
             )?,
-            fraction: within("share used before watering", fraction, (0.05, 0.9), "")?,
+            fraction: within("share used before watering", fraction, (0.1, 0.8), "")?,
         })
     }
 
@@ -159,6 +159,15 @@ impl Pot {
     ///
     /// # Checked against
     /// `tests/models/irrigation.rs`: by hand.
+    ///
+    /// # Examples
+    /// ```
+    /// use models::container::{Pot, Substrate};
+    ///
+    /// let pot = Pot::try_new(5.0, 0.03, 0.06, Substrate::default())?;
+    /// assert_eq!(pot.captured(), 0.5);
+    /// # Ok::<(), models::container::PotError>(())
+    /// ```
     pub fn captured(&self) -> f64 {
         self.top_m2 / self.spacing_m2
     }

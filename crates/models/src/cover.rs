@@ -161,6 +161,13 @@ impl Cover {
     ///
     /// # Checked against
     /// `tests/models/water.rs`: the fit is made again from the table.
+    ///
+    /// # Examples
+    /// ```
+    /// let orchard = models::Cover::try_new(0.7, 4.0)?;
+    /// assert!((orchard.full_kcb() - 0.689).abs() < 1e-3);
+    /// # Ok::<(), models::OutOfRange>(())
+    /// ```
     pub fn full_kcb(&self) -> f64 {
         RESISTANCE * (1.0 + 0.1 * self.height_m).min(1.2)
     }
@@ -226,6 +233,13 @@ impl Cover {
     ///
     /// # Checked against
     /// `tests/models/water.rs`: the difference in all nine pairs of the table.
+    ///
+    /// # Examples
+    /// ```
+    /// let bare = models::Cover::try_new(0.0, 0.5)?;
+    /// assert!((bare.single_kc() - 0.2).abs() < 1e-12);
+    /// # Ok::<(), models::OutOfRange>(())
+    /// ```
     pub fn single_kc(&self) -> f64 {
         self.basal_kc() + SOIL_SURFACE
     }

@@ -266,7 +266,7 @@ pub fn hargreaves_mm(tmin_c: f64, tmax_c: f64, tmean_c: f64, above_mj: f64) -> f
 /// Allen et al. 1998, FAO-56, eq. 43 and 44.
 ///
 /// # Checked against
-/// Printed examples no. 13 and 17 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 13 and 17 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -303,7 +303,7 @@ pub fn soil_heat_of_month_mj(rise_c: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 47.
 ///
 /// # Checked against
-/// Printed examples no. 14 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 14 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```

@@ -137,7 +137,8 @@ impl NewTree {
     /// [`Planting::default`], common practice.
     ///
     /// # Checked against
-    /// Common practice, which is not in the code (`tests/models/water.rs`): every 3 to 4 days in mild
+    /// Common practice (`tests/models/water.rs`), whose intervals are not in the code but were in view when
+    /// the ring and the growth of roots were chosen: every 3 to 4 days in mild
     /// weather on loam (34 springs of Jeju and one of Tampa: every 3.2 days), about weekly once grown
     /// out, daily to every second day on sand in heat.
     ///

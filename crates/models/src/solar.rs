@@ -41,7 +41,7 @@ const THROUGH_CLEAR_SKY: f64 = 0.50;
 /// Allen, Pereira, Raes & Smith 1998, FAO Irrigation and Drainage Paper 56, eq. 23.
 ///
 /// # Checked against
-/// Printed example no. 8 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed example no. 8 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -74,7 +74,7 @@ pub fn sun_distance_factor(day_of_year: i16) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 24.
 ///
 /// # Checked against
-/// Printed example no. 8 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed example no. 8 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -108,7 +108,7 @@ pub fn declination_rad(day_of_year: i16) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 25.
 ///
 /// # Checked against
-/// Printed example no. 8 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed example no. 8 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -310,7 +310,7 @@ fn clock_error_h(day_of_year: i16) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 35 (Ångström).
 ///
 /// # Checked against
-/// Printed examples no. 10, 17 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 10, 17 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -355,7 +355,7 @@ pub fn radiation_by_sunshine_mj(above_mj: f64, sunshine_h: f64, day_length_h: f6
 /// Allen et al. 1998, FAO-56, eq. 50 (Hargreaves & Samani).
 ///
 /// # Checked against
-/// Printed example no. 15 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed example no. 15 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -391,7 +391,7 @@ pub fn radiation_by_swing_mj(above_mj: f64, tmin_c: f64, tmax_c: f64, is_coastal
 /// Allen et al. 1998, FAO-56, eq. 37.
 ///
 /// # Checked against
-/// Printed examples no. 17 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 17 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -466,7 +466,7 @@ pub fn clearness(radiation_mj: f64, clear_sky_mj: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 38.
 ///
 /// # Checked against
-/// Printed examples no. 17 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 17 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```
@@ -502,7 +502,7 @@ pub fn net_shortwave_mj(radiation_mj: f64) -> f64 {
 /// Allen et al. 1998, FAO-56, eq. 39.
 ///
 /// # Checked against
-/// Printed examples no. 11, 17 and 18 of FAO-56 (`tests/models/evapotranspiration.rs`).
+/// Printed examples no. 11, 17 and 18 of FAO-56 (`tests/models/fao_examples.rs`).
 ///
 /// # Examples
 /// ```

@@ -29,7 +29,8 @@ const NODES: usize = 81;
 /// On one path, with D(s,t] the heat of weeks s+1 … t and pace and plant spread joined (the product
 /// of the two lognormals of the futures model is lognormal with σ² = σ_b² + σ_w²),
 /// F(t) = Φ((ln(D(s,t]/θ) + σ²/2)/σ), a step at θ where σ = 0. The share ready in week t is the
-/// mean over paths of F(t) − F(t−1), times the mean over shared luck z of μ(z)·q(z) (target) or
+/// mean over paths of (F(t) − F(t−1))·Π k(u) over weeks u from s+1 to t, k(u) the share that frost and
+/// heat of week u leave, times the mean over shared luck z of μ(z)·q(z) (target) or
 /// μ(z)·(1 − q(z)) (other stage), p(z) = logit⁻¹(logit p + σ_g z).
 ///
 /// # Inputs
@@ -37,6 +38,7 @@ const NODES: usize = 81;
 /// |---|---|---|
 /// | phase | degree-days, shares | one stage |
 /// | heat | degree-days a week | by path, then by week, all of one length |
+/// | kept | share of plants a week | by path, then by week as heat; empty where nothing is lost |
 /// | start | week | within the series |
 ///
 /// # Returns
@@ -44,28 +46,34 @@ const NODES: usize = 81;
 /// the weather ends comes in the week after it, so that nothing is lost to the horizon.
 ///
 /// # Assumptions
-/// Losses by frost, heat or flood are not in it: they are no part of the season model yet.
+/// Losses of plants that are ready and wait are not in it: the planner's stock knows none.
 ///
 /// # Source
 /// The futures model (docs/models/futures.md), points 2 and 4.
 ///
 /// # Checked against
 /// The futures engine's own arrivals (tests/agreement.rs).
-pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], start: usize) -> Shares {
+pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start: usize) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
     let spread = libm::hypot(phase.between_lots, phase.within_lot);
+    let ripening = Ripening::new(phase.degree_days, spread);
     let mut by_week = vec![0.0; length.saturating_sub(start) + 1];
-    for path in heat {
+    for (index, path) in heat.iter().enumerate() {
         let mut sum = 0.0;
-        let mut ready = 0.0;
+        let mut growing = 1.0;
+        let mut alive = 1.0 / heat.len() as f64;
         for (after, week) in (start + 1..length).enumerate() {
             sum += path[week];
-            let now = share_ready(sum, phase.degree_days, spread);
-            by_week[after + 1] += (now - ready) / heat.len() as f64;
-            ready = now;
+            alive *= kept_in(kept, index, week);
+            let now = ripening.growing(sum);
+            by_week[after + 1] += (growing - now) * alive;
+            growing = now;
+            if growing <= 0.0 {
+                break;
+            }
         }
         if let Some(last) = by_week.last_mut() {
-            *last += (1.0 - ready) / heat.len() as f64;
+            *last += growing * alive;
         }
     }
     split_shares(phase, 1.0, &by_week)
@@ -76,14 +84,15 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], start: usize) -> Shares 
 /// # Equation
 /// As the futures model: μ is raised to 1 − min(1, D₀/θ), then shared luck applies; for a pace λ,
 /// the share ready in week t is (S(D₀ + D_{t−1}) − S(D₀ + D_t))/S(D₀), all in week 0 where S(D₀) is
-/// 0, S(D) = Φ(−(ln(D/(θλ)) + σ_w²/2)/σ_w); the mean is over paths and over λ, lognormal with
-/// spread σ_b and mean 1.
+/// 0, S(D) = Φ(−(ln(D/(θλ)) + σ_w²/2)/σ_w), times what frost and heat of weeks 0 … t leave; the mean
+/// is over paths and over λ, lognormal with spread σ_b and mean 1.
 ///
 /// # Inputs
 /// | name | unit | shape |
 /// |---|---|---|
 /// | phase | degree-days, shares | one stage |
 /// | heat | degree-days a week | by path, then by week |
+/// | kept | share of plants a week | by path, then by week as heat; empty where nothing is lost |
 /// | so_far | degree-days | since the lot entered |
 ///
 /// # Returns
@@ -94,7 +103,12 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], start: usize) -> Shares 
 ///
 /// # Checked against
 /// The futures engine's own arrivals (tests/agreement.rs).
-pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Shares {
+pub fn standing_arrivals(
+    phase: &Phase,
+    heat: &[Vec<f64>],
+    kept: &[Vec<f64>],
+    so_far: f64,
+) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
     let mut by_week = vec![0.0; length + 1];
     let nodes = if phase.between_lots > 0.0 {
@@ -102,25 +116,30 @@ pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Share
     } else {
         vec![(0.0, 1.0)]
     };
-    for path in heat {
+    for (index, path) in heat.iter().enumerate() {
         for (z, weight) in &nodes {
             let pace = libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
             let middle = phase.degree_days * pace;
-            let weight = weight / heat.len() as f64;
-            let start = share_growing(so_far, middle, phase.within_lot);
+            let mut alive = weight / heat.len() as f64;
+            let ripening = Ripening::new(middle, phase.within_lot);
+            let start = ripening.growing(so_far);
             if start <= 0.0 {
-                by_week[0] += weight;
+                by_week[0] += alive * kept_in(kept, index, 0);
                 continue;
             }
             let mut sum = so_far;
             let mut growing = 1.0;
             for (week, heat) in path.iter().enumerate() {
                 sum += heat;
-                let now = share_growing(sum, middle, phase.within_lot) / start;
-                by_week[week] += weight * (growing - now);
+                alive *= kept_in(kept, index, week);
+                let now = ripening.growing(sum) / start;
+                by_week[week] += alive * (growing - now);
                 growing = now;
+                if growing <= 0.0 {
+                    break;
+                }
             }
-            by_week[length] += weight * growing;
+            by_week[length] += alive * growing;
         }
     }
     let power = 1.0 - (so_far / phase.degree_days).min(1.0);
@@ -129,6 +148,15 @@ pub fn standing_arrivals(phase: &Phase, heat: &[Vec<f64>], so_far: f64) -> Share
         if phase.degree_days > 0.0 { power } else { 0.0 },
         &by_week,
     )
+}
+
+/// The share of plants that the weather of a path's week leaves.
+fn kept_in(kept: &[Vec<f64>], path: usize, week: usize) -> f64 {
+    let of_path = kept.get(path);
+    of_path
+        .and_then(|weeks| weeks.get(week))
+        .copied()
+        .unwrap_or(1.0)
 }
 
 /// First weeks by which given shares of a standing lot's growing plants have become ready.
@@ -168,8 +196,7 @@ pub fn weeks_of_shares<const N: usize>(
         let (mut from, mut until) = (earliest, length);
         while from < until {
             let week = usize::midpoint(from, until);
-            let ready =
-                *known[week].get_or_insert_with(|| ready_by(phase, &paces, sums, so_far, week));
+            let ready = *known[week].get_or_insert_with(|| ready_by(&paces, sums, so_far, week));
             if ready >= share {
                 until = week;
             } else {
@@ -181,10 +208,10 @@ pub fn weeks_of_shares<const N: usize>(
     })
 }
 
-/// A pace that a lot may have: its middle plant's degree-days, the share growing at its heat so far,
-/// and the weight.
+/// A pace that a lot may have: how its plants become ready, the share growing at its heat so far, and
+/// the weight.
 struct Pace {
-    middle: f64,
+    ripening: Ripening,
     start: f64,
     weight: f64,
 }
@@ -198,9 +225,10 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
     let pace = |(z, weight): (f64, f64)| {
         let middle =
             phase.degree_days * libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
+        let ripening = Ripening::new(middle, phase.within_lot);
         Pace {
-            middle,
-            start: share_growing(so_far, middle, phase.within_lot),
+            ripening,
+            start: ripening.growing(so_far),
             weight,
         }
     };
@@ -208,20 +236,20 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
 }
 
 /// R(t): the share of all that become ready that is ready by the end of a week.
-fn ready_by(phase: &Phase, paces: &[Pace], sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
+fn ready_by(paces: &[Pace], sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
     let growing: f64 = sums
         .iter()
-        .map(|sums| still_growing(phase, paces, so_far + sums[week]))
+        .map(|sums| still_growing(paces, so_far + sums[week]))
         .sum();
     1.0 - growing / sums.len() as f64
 }
 
 /// The share still growing at a heat sum, of what grew at the heat so far, over all paces.
-fn still_growing(phase: &Phase, paces: &[Pace], sum: f64) -> f64 {
+fn still_growing(paces: &[Pace], sum: f64) -> f64 {
     paces
         .iter()
         .filter(|pace| pace.start > 0.0)
-        .map(|pace| pace.weight * share_growing(sum, pace.middle, phase.within_lot) / pace.start)
+        .map(|pace| pace.weight * pace.ripening.growing(sum) / pace.start)
         .sum()
 }
 
@@ -265,24 +293,43 @@ fn joined(by_week: &[f64], total: f64) -> Vec<Fraction> {
     fractions
 }
 
-/// Share ready at a heat sum, for the spread of pace and plants joined.
-fn share_ready(sum: f64, middle: f64, spread: f64) -> f64 {
-    1.0 - share_growing(sum, middle, spread)
+/// How plants become ready as heat sums up: around a middle, with a spread of the log.
+#[derive(Debug, Clone, Copy)]
+struct Ripening {
+    middle: f64,
+    spread: f64,
+    /// Below this sum all grow, from the other on none: the log and the error function are spared there.
+    from: f64,
+    until: f64,
 }
 
-/// S(D): share not yet ready at a heat sum.
-fn share_growing(sum: f64, middle: f64, spread: f64) -> f64 {
-    if middle <= 0.0 {
-        return 0.0;
+/// Standard deviations beyond which the normal distribution holds less than the rounding of its sums.
+const TAIL: f64 = 8.0;
+
+impl Ripening {
+    fn new(middle: f64, spread: f64) -> Self {
+        let (middle, spread) = (middle.max(0.0), spread.max(0.0));
+        let at = |deviate: f64| middle * libm::exp(spread * deviate - spread * spread / 2.0);
+        Self {
+            middle,
+            spread,
+            from: at(-TAIL),
+            until: at(TAIL),
+        }
     }
-    if sum <= 0.0 {
-        return 1.0;
+
+    /// S(D): share not yet ready at a heat sum.
+    fn growing(&self, sum: f64) -> f64 {
+        if self.middle <= 0.0 || sum >= self.until {
+            return 0.0;
+        }
+        if sum <= 0.0 || sum < self.from {
+            return 1.0;
+        }
+        let deviate =
+            (libm::log(sum / self.middle) + self.spread * self.spread / 2.0) / self.spread;
+        0.5 * libm::erfc(deviate / std::f64::consts::SQRT_2)
     }
-    if spread <= 0.0 {
-        return if sum >= middle { 0.0 } else { 1.0 };
-    }
-    let deviate = (libm::log(sum / middle) + spread * spread / 2.0) / spread;
-    0.5 * libm::erfc(deviate / std::f64::consts::SQRT_2)
 }
 
 /// A probability moved by shared luck on the log odds; 0 and 1 stay.
@@ -330,12 +377,32 @@ mod tests {
     #[test]
     fn without_spread_all_are_ready_in_the_week_the_heat_is_reached() {
         let heat = vec![vec![50.0; 10], vec![100.0; 10]];
-        let (ready, other) = fresh_arrivals(&phase(200.0, 0.0), &heat, 2);
+        let (ready, other) = fresh_arrivals(&phase(200.0, 0.0), &heat, &[], 2);
         // 200 degree-days: 4 weeks at 50, 2 weeks at 100.
         assert_eq!(ready.len(), 2);
         assert_eq!((ready[0].week, ready[1].week), (2, 4));
         assert!((ready[0].share - 0.45).abs() < 1e-12 && (ready[1].share - 0.45).abs() < 1e-12);
         assert!(other.is_empty());
+    }
+
+    #[test]
+    fn frost_thins_what_is_not_ready_yet_and_nothing_before_the_start() {
+        let heat = vec![vec![50.0; 10]];
+        let mut kept = vec![vec![1.0; 10]];
+        kept[0][2] = 0.1;
+        kept[0][4] = 0.5;
+        kept[0][8] = 0.1;
+        // Started in week 2, ready in week 6: only the frost of week 4 counts.
+        let (ready, _) = fresh_arrivals(&phase(200.0, 0.0), &heat, &kept, 2);
+        assert_eq!(ready.len(), 1);
+        assert!((ready[0].share - 0.45).abs() < 1e-12, "{ready:?}");
+        // Standing with 100 of 200: ready in week 1; survival is raised to one half.
+        kept[0][0] = 0.5;
+        let (ready, _) = standing_arrivals(&phase(200.0, 0.0), &heat, &kept, 100.0);
+        assert!(
+            (ready[0].share - 0.5 * 0.9_f64.sqrt()).abs() < 1e-12,
+            "{ready:?}"
+        );
     }
 
     #[test]
@@ -349,7 +416,7 @@ mod tests {
             split,
             ..phase(200.0, 0.2)
         };
-        let (ready, other) = fresh_arrivals(&phase, &[vec![60.0; 30]], 0);
+        let (ready, other) = fresh_arrivals(&phase, &[vec![60.0; 30]], &[], 0);
         let sum = |shares: &[Fraction]| shares.iter().map(|f| f.share).sum::<f64>();
         assert!((sum(&ready) - 0.72).abs() < 1e-12);
         assert!((sum(&other) - 0.18).abs() < 1e-12);
@@ -357,7 +424,7 @@ mod tests {
 
     #[test]
     fn overdue_lots_are_ready_at_once_with_nothing_more_lost() {
-        let (ready, _) = standing_arrivals(&phase(200.0, 0.1), &[vec![60.0; 30]], 500.0);
+        let (ready, _) = standing_arrivals(&phase(200.0, 0.1), &[vec![60.0; 30]], &[], 500.0);
         assert_eq!(ready[0].week, 0);
         assert!((ready.iter().map(|f| f.share).sum::<f64>() - 1.0).abs() < 1e-12);
     }

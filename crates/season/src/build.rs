@@ -12,6 +12,7 @@ use nursery::records::CrewHours;
 
 use crate::arrivals::{Shares, fresh_arrivals, standing_arrivals};
 use crate::calendar::Calendar;
+use crate::exposure::{Exposed, Hazards, tissues};
 use crate::growing::{in_season, over_age_weeks, phase};
 use crate::model::{
     Crew, Material, Operation, Phase, Place, SeasonModel, Stage, StandingLot, Start, SupplyUse,
@@ -100,7 +101,8 @@ impl Builder<'_> {
         .unzip();
         let mut windows = Windows::new();
         let crews = self.crews();
-        let operations = self.operations(&index, &stages, &keys, &crews, &mut windows);
+        let keeps = Keeps::of(self);
+        let operations = self.operations(&index, &stages, &keys, &crews, &keeps, &mut windows);
         costs::fill_in(
             &mut stages,
             &operations,
@@ -114,8 +116,8 @@ impl Builder<'_> {
             calendar: self.calendar,
             weeks: self.weeks,
             weather_weeks,
-            standing: self.standing(of_lots, &index, &stages),
-            paths: self.sky.weather_paths(&windows),
+            standing: self.standing(of_lots, &index, &stages, &keeps),
+            paths: self.sky.weather_paths(&windows, &keeps.losses()),
             stages,
             operations,
             supplies,
@@ -188,6 +190,7 @@ impl Builder<'_> {
         stages: &[Stage],
         supply_keys: &[SupplyKey],
         crews: &[Crew],
+        keeps: &Keeps,
         windows: &mut Windows,
     ) -> Vec<Operation> {
         let mut arrivals = ArrivalsOfStarts::default();
@@ -209,7 +212,7 @@ impl Builder<'_> {
             let phase = stages[into].phase.as_ref().expect("a step's stage grows");
             let starts = allowed
                 .into_iter()
-                .map(|week| arrivals.start(phase, heat, week))
+                .map(|week| arrivals.start(phase, heat, keeps.of_stage(into), week))
                 .filter(|start| ready_in_time(start, step.ready_within_weeks))
                 .collect();
             if let Some((name, rootstock, place)) = &window {
@@ -383,6 +386,7 @@ impl Builder<'_> {
         of_lots: &[StageKey],
         index: &BTreeMap<&StageKey, usize>,
         stages: &[Stage],
+        keeps: &Keeps,
     ) -> Vec<StandingLot> {
         self.nursery
             .lots
@@ -393,7 +397,10 @@ impl Builder<'_> {
                 let heat = self.sky.heat(&lot.place);
                 let so_far = self.sky.heat_since(&lot.place, lot.entered);
                 let (arrivals, arrivals_otherwise) = match &stages[stage].phase {
-                    Some(phase) => standing_arrivals(phase, heat, so_far),
+                    Some(phase) => {
+                        let (_, kept) = keeps.of_stage(stage);
+                        standing_arrivals(phase, heat, kept, so_far)
+                    }
                     None => (Vec::new(), Vec::new()),
                 };
                 let grows = stages[stage].phase.is_some();
@@ -416,14 +423,71 @@ impl Builder<'_> {
     }
 }
 
+/// What frost and heat leave of the stages, worked out once for all that are exposed alike.
+struct Keeps {
+    /// By stage, which of the groups it belongs to.
+    group_of: Vec<usize>,
+    /// By path and week, the share kept; empty where nothing is ever lost.
+    groups: Vec<Vec<Vec<f64>>>,
+}
+
+impl Keeps {
+    /// Of the stages in their order.
+    fn of(builder: &Builder<'_>) -> Self {
+        let mut known: BTreeMap<String, usize> = BTreeMap::new();
+        let mut groups = Vec::new();
+        let nursery = builder.nursery;
+        let group_of = builder.web.stages.iter().map(|key| {
+            let exposed = Exposed::of_stage(nursery, key);
+            let tissues = tissues(nursery, &exposed);
+            let name = format!("{} {tissues:?}", key.place);
+            *known.entry(name).or_insert_with(|| {
+                let hazards = Hazards::of(nursery, &exposed);
+                let kept = builder.sky.kept(&key.place, &hazards);
+                let loses = kept.iter().flatten().any(|kept| *kept < 1.0);
+                groups.push(if loses { kept } else { Vec::new() });
+                groups.len() - 1
+            })
+        });
+        let group_of = group_of.collect();
+        Self { group_of, groups }
+    }
+
+    /// Of a stage: the group's number, and what is kept.
+    fn of_stage(&self, stage: usize) -> (usize, &[Vec<f64>]) {
+        let group = self.group_of[stage];
+        (group, &self.groups[group])
+    }
+
+    /// The groups that ever lose plants, each with its stages.
+    fn losses(&self) -> Vec<(Vec<usize>, &[Vec<f64>])> {
+        let stages = |group: usize| {
+            let all = self.group_of.iter().enumerate();
+            all.filter(move |(_, it)| **it == group)
+                .map(|(stage, _)| stage)
+        };
+        let groups = self.groups.iter().enumerate();
+        groups
+            .filter(|(_, kept)| !kept.is_empty())
+            .map(|(group, kept)| (stages(group).collect(), kept.as_slice()))
+            .collect()
+    }
+}
+
 /// Arrivals of starts, worked out once for all stages that grow alike.
 #[derive(Default)]
 struct ArrivalsOfStarts {
-    known: BTreeMap<(String, [u64; 6], usize), Shares>,
+    known: BTreeMap<(String, [u64; 6], usize, usize), Shares>,
 }
 
 impl ArrivalsOfStarts {
-    fn start(&mut self, phase: &Phase, heat: &[Vec<f64>], week: usize) -> Start {
+    fn start(
+        &mut self,
+        phase: &Phase,
+        heat: &[Vec<f64>],
+        (group, kept): (usize, &[Vec<f64>]),
+        week: usize,
+    ) -> Start {
         let take = phase.split.as_ref().map_or(1.0, |split| split.share);
         let numbers = [
             phase.degree_days,
@@ -433,11 +497,16 @@ impl ArrivalsOfStarts {
             phase.shared_sd,
             take,
         ];
-        let key = (phase.climate.clone(), numbers.map(f64::to_bits), week);
+        let key = (
+            phase.climate.clone(),
+            numbers.map(f64::to_bits),
+            group,
+            week,
+        );
         let (ready, otherwise) = self
             .known
             .entry(key)
-            .or_insert_with(|| fresh_arrivals(phase, heat, week))
+            .or_insert_with(|| fresh_arrivals(phase, heat, kept, week))
             .clone();
         Start {
             week,

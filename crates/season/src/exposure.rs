@@ -3,12 +3,16 @@
 //! Joins what the nursery says of its plants with the limits of tissues. The limits are the nursery's
 //! own settings; shipped ones are planning defaults from memory.
 
-use models::Extremes;
+use jiff::civil::Date;
 use models::frost::{HARDINESS, Hardiness, Hazard, Tissue};
+use models::{Climate, Extremes, FilledRecord};
 use nursery::Nursery;
 use nursery::catalogue::{Node, PlaceKind, StageKind};
 use nursery::ids::{PlaceName, RootstockName, StepName, VarietyName};
 use nursery::settings::Frost;
+
+use crate::calendar::plus_days;
+use crate::stages::StageKey;
 
 /// Shoots are soft where the four weeks before were this warm on average, °C; common practice, from
 /// memory: citrus flushes from 13 to 15 °C on.
@@ -44,6 +48,25 @@ pub struct Exposed {
     pub variety: Option<VarietyName>,
     /// Where they stand.
     pub place: PlaceName,
+}
+
+impl Exposed {
+    /// Plants of a stage.
+    pub(crate) fn of_stage(nursery: &Nursery, key: &StageKey) -> Self {
+        let kind = match nursery.catalogue.routes.node(&key.node) {
+            Some(Node::Step(step)) => step.makes,
+            Some(Node::Stand(stand)) => stand.makes,
+            // Stages are made of nodes of the catalogue only.
+            None => StageKind::Finished,
+        };
+        Self {
+            node: key.node.clone(),
+            kind,
+            rootstock: key.rootstock.clone(),
+            variety: key.variety.clone(),
+            place: key.place.clone(),
+        }
+    }
 }
 
 /// The tissues of plants that a night or a day can kill.
@@ -88,6 +111,18 @@ pub fn hardiness(nursery: &Nursery, of: &Exposed) -> Hardiness {
 fn word_of(words: &[(&str, Hardiness)], word: &str) -> Option<Hardiness> {
     let found = words.iter().find(|(known, _)| *known == word);
     found.map(|(_, hardiness)| *hardiness)
+}
+
+/// Days before a day that tell whether shoots are soft on it.
+const FLUSH_DAYS: i64 = 28;
+
+/// Whether shoots are soft in a climate on a day: it was warm in the four weeks before. `None` where the
+/// record does not hold them.
+pub fn is_in_flush(record: &FilledRecord, climate: &Climate, on: Date) -> Option<bool> {
+    let days = (1..=FLUSH_DAYS).map(|back| record.on(plus_days(on, -back)));
+    let means = days.map(|day| Some(climate.apply(day?).mean()));
+    let sum: f64 = means.sum::<Option<f64>>()?;
+    Some(sum / FLUSH_DAYS as f64 >= FLUSH_FROM_C)
 }
 
 /// The lowest temperature that does a tissue no harm, by the nursery's settings, °C.

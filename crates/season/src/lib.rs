@@ -24,12 +24,14 @@ mod trace;
 pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares};
 pub use build::build;
 pub use calendar::Calendar;
-pub use exposure::{Exposed, FLUSH_FROM_C, Hazards, felt_c, hardiness, in_pots, limit_c, tissues};
+pub use exposure::{
+    Exposed, FLUSH_FROM_C, Hazards, felt_c, hardiness, in_pots, is_in_flush, limit_c, tissues,
+};
 pub use lower_futures::{futures_case, hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use model::{
     Bought, Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot,
-    Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherPath, Work,
+    Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherLoss, WeatherPath, Work,
 };
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use futures::case::{Case, Crew, FORMAT, Lot, Operation, Order, Path, Phase, Split, Weekly};
+use futures::case::{Case, Crew, FORMAT, Loss, Lot, Operation, Order, Path, Phase, Split, Weekly};
 use planner::CrewUse;
 
 use crate::lower_plan::PlannedJob;
@@ -21,7 +21,7 @@ pub fn futures_case(
     Case {
         format: FORMAT,
         weeks: model.weeks as u32,
-        paths: model.paths.iter().map(path).collect(),
+        paths: model.paths.iter().map(|it| path(model, it)).collect(),
         phases: model
             .stages
             .iter()
@@ -93,11 +93,23 @@ pub fn hours_for_starts(
         .collect()
 }
 
-fn path(path: &model::WeatherPath) -> Path {
+fn path(model: &SeasonModel, path: &model::WeatherPath) -> Path {
+    // The futures end with the plan; the weather goes on.
+    let losses = path.losses.iter().filter(|loss| loss.week < model.weeks);
     Path {
         climates: path.climates.clone(),
         windows: path.windows.clone(),
-        losses: Vec::new(),
+        losses: losses
+            .map(|loss| Loss {
+                week: loss.week as u32,
+                stages: loss
+                    .stages
+                    .iter()
+                    .map(|stage| model.stages[*stage].id.clone())
+                    .collect(),
+                fraction: loss.fraction,
+            })
+            .collect(),
     }
 }
 

@@ -324,6 +324,19 @@ pub struct WeatherPath {
     pub climates: BTreeMap<String, Vec<f64>>,
     /// Usable share of weeks by window.
     pub windows: BTreeMap<String, Vec<f64>>,
+    /// Plants lost to frost and heat.
+    pub losses: Vec<WeatherLoss>,
+}
+
+/// Plants lost in a week of a path.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeatherLoss {
+    /// The week.
+    pub week: usize,
+    /// The stages, as places in the model's.
+    pub stages: Vec<usize>,
+    /// The share of their plants.
+    pub fraction: f64,
 }
 
 impl SeasonModel {

@@ -7,13 +7,14 @@ use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
     BarkReading, BarkRule, Climate, CorrectedBark, CutOff, DegreeDayRule, Draw, FilledRecord,
-    Method, Paths, Thresholds, corrected_bark, observed_degree_days, slips,
+    Method, Paths, Thresholds, Week, corrected_bark, observed_degree_days, slips,
 };
 use nursery::Nursery;
 use nursery::catalogue::PlaceKind;
 use nursery::ids::{PlaceName, RootstockName};
 
-use crate::model::WeatherPath;
+use crate::exposure::Hazards;
+use crate::model::{WeatherLoss, WeatherPath};
 use crate::stages::kinds_of_place;
 
 /// Weeks before a week whose warmth counts for bark, too.
@@ -168,10 +169,27 @@ impl<'a> Sky<'a> {
             .collect()
     }
 
-    /// The paths as the futures read them, with the windows asked for.
+    /// By path and week, the share of plants at a place that frost and heat leave.
+    pub fn kept(&self, place: &PlaceName, hazards: &Hazards) -> Vec<Vec<f64>> {
+        let Some(climate) = self.climates.get(place) else {
+            return Vec::new();
+        };
+        let of_week = |week: &Week| -> f64 {
+            let days = week.iter().map(|day| climate.apply(*day));
+            days.map(|day| 1.0 - hazards.share_lost(day)).product()
+        };
+        let paths = self.paths.paths.iter();
+        paths
+            .map(|path| path.weeks.iter().map(of_week).collect())
+            .collect()
+    }
+
+    /// The paths as the futures read them, with the windows asked for and the losses of stages that
+    /// are exposed alike.
     pub fn weather_paths(
         &self,
         windows: &BTreeMap<String, (RootstockName, PlaceName)>,
+        losses: &[(Vec<usize>, &[Vec<f64>])],
     ) -> Vec<WeatherPath> {
         let bark: BTreeMap<&String, Vec<Vec<bool>>> = windows
             .iter()
@@ -202,9 +220,25 @@ impl<'a> Sky<'a> {
                     .iter()
                     .map(|(name, by_path)| ((*name).clone(), share(&by_path[index])))
                     .collect(),
+                losses: losses
+                    .iter()
+                    .flat_map(|(stages, kept)| losses_of(stages, &kept[index]))
+                    .collect(),
             })
             .collect()
     }
+}
+
+/// The weeks of a path in which stages lose plants.
+fn losses_of(stages: &[usize], kept: &[f64]) -> Vec<WeatherLoss> {
+    let weeks = kept.iter().enumerate().filter(|(_, kept)| **kept < 1.0);
+    weeks
+        .map(|(week, kept)| WeatherLoss {
+            week,
+            stages: stages.to_vec(),
+            fraction: 1.0 - kept,
+        })
+        .collect()
 }
 
 /// Places where liners stand that are budded where bark slips, by the routes in use.

@@ -43,9 +43,33 @@ fn phase(degree_days: f64, spread: (f64, f64), shared_sd: f64, take: Option<f64>
     }
 }
 
-fn base_case(phase: &Phase, heat: &[Vec<f64>]) -> Case {
-    let path = |weeks: &Vec<f64>| case::Path {
+/// What frosts of some weeks leave: none, light and heavy ones, unlike from year to year.
+fn frosts() -> Vec<Vec<f64>> {
+    let kept = |year: usize, week: usize| match (week + 3 * year) % 17 {
+        0 => 0.8,
+        5 if year % 2 == 0 => 0.4,
+        _ => 1.0,
+    };
+    let weeks = |year| (0..WEEKS).map(|week| kept(year, week)).collect();
+    (0..heat().len()).map(weeks).collect()
+}
+
+/// The losses of a path's weeks.
+fn losses(kept: &[f64]) -> Vec<case::Loss> {
+    let weeks = kept.iter().enumerate().filter(|(_, kept)| **kept < 1.0);
+    weeks
+        .map(|(week, kept)| case::Loss {
+            week: week as u32,
+            stages: vec!["target".to_owned()],
+            fraction: 1.0 - kept,
+        })
+        .collect()
+}
+
+fn base_case(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>]) -> Case {
+    let path = |(year, weeks): (usize, &Vec<f64>)| case::Path {
         climates: BTreeMap::from([("open".to_owned(), weeks.clone())]),
+        losses: kept.get(year).map_or_else(Vec::new, |kept| losses(kept)),
         ..case::Path::default()
     };
     let lowered = case::Phase {
@@ -65,7 +89,7 @@ fn base_case(phase: &Phase, heat: &[Vec<f64>]) -> Case {
     Case {
         format: case::FORMAT,
         weeks: WEEKS as u32,
-        paths: heat.iter().map(path).collect(),
+        paths: heat.iter().enumerate().map(path).collect(),
         phases: BTreeMap::from([("target".to_owned(), lowered)]),
         over_age_after_weeks: ["target", "other"]
             .map(|stage| (stage.to_owned(), case::Weekly::Always(WEEKS as u32)))
@@ -126,9 +150,16 @@ fn ready_after_by_start_week_is_the_mean_of_the_futures() {
         phase(600.0, (0.0, 0.0), 0.5, Some(0.7)),
         phase(300.0, (0.3, 0.0), 0.2, None),
     ];
+    let unlike = [
+        (0, Vec::new()),
+        (9, frosts()),
+        (24, Vec::new()),
+        (24, frosts()),
+    ];
     for (number, phase) in phases.iter().enumerate() {
-        for start in [0, 9, 24] {
-            let mut case = base_case(phase, &heat);
+        for (start, kept) in &unlike {
+            let (start, kept) = (*start, kept.as_slice());
+            let mut case = base_case(phase, &heat, kept);
             case.operations.push(case::Operation {
                 operation: format!("work {number}"),
                 takes_from: None,
@@ -142,8 +173,8 @@ fn ready_after_by_start_week_is_the_mean_of_the_futures() {
                 window: None,
             });
             let start = start as usize;
-            let (target, other) = fresh_arrivals(phase, &heat, start);
-            let what = format!("phase {number} from week {start}");
+            let (target, other) = fresh_arrivals(phase, &heat, kept, start);
+            let what = format!("phase {number} from week {start}, {} frosts", kept.len());
             assert_agree(&what, &target, start, &drawn(&case, "target"));
             if phase.split.is_some() {
                 let found = drawn(&case, "other");
@@ -161,9 +192,13 @@ fn ready_after_by_start_week_is_the_mean_of_the_futures() {
 #[test]
 fn standing_lots_arrive_as_the_futures_draw_them() {
     let heat = heat();
-    for so_far in [0.0, 150.0, 380.0, 1000.0] {
+    let unlike = [0.0, 150.0, 380.0, 1000.0].map(|so_far| (so_far, Vec::new()));
+    let unlike = unlike
+        .into_iter()
+        .chain([(0.0, frosts()), (380.0, frosts())]);
+    for (so_far, kept) in unlike {
         let phase = phase(400.0, (0.16, 0.10), 0.2, None);
-        let mut case = base_case(&phase, &heat);
+        let mut case = base_case(&phase, &heat, &kept);
         case.lots.push(case::Lot {
             id: "lot".to_owned(),
             stage: "target".to_owned(),
@@ -172,9 +207,9 @@ fn standing_lots_arrive_as_the_futures_draw_them() {
             degree_days_so_far: so_far,
             group: Some("season".to_owned()),
         });
-        let (target, _) = standing_arrivals(&phase, &heat, so_far);
+        let (target, _) = standing_arrivals(&phase, &heat, &kept, so_far);
         assert_agree(
-            &format!("{so_far} degree-days so far"),
+            &format!("{so_far} degree-days so far, {} frosts", kept.len()),
             &target,
             0,
             &drawn(&case, "target"),

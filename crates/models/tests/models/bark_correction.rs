@@ -21,7 +21,7 @@ fn notes_made_by_a_known_threshold_bring_it_back() {
             .collect();
         let found = corrected_bark(&BarkRule::default(), &notes);
         let off = found.rule.mean_c_min() - truth;
-        assert!(off.abs() < 0.5, "{truth}: {found:?}");
+        assert!(off.abs() < 0.6, "{truth}: {found:?}");
         assert!(found.spread_c < 0.7, "{truth}: {found:?}");
         assert_eq!(found.notes, 24);
     }
