@@ -33,6 +33,7 @@ pub use models::{Finding, FindingKind, MonthNormals, Swing, TemperatureUnit};
 pub use nursery::catalogue::{Catalogue, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};
+pub use weather_file::FilledSpan;
 pub use words::{
     MONTHS, Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
 };

@@ -5,8 +5,8 @@ use std::borrow::Cow;
 use jiff::civil::{Date, Weekday};
 use models::heat_clock::Spread;
 use models::{
-    BarkRule, Climate, CorrectedBark, FilledRecord, HeatClock, Thresholds, YearPath, heat_clock,
-    season_start, slips,
+    BarkRule, Climate, CorrectedBark, FilledRecord, Finding, HeatClock, Thresholds, YearPath,
+    degree_day_series, heat_clock, season_start, slips, sums_since,
 };
 use nursery::Nursery;
 use nursery::catalogue::Status;
@@ -16,7 +16,7 @@ use serde::Serialize;
 
 use crate::error::{AppError, Kind};
 use crate::folder::Loaded;
-use crate::weather_file::weather_notes;
+use crate::weather_file::{FilledSpan, filled_spans, first_findings, weather_notes};
 use crate::words::{Words, date_words, money_words, month_words};
 
 /// Weeks looked ahead for bark: the rest of this season and the beginning of the next.
@@ -31,19 +31,29 @@ const NOTE_DAYS: i32 = 21;
 /// Last week's weather is told of only if the record ends so many days ago or fewer.
 const LATE_DAYS: i32 = 14;
 
+/// Heat is summed over so many days at most: three years, as long as a tree stands.
+const MOST_DAYS: i32 = 1096;
+
 /// `sky --json`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SkyAnswer {
     /// The day looked at.
     pub as_of: Date,
-    /// First day of the season that runs.
+    /// The day from which heat is summed where it is not the season's first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub since: Option<Date>,
+    /// First day of the season that runs, or the day asked for.
     pub season_first: Date,
-    /// Its last day.
+    /// Last day of the season, or of the year from the day asked for where it is later.
     pub season_last: Date,
     /// How heat is summed.
     pub heat: HeatRule,
     /// The weather it stands on.
     pub record: RecordAnswer,
+    /// What was wrong with the weather file, the first of it.
+    pub findings: Vec<Finding>,
+    /// Days summed whose temperatures were filled from other years.
+    pub filled: Vec<FilledSpan>,
     /// The weeks of the season.
     pub season_weeks: Vec<WeekOf>,
     /// The heat of every climate, the open ground first.
@@ -99,6 +109,8 @@ pub struct RecordAnswer {
     pub filled_days: usize,
     /// Days made from monthly normals, never measured.
     pub made_days: usize,
+    /// Problems of the weather file.
+    pub problems: usize,
 }
 
 /// The heat of one climate.
@@ -233,8 +245,8 @@ impl From<Spread> for SpreadAnswer {
 }
 
 /// The heat of the season and the bark of the coming weeks, as of the day the nursery was loaded
-/// for.
-pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
+/// for; heat since another day where one is asked for.
+pub fn sky(loaded: &Loaded, as_of: Date, since: Option<Date>) -> Result<SkyAnswer, AppError> {
     let nursery = &loaded.nursery;
     if as_of != nursery.as_of {
         return Err(AppError::new(
@@ -262,32 +274,38 @@ pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
     if !problems.is_empty() {
         return Err(AppError::of_problems("the nursery", problems));
     }
-    let first = season_start(nursery.settings.latitude, as_of);
+    let span = Span::of(loaded, as_of, since)?;
     let climates = by_climate(&over);
     let clocks: Vec<(&Vec<PlaceName>, &Climate, HeatClock)> = climates
         .iter()
-        .map(|(places, climate)| {
-            let clock = heat_clock(record, climate, over.rule(), first, as_of);
-            (places, climate, clock)
-        })
+        .map(|(places, climate)| (places, climate, span.clock(record, climate, &over, as_of)))
         .collect();
-    let season_last = clocks.first().map_or(as_of, |(_, _, clock)| clock.last);
-    let season_weeks = season_weeks(first, season_last);
+    let season_weeks = season_weeks(span.first, span.last);
     let clocks: Vec<ClockAnswer> = clocks
         .iter()
         .map(|(places, climate, clock)| clock_answer(places, climate, clock, &season_weeks))
         .collect();
     let weeks = weeks_of(calendar, BARK_WEEKS);
-    let weeks_left = weeks.iter().filter(|it| it.monday <= season_last).count();
+    let weeks_left = weeks
+        .iter()
+        .filter(|it| it.monday <= span.season_last)
+        .count();
     let bark = bark(loaded, &over, &climates, &weeks, weeks_left);
+    let mut filled = filled_spans(record);
+    filled.retain(|it| it.last >= span.first);
     Ok(SkyAnswer {
         as_of,
-        season_first: first,
-        season_last,
+        since,
+        season_first: span.first,
+        season_last: span.last,
         heat: heat_rule(nursery),
-        record: record_answer(record),
+        record: record_answer(loaded),
+        findings: first_findings(&loaded.findings),
+        filled,
         season_weeks,
-        note: clocks.first().map_or_else(String::new, heat_note),
+        note: clocks
+            .first()
+            .map_or_else(String::new, |clock| heat_note(clock, since)),
         clocks,
         weeks,
         bark,
@@ -298,6 +316,80 @@ pub fn sky(loaded: &Loaded, as_of: Date) -> Result<SkyAnswer, AppError> {
             .skip(usize::from(record.made_days() == 0))
             .collect(),
     })
+}
+
+/// The days over which heat is summed.
+struct Span {
+    first: Date,
+    last: Date,
+    /// Last day of the season that runs.
+    season_last: Date,
+    is_season: bool,
+}
+
+impl Span {
+    /// The season that runs; or the year from a day on, to the end of the season where that is later.
+    fn of(loaded: &Loaded, as_of: Date, since: Option<Date>) -> Result<Self, AppError> {
+        let start = season_start(loaded.nursery.settings.latitude, as_of);
+        let season_last = year_from(start);
+        let Some(since) = since else {
+            return Ok(Self {
+                first: start,
+                last: season_last,
+                season_last,
+                is_season: true,
+            });
+        };
+        let days = since.until(as_of).map_or(0, |span| span.get_days());
+        let begins = loaded.weather.first();
+        let wrong = if days < 0 {
+            Some(format!("lies after the day looked at, {as_of}"))
+        } else if since < begins {
+            Some(format!(
+                "lies before the weather record, which begins on {begins}"
+            ))
+        } else if days > MOST_DAYS {
+            Some("lies more than three years back".to_owned())
+        } else {
+            None
+        };
+        if let Some(rule) = wrong {
+            return Err(AppError::new(
+                Kind::Invalid,
+                format!("{since} {rule}"),
+                "the day from which heat is summed",
+                "give a later or an earlier day, or none: then it is the season's first",
+            ));
+        }
+        Ok(Self {
+            first: since,
+            last: season_last.max(year_from(since)),
+            season_last,
+            is_season: false,
+        })
+    }
+
+    fn clock(
+        &self,
+        record: &FilledRecord,
+        climate: &Climate,
+        over: &Sky<'_>,
+        as_of: Date,
+    ) -> HeatClock {
+        if self.is_season {
+            return heat_clock(record, climate, over.rule(), self.first, as_of);
+        }
+        let series = degree_day_series(record, climate, over.rule());
+        sums_since(&series, self.first, self.last, as_of)
+    }
+}
+
+/// The last day of the year that begins on a day.
+fn year_from(first: Date) -> Date {
+    let a_year = jiff::Span::new().years(1);
+    first
+        .saturating_add(a_year)
+        .saturating_sub(jiff::Span::new().days(1))
 }
 
 fn monday_of(date: Date) -> Date {
@@ -327,13 +419,15 @@ fn heat_rule(nursery: &Nursery) -> HeatRule {
     }
 }
 
-fn record_answer(record: &FilledRecord) -> RecordAnswer {
+fn record_answer(loaded: &Loaded) -> RecordAnswer {
+    let record = &loaded.weather;
     RecordAnswer {
         first: record.first(),
         last: record.last(),
         days: record.days().len(),
         filled_days: record.filled_tmin().max(record.filled_tmax()),
         made_days: record.made_days(),
+        problems: loaded.findings.len(),
     }
 }
 
@@ -421,10 +515,14 @@ fn clock_answer(
     }
 }
 
-/// The season's heat in a sentence.
-pub fn heat_note(clock: &ClockAnswer) -> String {
+/// The heat of the season, or since a day, in a sentence.
+pub fn heat_note(clock: &ClockAnswer, since: Option<Date>) -> String {
     let (Some(so_far), Some(until)) = (clock.so_far, clock.known_until) else {
-        return "No day of this season is measured yet, so its heat cannot be compared.".to_owned();
+        let of = since.map_or_else(
+            || "of this season".to_owned(),
+            |day| format!("since {}", date_words(day)),
+        );
+        return format!("No day {of} is measured yet, so its heat cannot be compared.");
     };
     let sum = format!(
         "{} degree-days by {}",

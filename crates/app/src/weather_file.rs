@@ -7,6 +7,7 @@ use models::{
     read_daily_until, read_epw,
 };
 use nursery::settings::{Settings, Units};
+use serde::Serialize;
 
 /// Name of the weather file in daily form.
 pub(crate) const DAILY: &str = "weather.csv";
@@ -27,6 +28,58 @@ pub(crate) enum WeatherBytes {
 
 /// Findings told beside a record that cannot be filled.
 const TOLD: usize = 20;
+
+/// Findings of a file that are told in an answer; all of them are named by `weather check`.
+const FIRST: usize = 50;
+
+/// Days in a row whose temperatures were filled from other years.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct FilledSpan {
+    /// The first.
+    pub first: Date,
+    /// The last.
+    pub last: Date,
+    /// The lowest of the days were filled.
+    pub low: bool,
+    /// The highest were filled.
+    pub high: bool,
+}
+
+impl FilledSpan {
+    /// How many days.
+    pub fn days(&self) -> usize {
+        let after = self.first.until(self.last);
+        after.map_or(1, |span| span.get_days().unsigned_abs() as usize + 1)
+    }
+}
+
+/// The days of a record that were filled, days of one kind in a row together.
+pub(crate) fn filled_spans(record: &FilledRecord) -> Vec<FilledSpan> {
+    let dates = record.first().series(jiff::Span::new().days(1));
+    let mut spans: Vec<FilledSpan> = Vec::new();
+    for (date, day) in dates.zip(record.filled()).filter(|(_, day)| day.any()) {
+        let (low, high) = (day.tmin, day.tmax);
+        match spans.last_mut() {
+            Some(it)
+                if (it.low, it.high) == (low, high) && it.last.tomorrow().ok() == Some(date) =>
+            {
+                it.last = date;
+            }
+            _ => spans.push(FilledSpan {
+                first: date,
+                last: date,
+                low,
+                high,
+            }),
+        }
+    }
+    spans
+}
+
+/// The first findings of a file.
+pub(crate) fn first_findings(findings: &[Finding]) -> Vec<Finding> {
+    findings.iter().take(FIRST).cloned().collect()
+}
 
 /// What must be known of a station to read its table.
 #[derive(Debug, Clone, Copy, Default)]

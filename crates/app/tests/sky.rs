@@ -20,7 +20,7 @@ fn load(folder: &Path, as_of: Date) -> Loaded {
 }
 
 fn of_demo() -> SkyAnswer {
-    sky(&load(&demo(), AS_OF), AS_OF).expect("an answer")
+    sky(&load(&demo(), AS_OF), AS_OF, None).expect("an answer")
 }
 
 /// The demo's files with other weather.
@@ -152,10 +152,10 @@ fn bark_slips_in_summer_and_the_house_is_earlier() {
 #[test]
 fn the_sky_is_as_of_the_day_that_was_loaded() {
     let loaded = load(&demo(), AS_OF);
-    assert!(sky(&loaded, date(2027, 2, 1)).is_err());
+    assert!(sky(&loaded, date(2027, 2, 1), None).is_err());
     // The record ends twenty days before: its last day is compared, and last week is not told of.
     let later = date(2027, 3, 20);
-    let answer = sky(&load(&demo(), later), later).expect("an answer");
+    let answer = sky(&load(&demo(), later), later, None).expect("an answer");
     let open = &answer.clocks[0];
     assert_eq!(open.known_until, Some(date(2027, 2, 28)));
     assert_eq!(open.days_ahead, of_demo().clocks[0].days_ahead);
@@ -173,6 +173,60 @@ fn the_sky_is_as_of_the_day_that_was_loaded() {
     );
 }
 
+/// Since the season's first day it is the season's heat; since another, what came together from then on.
+#[test]
+fn heat_since_a_day_is_the_sum_of_its_days() {
+    let loaded = load(&demo(), AS_OF);
+    let season = of_demo();
+    let same = sky(&loaded, AS_OF, Some(season.season_first)).expect("an answer");
+    assert_eq!(same.clocks, season.clocks);
+    let february = sky(&loaded, AS_OF, Some(date(2027, 2, 1))).expect("an answer");
+    let january = sky(&loaded, date(2027, 3, 1), Some(date(2026, 2, 1))).expect("an answer");
+    assert_eq!(february.season_first, date(2027, 2, 1));
+    assert_eq!(february.season_last, date(2028, 1, 31));
+    assert_eq!(february.bark, season.bark, "bark is that of the season");
+    for (from_february, whole) in february.clocks.iter().zip(&season.clocks) {
+        let by_january = whole.weeks.iter().find(|week| week.days >= 31);
+        let before = by_january.and_then(|week| week.so_far).expect("January");
+        let (part, all) = (
+            from_february.so_far.expect("a sum"),
+            whole.so_far.expect("a sum"),
+        );
+        // The week in which January ends holds some days of February.
+        assert!(
+            part <= all && part >= all - before,
+            "{part} of {all}, {before} before"
+        );
+        assert_eq!(from_february.known_days, 28);
+    }
+    assert!(january.clocks[0].so_far > season.clocks[0].so_far);
+    for wrong in [date(2027, 3, 2), date(2006, 12, 31), date(2023, 1, 1)] {
+        assert!(sky(&loaded, AS_OF, Some(wrong)).is_err(), "{wrong}");
+    }
+}
+
+#[test]
+fn filled_days_and_what_is_wrong_with_the_file_are_told() {
+    let mut text = fs::read_to_string(demo().join("weather.csv")).expect("the weather");
+    for day in ["2027-02-03", "2027-02-04", "2026-05-05"] {
+        let line = text.lines().find(|line| line.starts_with(day));
+        let line = line.expect("a day").to_owned();
+        text = text.replace(&format!("{line}\n"), "");
+    }
+    let folder = with_weather(text.as_bytes());
+    let answer = sky(&load(folder.path(), AS_OF), AS_OF, None).expect("an answer");
+    assert_eq!(answer.record.problems, answer.findings.len());
+    assert_eq!(answer.record.problems, 2, "{:?}", answer.findings);
+    // Of the season only; two days in a row are one span.
+    let filled: Vec<_> = answer
+        .filled
+        .iter()
+        .map(|it| (it.first, it.days()))
+        .collect();
+    assert_eq!(filled, [(date(2027, 2, 3), 2)]);
+    assert!(of_demo().findings.is_empty() && of_demo().filled.is_empty());
+}
+
 #[test]
 fn made_weather_is_said_to_be_made_wherever_it_goes() {
     let bytes = from_normals(&mild(TemperatureUnit::Celsius), AS_OF, 7).expect("a table");
@@ -186,7 +240,7 @@ fn made_weather_is_said_to_be_made_wherever_it_goes() {
             .iter()
             .any(|note| note.contains("made from monthly normals"))
     );
-    let answer = sky(&loaded, AS_OF).expect("an answer");
+    let answer = sky(&loaded, AS_OF, None).expect("an answer");
     assert_eq!(answer.record.made_days, answer.record.days);
     assert!(
         answer

@@ -21,6 +21,16 @@ pub(crate) fn amount(number: f64) -> String {
     decimals(number, usize::from(number.abs() < 99.95), true)
 }
 
+/// A measure in the decimals that can be acted on: two below one, one below a hundred, else none.
+pub(crate) fn measure(number: f64) -> String {
+    let places = match number.abs() {
+        size if size < 0.995 => 2,
+        size if size < 99.95 => 1,
+        _ => 0,
+    };
+    decimals(number, places, number == 0.0)
+}
+
 /// A price, always with the decimals of its currency.
 pub(crate) fn price(number: f64, currency: &str) -> String {
     decimals(number, app::decimals(currency), false)
@@ -148,6 +158,9 @@ mod tests {
         assert_eq!(amount(-0.01), "0");
         assert_eq!(amount(-2.5), "−2.5");
         assert_eq!(amount(f64::NAN), "–");
+        let measures = [0.0, 0.345, 0.996, 4.0, 99.97, 1234.5].map(measure);
+        let said = ["0", "0.34", "1.0", "4.0", "100", "1\u{202f}234"];
+        assert_eq!(measures, said);
         assert_eq!(price(1042.1, "EUR"), "1\u{202f}042.10");
         assert_eq!(price(1042.1, "KRW"), "1\u{202f}042");
     }

@@ -18,6 +18,10 @@ pub mod sheet;
 #[cfg(test)]
 mod sky_and_combinations_tests;
 mod sky_page;
+mod water_page;
+#[cfg(test)]
+mod water_page_tests;
+mod weather_faults;
 mod words;
 
 pub use fill::{odds_sheet, plan_sheet};

@@ -7,6 +7,7 @@ use crate::{combinations_page, sky_page};
 use app::advice::{AdviceAnswer, Wish, advice, combinations_of_rootstock};
 use app::sky::{SkyAnswer, sky};
 use app::{Catalogue, Loaded, load_folder};
+use maud::html;
 
 fn loaded() -> Loaded {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
@@ -16,7 +17,7 @@ fn loaded() -> Loaded {
 
 fn of_demo() -> SkyAnswer {
     let loaded = loaded();
-    sky(&loaded, loaded.nursery.as_of).expect("an answer")
+    sky(&loaded, loaded.nursery.as_of, None).expect("an answer")
 }
 
 fn asked(variety: &str, needs: &[&str]) -> AdviceAnswer {
@@ -49,7 +50,7 @@ fn pictures(page: &str) -> Vec<&str> {
 #[test]
 fn the_sky_says_when_bark_slips_and_how_warm_it_has_been() {
     let answer = of_demo();
-    let page = sky_page::body(&answer).into_string();
+    let page = sky_page::body(&answer, None, &html! {}).into_string();
     is_plain(&page);
     for fact in [
         "rows-1, yard-1",
@@ -86,7 +87,7 @@ fn made_weather_leads_the_page_and_measured_weather_does_not() {
     assert!(answer.warnings.is_empty(), "{:?}", answer.warnings);
     answer.record.made_days = answer.record.days;
     answer.warnings = vec!["made from monthly normals".to_owned()];
-    let page = sky_page::body(&answer).into_string();
+    let page = sky_page::body(&answer, None, &html! {}).into_string();
     let warned = page.find("Mind this").expect("a warning");
     assert!(warned < page.find("When bark slips").expect("bark"));
     assert!(page.contains("all made from monthly normals, none measured"));
@@ -100,7 +101,7 @@ fn names_are_escaped_on_both_pages() {
     answer.bark[0].places[0] = evil.to_owned();
     answer.bark[0].rootstocks[0].name = evil.to_owned();
     answer.bark[0].rootstocks[0].source = evil.to_owned();
-    let page = sky_page::body(&answer).into_string();
+    let page = sky_page::body(&answer, None, &html! {}).into_string();
     assert!(!page.contains(evil) && page.contains("&lt;b&gt;"));
     let mut answer = asked("valencia", &["cold"]);
     answer.rootstocks[0].combination.reason = evil.to_owned();
@@ -120,7 +121,7 @@ fn an_empty_nursery_is_told_what_to_write() {
     let mut answer = of_demo();
     answer.clocks.clear();
     answer.bark.clear();
-    let page = sky_page::body(&answer).into_string();
+    let page = sky_page::body(&answer, None, &html! {}).into_string();
     assert!(page.contains("places.csv") && page.contains("nursery.toml"));
     assert!(sky_page::answer(&answer).contains("No place is known yet"));
     // A season of which nothing is measured has a band and no line.
@@ -129,7 +130,7 @@ fn an_empty_nursery_is_told_what_to_write() {
         (clock.so_far, clock.known_until, clock.days_ahead) = (None, None, None);
         clock.known_days = 0;
     }
-    let page = sky_page::body(&answer).into_string();
+    let page = sky_page::body(&answer, None, &html! {}).into_string();
     assert!(page.contains("class=\"past\"") && page.contains("class=\"season\" d=\"\""));
     assert!(sky_page::answer(&answer).starts_with("No day of this season is measured yet"));
 }

@@ -2,6 +2,7 @@
 
 use app::date_words;
 use app::sky::{BarkAnswer, ClockAnswer, SkyAnswer, SpreadAnswer, WeekOf};
+use jiff::civil::Date;
 use maud::{Markup, html};
 
 use crate::chart::{Axis, bark_chart, heat_chart};
@@ -9,6 +10,7 @@ use crate::figures::{count, csv_row};
 use crate::frame::{columns, find, folded, list, method};
 use crate::serve::address;
 use crate::sheet::WeekLabel;
+use crate::weather_faults;
 use crate::words::combinations::status;
 use crate::words::sky as words;
 use crate::words::sky::Slip;
@@ -18,12 +20,14 @@ pub(crate) fn answer(sky: &SkyAnswer) -> String {
     words::answer(sky)
 }
 
-/// The page below its head.
-pub(crate) fn body(sky: &SkyAnswer) -> Markup {
+/// The page below its head, as of a day where the address names one; with what stands there of water.
+pub(crate) fn body(sky: &SkyAnswer, as_of: Option<Date>, water: &Markup) -> Markup {
     html! {
         (list(words::MIND, &sky.warnings))
+        (weather_faults::found(sky.record.problems, &sky.findings))
+        (water)
         (bark(sky))
-        (heat(sky))
+        (heat(sky, as_of))
         (find())
         (method(&words::method(sky)))
     }
@@ -103,24 +107,28 @@ fn today(sky: &SkyAnswer, weeks: &[WeekOf]) -> Option<usize> {
     weeks.iter().rposition(|week| week.monday <= sky.as_of)
 }
 
-fn heat(sky: &SkyAnswer) -> Markup {
+fn heat(sky: &SkyAnswer, as_of: Option<Date>) -> Markup {
     let weeks = labels(&sky.season_weeks);
     let axis = Axis::new(&weeks, today(sky, &sky.season_weeks));
     html! {
         section {
-            h2 { (words::HEAT) }
+            h2 { (words::heat_since(sky)) }
             @if sky.clocks.is_empty() { p { (words::NO_PLACES) } } @else {
                 p { (sky.note) }
-                p.say { (words::HEAT_SAY) }
-                (pictures(&axis, &sky.clocks[..1], 0))
+                p.say { (words::HEAT_SAY) @if !sky.filled.is_empty() { " " (words::FILLED_SAY) } }
+                (since(sky, as_of))
+                (pictures(&axis, sky, &sky.clocks[..1], 0))
                 @if sky.clocks.len() > 1 {
-                    (folded(words::OTHER_PLACES, &pictures(&axis, &sky.clocks[1..], 1)))
+                    (folded(words::OTHER_PLACES, &pictures(&axis, sky, &sky.clocks[1..], 1)))
                 }
                 (heat_table(sky))
+                @if !sky.filled.is_empty() {
+                    (folded(words::FILLED, &weather_faults::filled(&sky.filled)))
+                }
                 (folded(words::FIGURES, &html! {
                     @for clock in &sky.clocks {
                         h3 { (clock.places.join(", ")) }
-                        (heat_figures(&axis, clock))
+                        (heat_figures(&axis, sky, clock))
                     }
                 }))
             }
@@ -128,8 +136,30 @@ fn heat(sky: &SkyAnswer) -> Markup {
     }
 }
 
+/// From which day heat is summed, to be chosen.
+fn since(sky: &SkyAnswer, as_of: Option<Date>) -> Markup {
+    html! {
+        form.row.noprint method="get" action="/sky" {
+            @if let Some(day) = as_of { input type="hidden" name="as_of" value=(day); }
+            label {
+                span { (words::SINCE) }
+                input type="date" name="since" max=(sky.as_of) value=(sky.season_first);
+            }
+            button.plain { (words::SUM) }
+            @if sky.since.is_some() { a href=(season_at(as_of)) { (words::SINCE_SEASON) } }
+        }
+    }
+}
+
+/// The page with heat since the season began.
+fn season_at(as_of: Option<Date>) -> String {
+    let day = as_of.map(|day| day.to_string());
+    let fields: Vec<(&str, &str)> = day.iter().map(|day| ("as_of", day.as_str())).collect();
+    address::with_fields("/sky", &fields)
+}
+
 /// The pictures of some climates, the first of them being so many from the start.
-fn pictures(axis: &Axis, clocks: &[ClockAnswer], from: usize) -> Markup {
+fn pictures(axis: &Axis, sky: &SkyAnswer, clocks: &[ClockAnswer], from: usize) -> Markup {
     html! {
         @for (at, clock) in clocks.iter().enumerate() {
             figure {
@@ -137,7 +167,7 @@ fn pictures(axis: &Axis, clocks: &[ClockAnswer], from: usize) -> Markup {
                     b { (clock.places.join(", ")) }
                     span.quiet.small { (words::climate(clock)) }
                 }
-                (heat_chart(axis, &format!("heat-{}", from + at), clock))
+                (heat_chart(axis, &format!("heat-{}", from + at), sky, clock))
             }
         }
     }
@@ -179,7 +209,8 @@ fn whole(value: Option<f64>) -> String {
     )
 }
 
-fn heat_figures(axis: &Axis, clock: &ClockAnswer) -> Markup {
+fn heat_figures(axis: &Axis, sky: &SkyAnswer, clock: &ClockAnswer) -> Markup {
+    let filled = words::filled_weeks(sky);
     html! {
         div.scroll {
             table {
@@ -196,7 +227,12 @@ fn heat_figures(axis: &Axis, clock: &ClockAnswer) -> Markup {
                         tr {
                             th scope="row" { (axis.iso(at)) }
                             td.n { @if let Some(at) = week.normal { (words::spread(at)) } }
-                            td.n { @if week.so_far.is_some() { (whole(week.so_far)) } }
+                            td.n {
+                                @if week.so_far.is_some() {
+                                    @if filled.contains(&at) { (words::FILLED_MARK) " " }
+                                    (whole(week.so_far))
+                                }
+                            }
                             td.n { @if let Some(at) = week.to_come { (words::spread(at)) } }
                         }
                     }

@@ -13,12 +13,13 @@ use nursery::ids::LotName;
 use serde_json::Value;
 use store::Reading;
 
-use super::load_ledger;
 use super::{
     Books, LotAnswer, NurseryFile, Outlook, PlantNames, RecordAnswer, WeekAnswer, WorkDone,
 };
+use super::{load_ledger, load_standing};
 use crate::error::AppError;
 use crate::sky::{SkyAnswer, sky};
+use crate::water::{WaterAnswer, water};
 
 /// The nursery as it is known at one moment.
 #[derive(Clone)]
@@ -80,7 +81,8 @@ pub struct Desk {
     week: Memo<(Basis, u64), WeekAnswer>,
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
     names: Memo<u64, PlantNames>,
-    sky: Memo<(Basis, BTreeSet<String>), SkyAnswer>,
+    sky: Memo<(Basis, BTreeSet<String>, Option<Date>), SkyAnswer>,
+    water: Memo<(Basis, u64), WaterAnswer>,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -111,6 +113,7 @@ impl Desk {
             standing: Memo::default(),
             names: Memo::default(),
             sky: Memo::default(),
+            water: Memo::default(),
         }
     }
 
@@ -199,12 +202,22 @@ impl Desk {
         })
     }
 
-    /// The heat and the bark of the year.
-    pub fn sky(&self, day: Date) -> Result<Arc<SkyAnswer>, AppError> {
+    /// The heat and the bark of the year; heat since another day than the season's first where one is
+    /// asked for.
+    pub fn sky(&self, day: Date, since: Option<Date>) -> Result<Arc<SkyAnswer>, AppError> {
         self.read(|file, sight| {
-            let basis = (sight.basis(file, day)?, sight.rootstocks());
-            self.sky
-                .get(basis, || sky(&load_ledger(file, &sight.books, day)?, day))
+            let basis = (sight.basis(file, day)?, sight.rootstocks(), since);
+            let make = || sky(&load_ledger(file, &sight.books, day)?, day, since);
+            self.sky.get(basis, make)
+        })
+    }
+
+    /// What is to be watered. What is held drinks, too.
+    pub fn water(&self, day: Date) -> Result<Arc<WaterAnswer>, AppError> {
+        self.read(|file, sight| {
+            let basis = (sight.basis(file, day)?, sight.books.number);
+            let make = || water(&load_standing(file, &sight.books, day)?);
+            self.water.get(basis, make)
         })
     }
 

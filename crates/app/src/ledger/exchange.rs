@@ -5,6 +5,7 @@ use std::path::Path;
 
 use intake::Problems;
 use jiff::civil::Date;
+use models::Finding;
 use nursery::ledger::act::{ChangeOrder, Line, Order};
 use nursery::ledger::books::OrderBook;
 use nursery::ledger::import::deeds;
@@ -23,7 +24,10 @@ use super::NurseryFile;
 use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
 use crate::folder::{Found, Loaded, assemble, chosen, read_set, write_file};
-use crate::weather_file::{ReadWeather, Station, WeatherBytes, read_weather, weather_notes};
+use crate::weather_file::{
+    FilledSpan, ReadWeather, Station, WeatherBytes, filled_spans, first_findings, read_weather,
+    weather_notes,
+};
 
 /// `import --json`.
 #[derive(Debug, Serialize)]
@@ -57,6 +61,10 @@ pub struct WeatherInUse {
     pub made: usize,
     /// Problems of the file; what they concern was left out.
     pub problems: usize,
+    /// The first of them.
+    pub findings: Vec<Finding>,
+    /// The filled days, the latest first.
+    pub filled_spans: Vec<FilledSpan>,
     /// What is to be known of it.
     pub notes: Vec<String>,
 }
@@ -254,6 +262,8 @@ impl NurseryFile {
             filled: record.filled_days(),
             made: record.made_days(),
             problems: findings.len(),
+            findings: first_findings(&findings),
+            filled_spans: filled_spans(&record).into_iter().rev().collect(),
             notes: weather_notes(&record, &findings, day),
         }))
     }

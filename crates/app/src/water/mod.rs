@@ -177,6 +177,8 @@ pub struct NurseryWater {
     pub m3_of_today: f64,
     /// What is to be given today, m³.
     pub m3_today: f64,
+    /// Minutes that the pump runs for it; none where it is not told what the pump gives.
+    pub pump_minutes_today: Option<f64>,
     /// What is to be given in seven days from today, m³, in weather as in past years.
     pub m3_week: f64,
     /// The week that asks for most, of the year to come.
@@ -185,6 +187,8 @@ pub struct NurseryWater {
     pub peak_pump_hours: Option<f64>,
     /// Hours that it may run.
     pub pump_hours: Option<f64>,
+    /// What it gives on a day in these hours, or in all hours where none are told, m³.
+    pub pump_m3_day: Option<f64>,
     /// Tanks of water that such a day takes.
     pub peak_tanks: Option<f64>,
     /// Whether pump and hours suffice on it; none where they are not told.
@@ -283,6 +287,23 @@ impl Ground {
         WaterDay::try_new(day.et0_mm, rain_mm)
     }
 
+    /// What is gone from the roots in the evening of a day before which so much was gone, mm. A day
+    /// on which pots are filled that do not last a day ends with them full: they were filled as
+    /// often as they asked for it.
+    fn evening_mm(
+        &self,
+        gone_mm: f64,
+        day: &WaterDay,
+        given_mm: f64,
+        filled: bool,
+    ) -> Result<f64, OutOfRange> {
+        let lasts = self.stand.days_between(day).is_none_or(|days| days >= 1.0);
+        if filled && !lasts {
+            return Ok(0.0);
+        }
+        Ok(self.stand.day(gone_mm, day, given_mm)?.depletion_mm)
+    }
+
     /// Water to be given over the ground for so much at the roots, mm.
     fn gross_mm(&self, net_mm: f64) -> f64 {
         self.losses.gross(net_mm) / self.captured
@@ -304,26 +325,18 @@ fn block_answer(
     let as_of = loaded.nursery.as_of;
     let spacing_m2 = block.ground_m2 / f64::from(block.plants);
     let today = ground.day(&days.on(as_of))?;
-    let (gone_mm, last_watered) = gone(loaded, days, block, ground)?;
-    let ahead = (0..AHEAD)
-        .map(|day| ground.day(&days.on(plus_days(as_of, day))))
-        .collect::<Result<Vec<_>, _>>()?;
-    let next = next_watering(&ground.stand, gone_mm, &ahead, &ground.losses);
-    let next = next
-        .map(|watering| {
-            let times = f64::from(watering.times);
-            let gross_mm = watering.gross_mm / ground.captured / times;
-            let liters_a_plant = gross_mm * spacing_m2;
-            Ok(NextWatering {
-                date: plus_days(as_of, watering.day as i64),
-                times: watering.times,
-                gross_mm,
-                liters_a_plant,
-                minutes: ground.outlet.minutes(liters_a_plant, spacing_m2)?,
-                m3: water_m3(block.plants, liters_a_plant)?,
-            })
-        })
-        .transpose()?;
+    let Gone {
+        gone_mm,
+        last_watered,
+        filled_today,
+    } = gone(loaded, days, block, ground)?;
+    // What was filled today waits at least until tomorrow.
+    let (from, before_mm) = if filled_today {
+        (1, ground.evening_mm(0.0, &today, 0.0, true)?)
+    } else {
+        (0, gone_mm)
+    };
+    let next = next(days, block, ground, (plus_days(as_of, from), before_mm))?;
     let use_mm = ground.stand.full_use_mm(&today);
     Ok(BlockAnswer {
         place: block.place.place.to_string(),
@@ -343,6 +356,44 @@ fn block_answer(
     })
 }
 
+/// The next watering of a block, from a day on before which so much was gone.
+fn next(
+    days: &Days<'_>,
+    block: &Block<'_>,
+    ground: &Ground,
+    (from, gone_mm): (Date, f64),
+) -> Result<Option<NextWatering>, OutOfRange> {
+    let spacing_m2 = block.ground_m2 / f64::from(block.plants);
+    let ahead = (0..AHEAD)
+        .map(|day| ground.day(&days.on(plus_days(from, day))))
+        .collect::<Result<Vec<_>, _>>()?;
+    let next = next_watering(&ground.stand, gone_mm, &ahead, &ground.losses);
+    next.map(|watering| {
+        let gross_mm = watering.gross_mm / ground.captured / f64::from(watering.times);
+        let liters_a_plant = gross_mm * spacing_m2;
+        Ok(NextWatering {
+            date: plus_days(from, watering.day as i64),
+            times: watering.times,
+            gross_mm,
+            liters_a_plant,
+            minutes: ground.outlet.minutes(liters_a_plant, spacing_m2)?,
+            m3: water_m3(block.plants, liters_a_plant)?,
+        })
+    })
+    .transpose()
+}
+
+/// What was gone from the roots of a block.
+#[derive(Default)]
+struct Gone {
+    /// This morning, mm.
+    gone_mm: f64,
+    /// The last watering that is told of.
+    last_watered: Option<Date>,
+    /// Whether it was filled today.
+    filled_today: bool,
+}
+
 /// What was gone from the roots this morning, and the last watering that is told of. Where none is,
 /// the block is taken as filled this morning.
 fn gone(
@@ -350,7 +401,7 @@ fn gone(
     days: &Days<'_>,
     block: &Block<'_>,
     ground: &Ground,
-) -> Result<(f64, Option<Date>), OutOfRange> {
+) -> Result<Gone, OutOfRange> {
     let as_of = loaded.nursery.as_of;
     let is_fresh = |it: &&Watered| {
         let since = it
@@ -365,7 +416,7 @@ fn gone(
     // are taken as filled by it.
     let full = told.iter().rposition(|it| it.mm.is_none()).unwrap_or(0);
     let Some(first) = told.get(full) else {
-        return Ok((0.0, None));
+        return Ok(Gone::default());
     };
     let mut gone_mm = 0.0;
     let mut date = first.date;
@@ -373,13 +424,17 @@ fn gone(
         let given = told[full + 1..].iter().filter(|it| it.date == date);
         let given_mm = given.filter_map(|it| it.mm).sum();
         let day = ground.day(&days.on(date))?;
-        gone_mm = ground.stand.day(gone_mm, &day, given_mm)?.depletion_mm;
+        let filled = date == first.date && first.mm.is_none();
+        gone_mm = ground.evening_mm(gone_mm, &day, given_mm, filled)?;
         date = plus_days(date, 1);
     }
     let today = told[full + 1..].iter().filter(|it| it.date == as_of);
     let given_mm: f64 = today.filter_map(|it| it.mm).sum();
-    let last = told.last().map(|it| it.date);
-    Ok(((gone_mm - given_mm).max(0.0), last))
+    Ok(Gone {
+        gone_mm: (gone_mm - given_mm).max(0.0),
+        last_watered: told.last().map(|it| it.date),
+        filled_today: first.date == as_of && first.mm.is_none(),
+    })
 }
 
 /// The reference of the weeks to come, and what the plants that stand ask for in them.
@@ -419,6 +474,7 @@ fn nursery_water(
     let on = |day: i64| days.on(plus_days(as_of, day)).et0_mm * m3_for_a_mm;
     let today = blocks.iter().filter_map(|block| block.next.as_ref());
     let today = today.filter(|next| next.date == as_of);
+    let m3_today = today.fold(0.0, |sum, next| sum + next.m3 * f64::from(next.times));
     let peak = year
         .iter()
         .max_by(|one, other| one.m3_a_day_high.total_cmp(&other.m3_a_day_high))
@@ -432,13 +488,19 @@ fn nursery_water(
         (Some(works), Some(peak)) => Some(works.day(peak.m3_a_day_high)?),
         _ => None,
     };
+    let minutes_today = match &works {
+        Some(works) => Some(works.day(m3_today)?.hours * 60.0),
+        None => None,
+    };
     let allowed = settings.pump_hours.unwrap_or(24.0);
     Ok(NurseryWater {
         m3_of_today: on(0),
-        m3_today: today.fold(0.0, |sum, next| sum + next.m3 * f64::from(next.times)),
+        m3_today,
+        pump_minutes_today: minutes_today,
         m3_week: (0..7).map(on).sum(),
         peak_pump_hours: day.map(|day| day.hours),
         pump_hours: settings.pump_hours,
+        pump_m3_day: settings.pump_m3_h.map(|pump| pump * allowed),
         peak_tanks: day.and_then(|day| day.tanks),
         suffices: day.map(|day| day.hours <= allowed),
         peak,

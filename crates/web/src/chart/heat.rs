@@ -1,8 +1,8 @@
 use maud::{Markup, PreEscaped, html};
 
-use app::sky::{ClockAnswer, ClockWeek, SpreadAnswer};
+use app::sky::{ClockAnswer, ClockWeek, SkyAnswer, SpreadAnswer};
 
-use super::{Axis, Plot, height_of, line, picture, place, short};
+use super::{Axis, Plot, height_of, levels, line, picture, place, short};
 use crate::words::sky as words;
 
 const PLOT: Plot = Plot {
@@ -12,9 +12,7 @@ const PLOT: Plot = Plot {
 };
 
 /// Steps between the levels that are named, °C·d.
-const STEPS: [f64; 6] = [50.0, 100.0, 250.0, 500.0, 1000.0, 2000.0];
-/// The most levels named.
-const MOST_LEVELS: f64 = 5.0;
+const STEPS: [f64; 7] = [50.0, 100.0, 250.0, 500.0, 1000.0, 2000.0, 5000.0];
 
 /// Where along the season the median is named, and where instead if today is near.
 const MEDIAN_AT: f64 = 0.45;
@@ -24,11 +22,11 @@ const NEAR: f64 = 0.15;
 const BAND_AT: f64 = 0.57;
 
 /// A season's heat: past years as a grey band with their median, this year as a thick line, what may
-/// come as two broken lines.
-pub(crate) fn heat_chart(axis: &Axis, id: &str, clock: &ClockAnswer) -> Markup {
+/// come as two broken lines; a mark below a week with days that were filled from other years.
+pub(crate) fn heat_chart(axis: &Axis, id: &str, sky: &SkyAnswer, clock: &ClockAnswer) -> Markup {
     let heat = Heat::new(clock);
     let title = words::heat_title(&clock.places);
-    let description = words::heat_description(clock);
+    let description = words::heat_description(clock, sky.since);
     let drawing = html! {
         path.past d=(PreEscaped(heat.band())) vector-effect="non-scaling-stroke" {}
         path.median d=(PreEscaped(heat.line_of(|week| week.normal.map(|at| at.p50)))) vector-effect="non-scaling-stroke" {}
@@ -38,10 +36,11 @@ pub(crate) fn heat_chart(axis: &Axis, id: &str, clock: &ClockAnswer) -> Markup {
         path.season d=(PreEscaped(heat.this_season())) vector-effect="non-scaling-stroke" {}
     };
     let body = html! {
-        (levels(heat.most))
+        (levels(PLOT, heat.most, &STEPS, words::level))
         (axis.draw(PLOT, None))
         (axis.inner_of(PLOT, &title, words::HEAT_DRAWING, &drawing))
-        (heat.labels(axis))
+        (heat.labels(axis, words::this_season(sky)))
+        @for week in words::filled_weeks(sky) { (axis.word_at(week, PLOT.bottom() - 3, "value", words::FILLED_MARK)) }
     };
     picture(id, PLOT.total(), &title, &description, &body)
 }
@@ -132,7 +131,7 @@ impl<'a> Heat<'a> {
         line(PLOT, std::iter::once(now).chain(coming))
     }
 
-    fn labels(&self, axis: &Axis) -> Markup {
+    fn labels(&self, axis: &Axis, this_season: &str) -> Markup {
         let known = self.across(self.clock.known_days) / axis.len().max(1) as f64;
         let steep = if (known - MEDIAN_AT).abs() < NEAR {
             MEDIAN_ELSE
@@ -152,10 +151,10 @@ impl<'a> Heat<'a> {
             @if let Some(point) = band { (named_right(axis, point, words::PAST_YEARS)) }
             @if let Some((x, high)) = now {
                 @if known > 0.3 {
-                    (named_left(axis, (x, high), words::THIS_SEASON))
+                    (named_left(axis, (x, high), this_season))
                 } @else {
                     // Early in a season there is room to the right only.
-                    (named_right(axis, (x, high + 30.0), words::THIS_SEASON))
+                    (named_right(axis, (x, high + 30.0), this_season))
                 }
             }
         }
@@ -174,18 +173,4 @@ fn named_right(axis: &Axis, (x, high): (f64, f64), word: &str) -> Markup {
     let y = f64::from(PLOT.bottom()) - high + 18.0;
     let across = place(x * 100.0 / axis.len().max(1) as f64 + 0.5);
     html! { text.value x=(across) y=(short(y)) { (word) } }
-}
-
-/// Levels of heat, named at the left.
-fn levels(most: f64) -> Markup {
-    let step = STEPS.into_iter().find(|step| most / step <= MOST_LEVELS);
-    let step = step.unwrap_or(5000.0);
-    let count = (most / step).floor().clamp(0.0, MOST_LEVELS) as u32;
-    html! {
-        @for level in (1..=count).map(|level| f64::from(level) * step) {
-            @let y = f64::from(PLOT.bottom()) - height_of(level, most, PLOT);
-            line.month x1="0" x2="100%" y1=(short(y)) y2=(short(y)) {}
-            text.quiet x="0" y=(short(y - 4.0)) { (words::level(level)) }
-        }
-    }
 }

@@ -8,6 +8,7 @@ mod course;
 mod free;
 mod heat;
 mod limits;
+mod need;
 mod odds;
 mod operations;
 mod stages;
@@ -24,6 +25,7 @@ pub(crate) use course::{CourseStep, course_chart};
 pub(crate) use free::free_chart;
 pub(crate) use heat::heat_chart;
 pub(crate) use limits::{has_prices, limit_chart};
+pub(crate) use need::{need_chart, year_chart};
 pub(crate) use odds::{marks, strip};
 pub(crate) use operations::operation_chart;
 pub(crate) use stages::{StageBar, stage_bars};
@@ -276,6 +278,23 @@ fn line(plot: Plot, points: impl Iterator<Item = (f64, f64)>) -> String {
         let _ = write!(path, "{letter}{x} {y}");
     }
     path
+}
+
+/// The most levels named at the left of a picture.
+const MOST_LEVELS: f64 = 5.0;
+
+/// Levels named at the left, so far apart as the first of some steps that has room for them.
+fn levels(plot: Plot, most: f64, steps: &[f64], name: fn(f64) -> String) -> Markup {
+    let step = steps.iter().find(|step| most / **step <= MOST_LEVELS);
+    let step = step.or(steps.last()).copied().unwrap_or(most);
+    let count = (most / step).floor().clamp(0.0, MOST_LEVELS) as u32;
+    html! {
+        @for level in (1..=count).map(|level| f64::from(level) * step) {
+            @let y = f64::from(plot.bottom()) - height_of(level, most, plot);
+            line.month x1="0" x2="100%" y1=(short(y)) y2=(short(y)) {}
+            text.quiet x="0" y=(short(y - 4.0)) { (name(level)) }
+        }
+    }
 }
 
 /// The place of the largest value and the value itself; none where all is zero.

@@ -31,6 +31,9 @@ mod table;
 mod test_office;
 #[cfg(test)]
 mod tests;
+mod water;
+#[cfg(test)]
+mod water_tests;
 mod week;
 mod who;
 mod work;

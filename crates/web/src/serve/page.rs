@@ -7,6 +7,7 @@ use super::ask::Ask;
 use super::office::Office;
 use super::reply::Failure;
 use super::routes::{SCRIPT_AT, STYLE_AT};
+use super::table::kept_fields;
 use crate::chart;
 use crate::figures::sentence;
 use crate::words::common as words;
@@ -23,6 +24,8 @@ pub(crate) struct Page {
     pub(crate) body: Markup,
     /// The address of its table as a file.
     pub(crate) csv: Option<String>,
+    /// The pages beside it that answer a part of the same question: address and name.
+    pub(crate) parts: &'static [(&'static str, &'static str)],
     /// The page asks for itself again after so many seconds; for what is still running.
     pub(crate) again_s: Option<u32>,
 }
@@ -41,6 +44,7 @@ impl Page {
             answer: answer.into(),
             body,
             csv: None,
+            parts: &[],
             again_s: None,
         }
     }
@@ -51,6 +55,11 @@ impl Page {
             csv: Some(address.into()),
             ..self
         }
+    }
+
+    /// The same with links to the pages beside it; it is itself among them, by its path.
+    pub(crate) fn among(self, parts: &'static [(&'static str, &'static str)]) -> Self {
+        Self { parts, ..self }
     }
 
     /// The same, asking for itself again after some seconds.
@@ -105,6 +114,7 @@ pub(super) fn render(office: &Office, ask: &Ask, page: &Page) -> String {
                     }
                 }
                 main #page {
+                    (parts(ask, page.parts))
                     (notice(office, ask))
                     h1 { (page.answer) }
                     (page.body)
@@ -126,6 +136,20 @@ pub(super) fn render_failure(office: &Office, ask: &Ask, failure: &Failure) -> S
     };
     let what = sentence(&failure.what);
     render(office, ask, &Page::new("", what.clone(), what, body))
+}
+
+/// The pages beside this one.
+fn parts(ask: &Ask, parts: &[(&str, &str)]) -> Markup {
+    html! {
+        @if !parts.is_empty() {
+            nav.parts aria-label=(words::PARTS_LABEL) {
+                @for (at, name) in parts {
+                    @let to = address::with_fields(at, &kept_fields(ask, &["as_of"]));
+                    a href=(to) aria-current=[(ask.path == *at).then_some("page")] { (name) }
+                }
+            }
+        }
+    }
 }
 
 fn who(ask: &Ask) -> Markup {

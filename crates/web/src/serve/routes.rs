@@ -23,7 +23,7 @@ use super::office::Office;
 use super::reply::{self, Failure, Reply};
 use super::{
     address, begin, book, enquiry, lineage, lot, order, order_form, promises, record, seasons,
-    settings, sky, standing, week, who,
+    settings, sky, standing, water, week, who,
 };
 use crate::frame;
 use crate::words::common::failures as words;
@@ -177,6 +177,9 @@ fn sky_routes() -> Router<Arc<Office>> {
     Router::new()
         .route("/sky", page(sky::page))
         .route("/sky.csv", page(sky::csv))
+        .route("/sky/water", page(water::page))
+        .route("/sky/water.csv", page(water::csv))
+        .route("/sky/water/sheet", page(water::sheet))
         .route("/combinations", page(sky::combinations))
         .route("/combinations.csv", page(sky::combinations_csv))
         .route("/combinations/{rootstock}", page(sky::rootstock))

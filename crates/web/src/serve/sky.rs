@@ -1,38 +1,55 @@
 //! Sky and Combinations, put into the frame.
 
-use app::AppError;
 use app::advice::Wish;
+use app::{AppError, Kind};
+use jiff::civil::Date;
 
 use super::ask::Ask;
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
 use super::{address, table};
-use crate::words::{combinations, sky};
-use crate::{combinations_page, sky_page};
+use crate::figures::sentence;
+use crate::words::{combinations, sky, water};
+use crate::{combinations_page, sky_page, water_page};
 
 /// The fields of an address that choose a wish.
 const WISH: [&str; 2] = ["variety", "needs"];
 
 /// The sky.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
-    let answer = office.desk.sky(office.day(ask))?;
-    let csv = address::with_fields("/sky.csv", &table::kept_fields(ask, &["as_of"]));
+    let day = office.day(ask);
+    let answer = office.desk.sky(day, since(ask)?)?;
+    let kept = |path: &str, keys: &[&'static str]| {
+        address::with_fields(path, &table::kept_fields(ask, keys))
+    };
+    // What is wrong with its water does not hide the sky.
+    let water = office.desk.water(day).map_or_else(
+        |error| sentence(&error.to_string()),
+        |water| water::answer(&water),
+    );
+    let water = water_page::in_short(&water, &kept("/sky/water", &["as_of"]));
+    let body = sky_page::body(&answer, ask.as_of, &water);
     Ok(Reply::Page(
-        Page::new(
-            "/sky",
-            sky::SHEET,
-            sky_page::answer(&answer),
-            sky_page::body(&answer),
-        )
-        .with_csv(csv),
+        Page::new("/sky", sky::SHEET, sky_page::answer(&answer), body)
+            .among(sky::PARTS)
+            .with_csv(kept("/sky.csv", &["as_of", "since"])),
     ))
 }
 
 /// Its table.
 pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
-    let answer = office.desk.sky(office.day(ask))?;
+    let answer = office.desk.sky(office.day(ask), since(ask)?)?;
     Ok(reply::csv("sky", sky_page::csv(&answer)))
+}
+
+/// The day from which heat is to be summed, where another than the season's first is asked for.
+fn since(ask: &Ask) -> Result<Option<Date>, AppError> {
+    let Some(day) = ask.query.get("since") else {
+        return Ok(None);
+    };
+    let refused = || AppError::new(Kind::Invalid, sky::NO_DAY, day, sky::NO_DAY_MEND);
+    day.parse().map(Some).map_err(|_| refused())
 }
 
 /// Which rootstock for a variety and a site.

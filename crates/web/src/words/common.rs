@@ -25,7 +25,7 @@ pub(crate) const PAGES: [(&str, &str, &str); 9] = [
     (
         "/sky",
         "Sky",
-        "How warm has it been, and when does bark slip?",
+        "How warm has it been, when does bark slip, and what is to be watered?",
     ),
     (
         "/lineage",
@@ -48,6 +48,7 @@ pub(crate) const PAGES: [(&str, &str, &str); 9] = [
 pub(crate) const UNNAMED_NURSERY: &str = "Your nursery";
 pub(crate) const SKIP: &str = "Skip to the page";
 pub(crate) const PAGES_LABEL: &str = "Pages";
+pub(crate) const PARTS_LABEL: &str = "Beside this page";
 pub(crate) const NO_NAME: &str = "Tell us who you are";
 pub(crate) const TABLE_FILE: &str = "This table as a file (CSV)";
 pub(crate) const LATEST: &str = "Back to today";

@@ -16,5 +16,7 @@ pub(crate) mod seasons;
 pub(crate) mod settings;
 pub(crate) mod sky;
 pub(crate) mod standing;
+pub(crate) mod water;
+pub(crate) mod weather;
 pub(crate) mod week;
 pub(crate) mod work;

@@ -1,13 +1,26 @@
 //! Words of the page of the sky.
 
 use app::date_words;
-use app::sky::{BarkAnswer, ClockAnswer, RecordAnswer, SkyAnswer, SpreadAnswer};
+use app::sky::{BarkAnswer, ClockAnswer, RecordAnswer, SkyAnswer, SpreadAnswer, WeekOf};
+use jiff::civil::Date;
 
 use crate::figures::{count, of, percent};
 
 pub(crate) const SHEET: &str = "Sky";
 
+/// The pages of the sky by address and name, in the order of their links; a page more of the sky stands here.
+pub(crate) const PARTS: &[(&str, &str)] = &[("/sky", "Heat and bark"), ("/sky/water", "Water")];
+
 pub(crate) const HEAT: &str = "Heat since the season began";
+pub(crate) const SINCE: &str = "Sum heat since";
+pub(crate) const SUM: &str = "Sum it";
+pub(crate) const SINCE_SEASON: &str = "Back to the season";
+pub(crate) const NO_DAY: &str = "The day from which heat is to be summed cannot be read";
+pub(crate) const NO_DAY_MEND: &str = "Write it as in since=2026-10-15, or leave it out.";
+pub(crate) const FILLED: &str = "Days of these filled from other years";
+pub(crate) const FILLED_MARK: &str = "□";
+pub(crate) const FILLED_SAY: &str =
+    "A □ marks a week with days whose temperatures were missing and filled from other years.";
 pub(crate) const HEAT_SAY: &str = "Degree-days summed day by day. The grey band holds eight of ten \
     past years, the thin line is their median, the thick line is this season. The two broken lines \
     say where eight of ten seasons go from here.";
@@ -15,7 +28,8 @@ pub(crate) const HEAT_DRAWING: &str = "Sums of heat from the first day of the se
 pub(crate) const HEAT_TABLE: &str = "Heat by place";
 pub(crate) const MEDIAN: &str = "median year";
 pub(crate) const PAST_YEARS: &str = "8 of 10 past years";
-pub(crate) const THIS_SEASON: &str = "this season";
+const THIS_SEASON: &str = "this season";
+const THIS_TIME: &str = "this time";
 pub(crate) const FIGURES: &str = "These weeks in figures";
 pub(crate) const BARK: &str = "When bark slips";
 pub(crate) const BARK_SAY: &str = "A bar is the share of past years in which bark slips in that \
@@ -101,19 +115,56 @@ impl Slip {
     }
 }
 
+/// Over what heat is summed.
+pub(crate) fn heat_since(sky: &SkyAnswer) -> String {
+    sky.since.map_or_else(
+        || HEAT.to_owned(),
+        |day| format!("Heat since {}", date_words(day)),
+    )
+}
+
+/// What the thick line is called.
+pub(crate) fn this_season(sky: &SkyAnswer) -> &'static str {
+    match sky.since {
+        None => THIS_SEASON,
+        Some(_) => THIS_TIME,
+    }
+}
+
+/// The weeks of the season with days that were filled.
+pub(crate) fn filled_weeks(sky: &SkyAnswer) -> Vec<usize> {
+    let weeks = sky.season_weeks.iter().enumerate();
+    let has_filled = |week: &WeekOf| {
+        let sunday = week.monday.saturating_add(jiff::Span::new().days(6));
+        let mut filled = sky.filled.iter();
+        filled.any(|it| it.first <= sunday && week.monday <= it.last)
+    };
+    weeks
+        .filter(|(_, week)| has_filled(week))
+        .map(|(at, _)| at)
+        .collect()
+}
+
 /// The sentence that answers the page.
 pub(crate) fn answer(sky: &SkyAnswer) -> String {
     let Some(clock) = sky.clocks.first() else {
         return NO_PLACES.to_owned();
     };
+    let of = sky.since.map_or_else(
+        || "of this season".to_owned(),
+        |day| format!("since {}", date_words(day)),
+    );
+    let heat_of = sky
+        .since
+        .map_or_else(|| "Heat".to_owned(), |_| format!("Heat {of}"));
     let heat = match (clock.days_ahead, clock.known_until) {
-        (_, None) => "No day of this season is measured yet".to_owned(),
+        (_, None) => format!("No day {of} is measured yet"),
         (None, _) if clock.years == 0 => {
             "There is no past year to hold this season against".to_owned()
         }
         (None, _) => "There has been more heat than in all of a median year".to_owned(),
-        (Some(0), _) => "Heat is level with a median year".to_owned(),
-        (Some(days), _) => format!("Heat is {} a median year", days_against(days)),
+        (Some(0), _) => format!("{heat_of} is level with a median year"),
+        (Some(days), _) => format!("{heat_of} is {} a median year", days_against(days)),
     };
     match sky.bark.first() {
         None => format!("{heat}."),
@@ -196,8 +247,8 @@ pub(crate) fn heat_title(places: &[String]) -> String {
     format!("Heat at {}", places.join(", "))
 }
 
-pub(crate) fn heat_description(clock: &ClockAnswer) -> String {
-    let mut text = app::sky::heat_note(clock);
+pub(crate) fn heat_description(clock: &ClockAnswer, since: Option<Date>) -> String {
+    let mut text = app::sky::heat_note(clock, since);
     if let Some(end) = clock.season_end {
         text.push_str(" By the end of the season: ");
         text.push_str(&spread(end));
@@ -405,6 +456,9 @@ pub(crate) fn method(sky: &SkyAnswer) -> Vec<String> {
             heat.source,
             super::combinations::status(heat.status)
         ),
+        "It is summed from highs and lows; against hourly sums this is some 3 % high at a humid subtropical \
+         station (Tampa, +3.2 %). Past years are summed alike, so days ahead or behind hardly change."
+            .to_owned(),
         "Days ahead or behind: how much later or earlier the median of past years had today's sum."
             .to_owned(),
         "What may come: this season's sum, and from there on each past year's gain in turn."

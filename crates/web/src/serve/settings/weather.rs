@@ -15,7 +15,10 @@ use super::OF;
 
 use super::files::{plain_name, problems};
 use crate::figures::count;
+use crate::frame::folded;
+use crate::weather_faults;
 use crate::words::settings::{self as words, weather as own};
+use crate::words::weather as faults;
 
 /// Years of days that are made of a climate's months.
 const YEARS: u16 = 20;
@@ -131,6 +134,10 @@ pub(crate) fn facts(weather: &WeatherInUse) -> Markup {
             dt { (own::FACTS[3]) } dd { (count(weather.made as u64)) }
         }
         ul.plain { @for note in &weather.notes { li { (note) } } }
+        (weather_faults::found(weather.problems, &weather.findings))
+        @if !weather.filled_spans.is_empty() {
+            (folded(faults::FILLED, &weather_faults::filled(&weather.filled_spans)))
+        }
     }
 }
 

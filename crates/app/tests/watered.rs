@@ -1,0 +1,87 @@
+//! What a watering that is told of changes: the roots are full, and the next one is on a later day.
+
+use std::fs;
+use std::path::Path;
+
+use app::load_folder;
+use app::water::{BlockAnswer, WaterAnswer, water};
+use jiff::civil::{Date, date};
+
+const DAY: Date = date(2027, 7, 5);
+
+/// The water of the demo on a summer's day, with tables of its own.
+fn with(tables: &[(&str, &str)]) -> WaterAnswer {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
+    let folder = tempfile::tempdir().expect("a folder");
+    for entry in fs::read_dir(demo).expect("the demo").flatten() {
+        fs::copy(entry.path(), folder.path().join(entry.file_name())).expect("a copy");
+    }
+    for (name, text) in tables {
+        fs::write(folder.path().join(name), text).expect("a table");
+    }
+    let loaded = load_folder(folder.path(), DAY).unwrap_or_else(|error| panic!("{error}"));
+    water(&loaded).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn block<'a>(water: &'a WaterAnswer, place: &str) -> &'a BlockAnswer {
+    let found = water.blocks.iter().find(|it| it.place == place);
+    found.expect("a block")
+}
+
+/// Filled twelve days ago the bed is dry; filled today it waits.
+#[test]
+fn a_bed_that_is_filled_today_waits_for_a_later_day() {
+    let dry = with(&[("watered.csv", "place,date,mm\nseedbed-1,2027-06-20,\n")]);
+    let bed = block(&dry, "seedbed-1");
+    assert!(bed.gone_mm >= bed.may_go_mm, "{bed:?}");
+    assert_eq!(bed.next.as_ref().map(|it| it.date), Some(DAY));
+    assert!(dry.nursery.m3_today > 0.0);
+    let table = "place,date,mm\nseedbed-1,2027-06-20,\nseedbed-1,2027-07-05,\n";
+    let filled = with(&[("watered.csv", table)]);
+    let bed = block(&filled, "seedbed-1");
+    assert_eq!((bed.gone_mm, bed.last_watered), (0.0, Some(DAY)));
+    assert!(bed.next.as_ref().is_some_and(|it| it.date > DAY), "{bed:?}");
+}
+
+/// Pots that do not last a day are due on every day, with that day's use and no more.
+#[test]
+fn small_pots_filled_today_are_due_tomorrow_with_a_days_use() {
+    let watering = "place,pot_l,holds_percent\nhouse-1,0.1,10\n";
+    let thirsty = with(&[("watering.csv", watering)]);
+    let pots = block(&thirsty, "house-1");
+    let today = pots.next.as_ref().expect("a watering");
+    assert!(pots.days_between.is_some_and(|days| days < 1.0), "{pots:?}");
+    assert!(today.times > 1 && today.date == DAY);
+    for (watered, next) in [
+        ("house-1,2027-07-05,\n", date(2027, 7, 6)),
+        ("house-1,2027-07-04,\n", DAY),
+    ] {
+        let text = format!("place,date,mm\n{watered}");
+        let told = with(&[("watering.csv", watering), ("watered.csv", &text)]);
+        let pots = block(&told, "house-1");
+        assert_eq!(pots.gone_mm, 0.0, "{pots:?}");
+        let then = pots.next.as_ref().expect("a watering");
+        assert_eq!(then.date, next);
+        let day_s = |it: &app::water::NextWatering| it.m3 * f64::from(it.times);
+        let ratio = day_s(then) / day_s(today);
+        assert!((0.9..1.1).contains(&ratio), "{ratio}: {then:?} {today:?}");
+    }
+}
+
+#[test]
+fn the_pump_runs_for_what_is_given_today() {
+    let watering = "place,pot_l,holds_percent\nhouse-1,0.1,10\n";
+    let untold = with(&[("watering.csv", watering)]);
+    assert_eq!(untold.nursery.pump_minutes_today, None);
+    assert_eq!(untold.nursery.pump_m3_day, None);
+    let settings = include_str!("../../../demo/nursery.toml");
+    let settings = format!("{settings}\n[water]\npump_m3_h = 6.0\npump_hours = 8\n");
+    let told = with(&[("watering.csv", watering), ("nursery.toml", &settings)]);
+    let nursery = &told.nursery;
+    assert_eq!(nursery.pump_m3_day, Some(48.0));
+    let minutes = nursery.pump_minutes_today.expect("the pump is told");
+    assert!(
+        (minutes - nursery.m3_today * 10.0).abs() < 1e-9,
+        "{minutes}"
+    );
+}
