@@ -139,8 +139,11 @@ pub struct Season {
 /// Commands on weather.
 #[derive(Debug, Subcommand)]
 pub enum WeatherCommand {
-    /// The heat of the season against past years
+    /// The heat of the season, or since a day, against past years
     Heat {
+        /// Sum from this day on, as 2026-10-15; from the first day of the season without it
+        #[arg(long, value_name = "DATE", value_parser = typed::day)]
+        since: Option<Date>,
         #[command(flatten)]
         sky: SkyOf,
     },
@@ -179,7 +182,7 @@ pub enum WeatherCommand {
 impl WeatherCommand {
     fn wants_json(&self) -> bool {
         match self {
-            Self::Heat { sky }
+            Self::Heat { sky, .. }
             | Self::Bark { sky }
             | Self::Water { sky, .. }
             | Self::Frost { sky, .. } => sky.json,

@@ -1,4 +1,6 @@
-//! The water of a nursery as a person reads it on a terminal.
+//! The water of a nursery as a person reads it on a terminal. Writing into a text cannot fail.
+
+use std::fmt::Write as _;
 
 use app::water::{BlockAnswer, DayFrom, NextWatering, NurseryWater, WaterAnswer};
 use app::{date_words, money_words};
@@ -8,6 +10,10 @@ use crate::columns::{Stand, count, notes, table};
 /// All of the nursery: what is due today, every block, the week, the week that asks for most.
 pub fn all(answer: &WaterAnswer) -> String {
     let mut text = due(answer);
+    if let Some(minutes) = answer.nursery.pump_minutes_today.filter(|it| *it > 0.0) {
+        let minutes = money_words(minutes.ceil());
+        let _ = writeln!(text, "The pump runs {minutes} minutes for it.");
+    }
     text.push_str(&reference(answer));
     if answer.blocks.is_empty() {
         text.push_str("No plants stand on this day.\n");
@@ -193,7 +199,7 @@ mod tests {
 
     #[test]
     fn figures_that_count_are_shown() {
-        let shown = [0.004, 0.5, 0.996, 12.34, 99.96, 1234.5].map(amount);
+        let shown = [0.004, 0.5, 0.996, 12.34, 99.96, 1234.4].map(amount);
         assert_eq!(
             shown,
             ["0.00", "0.50", "1.0", "12.3", "100", "1\u{202f}234"]

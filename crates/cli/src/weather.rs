@@ -5,6 +5,7 @@ use app::sky::{SkyAnswer, sky};
 use app::water::{at_place, water};
 use app::weather::{self, NeedOptions, SumOptions};
 use app::{AppError, Kind, TemperatureUnit};
+use jiff::civil::Date;
 use models::{CutOff, DegreeDayRule, Method, Thresholds};
 use serde::Serialize;
 
@@ -16,8 +17,8 @@ use crate::{frost_words, out, sky_words, tables, water_words, weather_words};
 /// Looks at the sky, or into a weather file.
 pub fn run(command: WeatherCommand) -> Result<(), AppError> {
     match command {
-        WeatherCommand::Heat { sky } => print_sky(&sky, sky_words::heat),
-        WeatherCommand::Bark { sky } => print_sky(&sky, sky_words::bark),
+        WeatherCommand::Heat { since, sky } => print_sky(since, &sky, sky_words::heat),
+        WeatherCommand::Bark { sky } => print_sky(None, &sky, sky_words::bark),
         WeatherCommand::Water { place, sky } => print_water(place.as_deref(), &sky),
         WeatherCommand::Frost {
             evening,
@@ -50,9 +51,13 @@ fn print<T: Serialize>(
 }
 
 /// Heat and bark are parts of one sky.
-fn print_sky(of: &SkyOf, words: fn(&SkyAnswer) -> String) -> Result<(), AppError> {
+fn print_sky(
+    since: Option<Date>,
+    of: &SkyOf,
+    words: fn(&SkyAnswer) -> String,
+) -> Result<(), AppError> {
     let loaded = Source::below(of)?.loaded;
-    let answer = sky(&loaded, loaded.nursery.as_of)?;
+    let answer = sky(&loaded, loaded.nursery.as_of, since)?;
     print(&answer, of.json, words)
 }
 

@@ -358,8 +358,10 @@ fn weather_has_the_columns_of_the_document() {
     }
 }
 
-/// Keys of a settings or routes file at the beginning of its lines, as `group.key`.
+/// Keys of a settings or routes file at the beginning of its lines, as `group.key`; a key that may be left
+/// out stands behind a `# `.
 fn toml_keys(text: &str, with_group: bool) -> BTreeSet<String> {
+    let is_of_key = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
     let mut group = String::new();
     let mut keys = BTreeSet::new();
     for line in text.lines() {
@@ -370,8 +372,8 @@ fn toml_keys(text: &str, with_group: bool) -> BTreeSet<String> {
             } else {
                 String::new()
             };
-        } else if let Some((key, _)) = line.split_once(" = ")
-            && !line.starts_with([' ', '#'])
+        } else if let Some((key, _)) = line.strip_prefix("# ").unwrap_or(line).split_once(" = ")
+            && key.chars().all(is_of_key)
         {
             keys.insert(format!("{group}{key}"));
         }
@@ -446,7 +448,10 @@ fn keys_of_answers_are_those_of_the_document() {
     for (command, typed) in [
         ("plan", season),
         ("futures", season),
-        ("weather heat", "my-nursery --as-of 2027-03-01"),
+        (
+            "weather heat",
+            "my-nursery --as-of 2027-03-01 --since 2026-10-15",
+        ),
         ("weather bark", "my-nursery --as-of 2027-03-01"),
         ("weather water", "my-nursery --as-of 2027-03-01"),
         (

@@ -236,8 +236,12 @@ fn slips_in_typing_are_told_plainly() {
         ("weather sums x.csv --upper inf", "must be a temperature"),
         ("weather heet", "heat may be meant"),
         (
-            "weather heat my-nursery --as-of 1 March",
-            "day of the calendar",
+            "weather heat my-nursery --as-of 2027-03-01 --since 2027-04-01",
+            "2027-04-01 lies after the day looked at",
+        ),
+        (
+            "weather heat my-nursery --as-of 2027-03-01 --since 2020-01-01",
+            "lies before the weather record",
         ),
         ("weather water my-nursery --place", "--place: needs a value"),
         ("weather water my-nursery --plaze x", "--place may be meant"),

@@ -155,12 +155,8 @@ fn a_sound_file_has_nothing_wrong() {
 fn heat_tells_of_every_climate_and_what_may_come() {
     let folder = folder();
     let said = words(folder.path(), "weather heat my-nursery --as-of 2026-10-15");
-    assert!(
-        said.lines()
-            .next()
-            .is_some_and(|line| line.contains("15 Oct 2026")),
-        "{said}"
-    );
+    let first = said.lines().next().unwrap_or_default();
+    assert!(first.contains("15 Oct 2026"), "{said}");
     let answer = json(folder.path(), "weather heat my-nursery --as-of 2026-10-15");
     let clocks = answer["clocks"].as_array().expect("clocks");
     // The seedbed is warmer than the rest.
@@ -177,6 +173,27 @@ fn heat_tells_of_every_climate_and_what_may_come() {
             "{so_far}: {said}"
         );
     }
+}
+
+#[test]
+fn heat_is_summed_since_a_day_that_is_asked_for() {
+    let folder = folder();
+    let so_far = |typed: &str| {
+        let answer = json(
+            folder.path(),
+            &format!("weather heat my-nursery --as-of 2027-03-01 {typed}"),
+        );
+        answer["clocks"][0]["so_far"].as_f64().expect("heat")
+    };
+    let (season, since) = (so_far(""), so_far("--since 2026-10-15"));
+    assert!(since > season, "{since} {season}");
+    let typed = "weather heat my-nursery --as-of 2027-03-01 --since 2026-10-15";
+    let said = words(folder.path(), typed);
+    assert!(said.contains("summed from 15 Oct 2026 on"), "{said}");
+    assert!(
+        plain(&said).contains(&format!("{since:.0} degree-days")),
+        "{said}"
+    );
 }
 
 /// A text without the thin spaces in its numbers.
@@ -223,18 +240,23 @@ fn bark_has_a_mark_for_every_week_and_leaves_the_decision_to_the_knife() {
 #[test]
 fn water_says_what_is_due_and_a_place_is_told_alone() {
     let folder = folder();
-    let as_of = "--as-of 2026-07-15";
+    let watered = "place,date,mm\nyard-1,2027-07-10,\n";
+    fs::write(folder.path().join("my-nursery/watered.csv"), watered).expect("a table");
+    let as_of = "--as-of 2027-07-15";
     let answer = json(folder.path(), &format!("weather water my-nursery {as_of}"));
     let blocks = answer["blocks"].as_array().expect("blocks");
     assert_eq!(blocks.len(), 3, "{answer:#}");
     let said = words(folder.path(), &format!("weather water my-nursery {as_of}"));
     let today: Vec<&str> = blocks
         .iter()
-        .filter(|block| block["next"]["date"] == "2026-07-15")
+        .filter(|block| block["next"]["date"] == "2027-07-15")
         .filter_map(|block| block["place"].as_str())
         .collect();
-    assert!(!today.is_empty(), "pots dry out in July: {answer:#}");
-    let due = format!("Water today, 15 Jul 2026: {}; ", today.join(", "));
+    assert!(
+        !today.is_empty(),
+        "pots dry out in five days of July: {answer:#}"
+    );
+    let due = format!("Water today, 15 Jul 2027: {}; ", today.join(", "));
     assert!(said.starts_with(&due), "{said}");
     let peak = answer["nursery"]["peak"]["week"].as_str().expect("a week");
     assert!(
@@ -263,7 +285,7 @@ fn water_that_was_given_puts_the_next_off() {
     let gone = || {
         let answer = json(
             folder.path(),
-            "weather water my-nursery --place rows-1 --as-of 2026-07-15",
+            "weather water my-nursery --place rows-1 --as-of 2027-07-15",
         );
         answer["blocks"][0]["gone_mm"].as_f64().expect("mm")
     };
@@ -271,9 +293,9 @@ fn water_that_was_given_puts_the_next_off() {
         let table = format!("place,date,mm\n{rows}");
         fs::write(folder.path().join("my-nursery/watered.csv"), table).expect("a table");
     };
-    watered("rows-1,2026-07-05,\n");
+    watered("rows-1,2027-07-05,\n");
     let long_ago = gone();
-    watered("rows-1,2026-07-05,\nrows-1,2026-07-13,\n");
+    watered("rows-1,2027-07-05,\nrows-1,2027-07-13,\n");
     let since = gone();
     assert!(long_ago > since && since > 0.0, "{long_ago} {since}");
 }
