@@ -12,7 +12,8 @@ use sha2::{Digest, Sha256};
 
 use crate::error::{AppError, Kind};
 use crate::weather_file::{
-    EPW, Station, WeatherBytes, perhaps_in_celsius, read_weather, weather_notes,
+    DAILY, EPW, FORECAST, Station, WeatherBytes, add_forecast, perhaps_in_celsius, read_weather,
+    weather_notes,
 };
 
 /// Larger files are refused before they are read: no table of a nursery comes near it.
@@ -83,8 +84,15 @@ pub(crate) fn assemble(
         .ok();
     let settings = nursery.as_ref().map(|nursery| &nursery.settings);
     let station = settings.map_or_else(Station::default, Station::of);
-    let read = if set.files.contains_key("weather.csv") {
+    let mut forecast_notes = Vec::new();
+    let read = if set.files.contains_key(DAILY) {
         read_weather(weather, station, as_of)
+            .and_then(|mut read| {
+                if let Some(bytes) = set.get(FORECAST) {
+                    forecast_notes = add_forecast(&mut read, bytes, station, as_of)?;
+                }
+                Ok(read)
+            })
             .map_err(|found| problems.extend(found.0))
             .ok()
     } else {
@@ -95,6 +103,7 @@ pub(crate) fn assemble(
             let mut notes: Vec<String> =
                 found.strangers.iter().map(|name| not_read(name)).collect();
             notes.extend(weather_notes(&read.record, &read.findings, as_of));
+            notes.extend(forecast_notes);
             notes.extend(perhaps_in_celsius(&read.record, weather, station));
             let digest = digest(set, as_of, weather);
             Ok(Loaded {

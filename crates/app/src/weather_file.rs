@@ -4,7 +4,7 @@ use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
     DailyRead, DailyRecord, EpwYears, FilledRecord, Finding, TemperatureUnit, fill,
-    read_daily_until, read_epw,
+    read_daily_until, read_epw, read_forecast,
 };
 use nursery::settings::{Settings, Units};
 use serde::Serialize;
@@ -127,6 +127,44 @@ pub(crate) struct ReadWeather {
     pub findings: Vec<Finding>,
 }
 
+/// Name of the file with the forecast of the coming days.
+pub(crate) const FORECAST: &str = "forecast.csv";
+
+/// A forecast that began so many days before the day looked ahead from, or begins so many after it, is
+/// of no use.
+const STALE_DAYS: i32 = 3;
+
+/// Lays the forecast of a file beside the record as it was known on a day; gives what is to be known
+/// of it.
+pub(crate) fn add_forecast(
+    read: &mut ReadWeather,
+    bytes: &[u8],
+    station: Station,
+    as_of: Date,
+) -> Result<Vec<String>, Problems> {
+    let forecast = read_forecast(FORECAST, bytes, station.unit)?;
+    let mut notes: Vec<String> = how_many(&forecast.findings).into_iter().collect();
+    let (first, last) = (forecast.first, forecast.last());
+    let old = first.until(as_of).map_or(0, |span| span.get_days());
+    if old.abs() > STALE_DAYS || last <= as_of {
+        notes.push(format!(
+            "The forecast goes from {first} to {last} and is not used: give one that begins near \
+             {as_of}, the day you look ahead from."
+        ));
+        return Ok(notes);
+    }
+    let spread = if forecast.days.iter().all(|day| day.spread_is_given) {
+        "how far it may be off is as given"
+    } else {
+        "it may be off by 1 °C on its first day and 3 °C on its tenth, by common practice"
+    };
+    notes.push(format!(
+        "The first days to come are those of the forecast, up to {last}; {spread}."
+    ));
+    read.record = read.record.clone().with_forecast(forecast);
+    Ok(notes)
+}
+
 /// Reads a weather file as it was known on a day, its gaps filled.
 pub(crate) fn read_weather(
     weather: &WeatherBytes,
@@ -214,6 +252,8 @@ fn how_many(findings: &[Finding]) -> Option<String> {
     let (file, number) = (&first.file, findings.len());
     Some(if number == 1 {
         format!("1 problem in {file}: {first}")
+    } else if file == FORECAST {
+        format!("{number} problems in {file}; the first is: {first}")
     } else {
         format!("{number} problems in {file}; `barkslip weather check {file}` names each.")
     })

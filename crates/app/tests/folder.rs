@@ -267,3 +267,36 @@ fn a_table_in_celsius_read_as_fahrenheit_is_doubted() {
     // 59 °F are 15 °C.
     assert!(doubted(38.0) && doubted(58.5) && !doubted(59.0));
 }
+
+#[test]
+fn a_forecast_is_told_used_or_not_and_refused_where_it_is_none() {
+    let weather = daily(10.0, 20.0, 0.0);
+    let notes = |forecast: &str| {
+        let files = [
+            ("weather.csv", weather.as_str()),
+            ("forecast.csv", forecast),
+        ];
+        load_folder(folder(&files).path(), AS_OF).map(|it| (it.notes, it.weather))
+    };
+    let head = "date,tmin,tmax\n";
+    let fresh = format!("{head}2027-03-02,3,12\n2027-03-03,4,13\n");
+    let (told, record) = notes(&fresh).expect("a nursery");
+    assert!(
+        told.iter()
+            .any(|it| it.contains("those of the forecast, up to 2027-03-03")),
+        "{told:?}"
+    );
+    assert_eq!(record.forecast().map(|it| it.days.len()), Some(2));
+    let (told, record) = notes(&format!("{head}2027-02-20,3,12\n")).expect("a nursery");
+    assert!(told.iter().any(|it| it.contains("is not used")), "{told:?}");
+    assert!(record.forecast().is_none());
+    let refused = notes("date,tmin\n").expect_err("no forecast");
+    assert!(
+        refused
+            .problems
+            .0
+            .iter()
+            .all(|it| it.file == "forecast.csv"),
+        "{refused}"
+    );
+}

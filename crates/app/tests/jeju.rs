@@ -234,7 +234,9 @@ fn no_t_bud_is_planned_where_bark_does_not_slip() {
             let warmth = mean_c((before.month(), before.day()), (day.month(), day.day()));
             assert!(warmth > 15.0, "{day}: {warmth:.1} C");
         }
-        assert!((5..=10).contains(&day.month()), "{day}");
+        // Three in four courses of weather slip from the last week of April on.
+        assert!((4..=10).contains(&day.month()), "{day}");
+        assert!(day.month() > 4 || day.day() > 24, "{day}");
     }
     assert!(budded > 300, "{budded} buds are planned");
 }

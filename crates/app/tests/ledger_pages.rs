@@ -739,3 +739,26 @@ fn a_file_without_settings_is_asked_all_the_same() {
     assert!(week.jobs.is_empty() && week.run.is_none());
     assert_eq!(file.standing(&file.books, day).map(|it| it.len()), Ok(0));
 }
+
+#[test]
+fn a_forecast_is_kept_beside_the_weather() {
+    let mut kept = Kept::new();
+    let day = date(2027, 3, 1);
+    let before = app::ledger::load_ledger(&kept.file, &kept.file.books, day).expect("a nursery");
+    assert!(before.weather.forecast().is_none());
+    let forecast = b"date,tmin,tmax\n2027-03-02,3,12\n2027-03-03,4,13\n".to_vec();
+    let sent = vec![("forecast.csv".to_owned(), forecast.clone())];
+    kept.file
+        .take_in_files(sent, day, "Ana", AT)
+        .unwrap_or_else(|error| panic!("{error}"));
+    let after = app::ledger::load_ledger(&kept.file, &kept.file.books, day).expect("a nursery");
+    assert_eq!(after.weather.forecast().map(|it| it.days.len()), Some(2));
+    assert_ne!(after.digest, before.digest);
+    let files = kept
+        .file
+        .all_files(&kept.file.books, day)
+        .expect("its files");
+    assert_eq!(files.get("forecast.csv"), Some(forecast.as_slice()));
+    let bad = vec![("forecast.csv".to_owned(), b"date,tmin\n".to_vec())];
+    assert!(kept.file.take_in_files(bad, day, "Ana", AT).is_err());
+}

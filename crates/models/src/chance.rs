@@ -13,6 +13,13 @@ pub(crate) fn stream(seed: u64, what: [u8; 4], number: u64) -> ChaCha8Rng {
     ChaCha8Rng::from_seed(key)
 }
 
+/// Two independent standard normal numbers (Box and Muller 1958).
+pub(crate) fn two_normal(stream: &mut ChaCha8Rng) -> [f64; 2] {
+    let radius = libm::sqrt(-2.0 * libm::log(uniform(stream)));
+    let angle = std::f64::consts::TAU * uniform(stream);
+    [radius * libm::cos(angle), radius * libm::sin(angle)]
+}
+
 /// A number in (0, 1): the middle of one of 2⁵² equal cells.
 pub(crate) fn uniform(stream: &mut ChaCha8Rng) -> f64 {
     const CELL: f64 = 1.0 / (1_u64 << 52) as f64;

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::calendar::{days_between, plus_days, same_day, signed};
+use crate::forecast::Forecast;
 use crate::weather::{DailyRecord, Day, Site};
 
 /// Days on each side of the same day of another year that stand for a missing day.
@@ -45,6 +46,7 @@ pub struct FilledRecord {
     days: Vec<Extremes>,
     made: Vec<bool>,
     filled: Vec<FilledDay>,
+    forecast: Option<Forecast>,
 }
 
 /// Which of a day's temperatures were not measured but filled.
@@ -82,6 +84,18 @@ impl FilledRecord {
     /// Every day from the first date on.
     pub fn days(&self) -> &[Extremes] {
         &self.days
+    }
+
+    /// The record with what is forecast for the days after it.
+    #[must_use]
+    pub fn with_forecast(mut self, forecast: Forecast) -> Self {
+        self.forecast = Some(forecast);
+        self
+    }
+
+    /// What is forecast for the days after the record, if anything.
+    pub fn forecast(&self) -> Option<&Forecast> {
+        self.forecast.as_ref()
     }
 
     /// How many lowest temperatures were filled.
@@ -254,6 +268,7 @@ pub fn fill(record: &DailyRecord) -> Result<FilledRecord, FillError> {
         days: days.collect(),
         made: record.days().iter().map(|day| day.is_made).collect(),
         filled: record.days().iter().map(filled_day).collect(),
+        forecast: None,
     })
 }
 

@@ -30,6 +30,7 @@ pub mod drawn;
 pub mod epw;
 pub mod evapotranspiration;
 pub mod fill;
+pub mod forecast;
 pub mod frost;
 pub mod frost_night;
 pub mod frost_odds;
@@ -61,6 +62,7 @@ pub use evapotranspiration::{
     daily_evapotranspiration, day_evapotranspiration,
 };
 pub use fill::{Extremes, FillError, FilledDay, FilledRecord, fill};
+pub use forecast::{Forecast, ForecastDay, read_forecast};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start, sums_since};
 pub use irrigation::{
     Application, LeachingError, Outlet, PumpDay, Waterworks, WeekWater, container_leaching,

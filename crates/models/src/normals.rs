@@ -5,11 +5,11 @@
 //! ([`Day::is_made`]), so that nobody takes it for measured.
 
 use jiff::civil::Date;
-use libm::{cos, log, sqrt};
+use libm::{log, sqrt};
 use rand_chacha::ChaCha8Rng;
 
 use crate::calendar::{YEARS, same_day};
-use crate::chance::{stream, uniform};
+use crate::chance::{stream, two_normal, uniform};
 use crate::fill::Extremes;
 use crate::weather::{AIR_C, DailyRecord, Day};
 
@@ -333,7 +333,7 @@ impl Anomalies {
         };
         // The first day is drawn as any other: its anomalies have their correlation from the start.
         let first = lower_root([[1.0, SAME_DAY], [SAME_DAY, 1.0]]);
-        anomalies.now = times(first, anomalies.two_normal());
+        anomalies.now = times(first, two_normal(&mut anomalies.stream));
         anomalies
     }
 
@@ -342,17 +342,10 @@ impl Anomalies {
         let today = self.now;
         let (kept, new) = (
             times(self.carried, today),
-            times(self.fresh, self.two_normal()),
+            times(self.fresh, two_normal(&mut self.stream)),
         );
         self.now = [kept[0] + new[0], kept[1] + new[1]];
         today
-    }
-
-    /// Two independent standard normal numbers (Box and Muller 1958).
-    fn two_normal(&mut self) -> [f64; 2] {
-        let radius = sqrt(-2.0 * log(uniform(&mut self.stream)));
-        let angle = std::f64::consts::TAU * uniform(&mut self.stream);
-        [radius * cos(angle), radius * libm::sin(angle)]
     }
 }
 

@@ -38,6 +38,8 @@ pub struct Paths {
     /// By path and week, the day of the record that the week begins with; empty where the weeks are
     /// not the record's own.
     sources: Vec<Vec<u32>>,
+    /// The first weeks of every path that are no longer the record's own.
+    changed: usize,
 }
 
 impl Paths {
@@ -112,6 +114,15 @@ impl Paths {
             first_monday,
             paths,
             sources,
+            changed: 0,
+        }
+    }
+
+    /// Lays other days over the first of every path, by the path's number.
+    pub(crate) fn overlay(&mut self, days: usize, mut lay: impl FnMut(usize, &mut [Week])) {
+        self.changed = self.changed.max(days.div_ceil(7));
+        for (number, path) in self.paths.iter_mut().enumerate() {
+            lay(number, &mut path.weeks);
         }
     }
 
@@ -132,11 +143,14 @@ impl Paths {
             .map(|index| recorded(record, climate, rule, index))
             .collect();
         let weeks: Vec<f64> = days.windows(7).map(|week| week.iter().sum()).collect();
-        let of_path = |sources: &Vec<u32>| {
-            let weeks = sources.iter().map(|from| weeks[*from as usize]);
-            weeks.collect()
+        let of_path = |(sources, path): (&Vec<u32>, &YearPath)| {
+            let changed = &path.weeks[..self.changed.min(path.weeks.len())];
+            let own = heat_of(changed, climate, rule);
+            let later = sources.iter().skip(self.changed);
+            let later = later.map(|from| weeks[*from as usize]);
+            own.into_iter().chain(later).collect()
         };
-        self.sources.iter().map(of_path).collect()
+        self.sources.iter().zip(&self.paths).map(of_path).collect()
     }
 }
 
@@ -220,8 +234,11 @@ fn path(
 /// assert!((heat[0] - 7.0 * 8.7).abs() < 1e-9);
 /// ```
 pub fn weekly_degree_days(path: &YearPath, climate: &Climate, rule: &DegreeDayRule) -> Vec<f64> {
-    let days: Vec<Extremes> = path
-        .weeks
+    heat_of(&path.weeks, climate, rule)
+}
+
+fn heat_of(weeks: &[Week], climate: &Climate, rule: &DegreeDayRule) -> Vec<f64> {
+    let days: Vec<Extremes> = weeks
         .iter()
         .flatten()
         .map(|outside| climate.apply(*outside))

@@ -132,7 +132,7 @@ pub fn read_daily_until(
     examined(file, lines, (unit, until), findings)
 }
 
-fn none_read(file: &str, mut problems: Problems) -> Problems {
+pub(crate) fn none_read(file: &str, mut problems: Problems) -> Problems {
     if problems.is_empty() {
         problems.push(RowProblem::of_file(
             file,
@@ -143,7 +143,7 @@ fn none_read(file: &str, mut problems: Problems) -> Problems {
     problems
 }
 
-fn row_left_out(problem: RowProblem) -> Finding {
+pub(crate) fn row_left_out(problem: RowProblem) -> Finding {
     Finding {
         row: problem.row,
         column: problem.column,
@@ -158,7 +158,7 @@ fn row_left_out(problem: RowProblem) -> Finding {
 }
 
 /// A date of our time; notes what is none.
-fn date(row: &mut Row<'_>) -> Option<Date> {
+pub(crate) fn date(row: &mut Row<'_>) -> Option<Date> {
     let date = row.date("date")?;
     if YEARS.contains(&date.year()) {
         return Some(date);
@@ -171,17 +171,17 @@ fn date(row: &mut Row<'_>) -> Option<Date> {
 const PERCENT: Bounds = Bounds::new(0.0, 100.0);
 
 /// The cells of a row under reading.
-struct Cells<'a, 'r> {
-    row: &'a Row<'r>,
-    file: &'a str,
-    date: Date,
-    findings: &'a mut Vec<Finding>,
+pub(crate) struct Cells<'a, 'r> {
+    pub row: &'a Row<'r>,
+    pub file: &'a str,
+    pub date: Date,
+    pub findings: &'a mut Vec<Finding>,
 }
 
 impl Cells<'_, '_> {
     /// The day of the row: temperatures as they are written, however far out, for what reads as
     /// nonsense in one unit may be sense in the other; all else within its bounds.
-    fn day(&mut self) -> Day {
+    pub fn day(&mut self) -> Day {
         use FindingKind::{Moisture, OutOfRange, Sun};
         Day {
             tmin: self.number("tmin"),
@@ -199,7 +199,7 @@ impl Cells<'_, '_> {
         }
     }
 
-    fn note(&mut self, kind: FindingKind, column: &str, rule: impl Into<String>, done: &str) {
+    pub fn note(&mut self, kind: FindingKind, column: &str, rule: impl Into<String>, done: &str) {
         let finding = Finding {
             row: Some(self.row.line()),
             column: Some(column.to_owned()),
@@ -224,7 +224,12 @@ impl Cells<'_, '_> {
         with_comma
     }
 
-    fn within(&mut self, column: &'static str, bounds: Bounds, kind: FindingKind) -> Option<f64> {
+    pub fn within(
+        &mut self,
+        column: &'static str,
+        bounds: Bounds,
+        kind: FindingKind,
+    ) -> Option<f64> {
         let value = self.number(column)?;
         if (bounds.min..=bounds.max).contains(&value) {
             return Some(value);

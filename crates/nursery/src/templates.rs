@@ -19,6 +19,10 @@ pub const TEMPLATES: &[(&str, &str)] = &[
         "date,tmin,tmax,rain_mm\n2026-01-01,4.2,14.8,0.0\n2026-01-02,5.1,15.6,2.4\n",
     ),
     (
+        "forecast.csv",
+        "date,tmin,tmax,rain_mm,spread_c\n2027-03-02,4.0,15.0,0.0,\n2027-03-03,5.5,16.5,3.0,\n",
+    ),
+    (
         "places.csv",
         "place,kind,area_m2,warmer_c,set_point_c,vent_c,excess_cost\n\
          seedbed-1,seedbed,40,3,10,35,2000\n\

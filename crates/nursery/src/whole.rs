@@ -36,6 +36,7 @@ impl FileSet {
         "watering.csv",
         "watered.csv",
         "nights.csv",
+        "forecast.csv",
         "bark_notes.csv",
         "varieties.csv",
         "rootstocks.csv",

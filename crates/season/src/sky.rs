@@ -31,7 +31,7 @@ const DRAWN: Draw = Draw {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Coming {
     /// Drawn from blocks of past weeks, going on from the last ones; each past year once where the
-    /// record is too short to draw from.
+    /// record is too short to draw from. A forecast lies over their first days.
     Drawn,
     /// Each past year once.
     PastYears,
@@ -71,7 +71,10 @@ impl<'a> Sky<'a> {
             Coming::PastYears => None,
         };
         let is_drawn = drawn.is_some();
-        let paths = drawn.unwrap_or_else(|| Paths::from_record(&record, first_monday, weeks));
+        let mut paths = drawn.unwrap_or_else(|| Paths::from_record(&record, first_monday, weeks));
+        if let (Coming::Drawn, Some(forecast)) = (coming, record.forecast()) {
+            paths = paths.under(forecast, DRAWN.seed);
+        }
         let heat = climates
             .iter()
             .map(|(place, climate)| {

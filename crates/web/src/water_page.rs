@@ -67,35 +67,43 @@ fn due(water: &WaterAnswer, view: &View<'_>) -> Markup {
         .collect();
     watered.dedup();
     html! {
+        @if !due.is_empty() {
+            section {
+                h2 { (words::DUE) }
+                ol.decide {
+                    @for at_place in due.chunk_by(|one, other| one.0.place == other.0.place) {
+                        (due_item(water.as_of, at_place, view))
+                    }
+                }
+            }
+        }
+        @if !watered.is_empty() { p { (words::watered_today(&watered)) } }
+        p.noprint { a href=(sheet_at(water, view)) { (words::TO_SHEET) } }
         @if let Some(first) = water.blocks.first().filter(|_| nothing_told(water)) {
             p.notice {
                 span { (words::NOTHING_TOLD) } " "
                 a.button.plain href=(watering_at(&first.place, view.here)) { (words::TELL) }
             }
         }
-        @if !due.is_empty() {
-            section {
-                h2 { (words::DUE) }
-                ol.decide { @for (block, next) in &due { (due_item(water.as_of, block, next, view)) } }
-            }
-        }
-        @if !watered.is_empty() { p { (words::watered_today(&watered)) } }
-        p.noprint { a href=(sheet_at(water, view)) { (words::TO_SHEET) } }
     }
 }
 
-fn due_item(as_of: Date, block: &BlockAnswer, next: &NextWatering, view: &View<'_>) -> Markup {
+/// A place with its blocks that are due, watered and recorded at one go.
+fn due_item(as_of: Date, blocks: &[(&BlockAnswer, &NextWatering)], view: &View<'_>) -> Markup {
     let day = as_of.to_string();
+    let place = blocks.first().map_or("", |(block, _)| &block.place);
     let fields = [
-        ("place", block.place.as_str()),
-        ("date", &day),
+        ("place", place),
+        ("date", day.as_str()),
         ("back", view.here),
     ];
     html! {
         li {
-            b { (words::block(block)) }
+            b { (place) }
             div {
-                p { b { (words::how_long(next)) } ". " (words::how_much(block, next)) }
+                @for (block, next) in blocks {
+                    p { (words::size(block)) b { (words::how_long(next)) } ". " (words::how_much(block, next)) }
+                }
                 p.noprint {
                     a.button href=(address::with_fields("/settings/watered/row", &fields)) { (words::WATERED) }
                 }
@@ -142,7 +150,7 @@ fn need(water: &WaterAnswer) -> Markup {
     html! {
         section {
             h2 { (words::NEED) }
-            p.say { (words::NEED_SAY) }
+            p.say { (words::NEED_SAY) @if let Some(sure) = words::give_or_take(&water.reference) { " " (sure) } }
             figure {
                 figcaption { b { (words::NEED_AROUND) } span.quiet.small { (words::MM_A_DAY) } }
                 (need_chart("need", &water.days, today.unwrap_or_default()))
@@ -405,7 +413,8 @@ fn sheet_row(as_of: Date, block: &BlockAnswer, next: &NextWatering) -> Markup {
     html! {
         tr {
             td data-head=(day) {
-                @if next.date == as_of { b { (words::day(next.date, as_of)) } } @else { (date_words(next.date)) }
+                // On paper a day has no name but its date.
+                @if next.date == as_of { b { (date_words(next.date)) } } @else { (date_words(next.date)) }
                 @if is_daily { small { (words::SHEET_DAILY) } }
             }
             td.lead { (words::block(block)) }

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use intake::Problems;
 use jiff::civil::Date;
-use models::Finding;
+use models::{Finding, read_forecast};
 use nursery::ledger::act::{ChangeOrder, Line, Order};
 use nursery::ledger::books::OrderBook;
 use nursery::ledger::import::deeds;
@@ -25,8 +25,8 @@ use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
 use crate::folder::{Found, Loaded, assemble, chosen, read_set, write_file};
 use crate::weather_file::{
-    FilledSpan, ReadWeather, Station, WeatherBytes, filled_spans, first_findings, read_weather,
-    weather_notes,
+    FORECAST, FilledSpan, ReadWeather, Station, WeatherBytes, add_forecast, filled_spans,
+    first_findings, read_weather, weather_notes,
 };
 
 /// `import --json`.
@@ -78,6 +78,9 @@ struct Taken<'a> {
 
 /// The kind of run under which the hash of the weather in use is kept.
 const WEATHER: &str = "weather";
+
+/// The kind of run under which the hash of the forecast in use is kept.
+const FORECAST_RUN: &str = "forecast";
 
 impl NurseryFile {
     /// Takes a folder of files into the ledger as acts of a day: all that is new in them, or nothing.
@@ -164,6 +167,9 @@ impl NurseryFile {
         if let Some((bytes, is_hourly)) = weather {
             self.put_weather(bytes, is_hourly, recorded_at)?;
         }
+        if let Some(bytes) = set.get(FORECAST) {
+            self.put_forecast(bytes, recorded_at)?;
+        }
         Ok(answer)
     }
 
@@ -187,6 +193,7 @@ impl NurseryFile {
     /// The files as they are known, with those given in the place of theirs.
     fn set_with(&self, given: &Found, day: Date) -> Result<FileSet, AppError> {
         let mut set = self.with_customers(self.files(&self.books, day))?;
+        set = self.with_forecast(set)?;
         set.files.extend(given.set.files.clone());
         // What stands and is ordered is in the books; only what the files given say of it is read anew.
         for table in ["lots.csv", "orders.csv", "seed.csv"] {
@@ -213,12 +220,20 @@ impl NurseryFile {
         }
         let nursery = Nursery::from_files(&set, day).map_err(|found| of_files(from, found))?;
         let station = Station::of(&nursery.settings);
+        if let Some(bytes) = given.set.get(FORECAST) {
+            read_forecast(FORECAST, bytes, station.unit).map_err(|found| of_files(from, found))?;
+        }
         let notes = match given_bytes(&given.set) {
             None => Vec::new(),
             Some(weather) => {
-                let read =
+                let mut read =
                     read_weather(&weather, station, day).map_err(|found| of_files(from, found))?;
-                weather_notes(&read.record, &read.findings, day)
+                let mut notes = weather_notes(&read.record, &read.findings, day);
+                if let Some(bytes) = given.set.get(FORECAST) {
+                    let told = add_forecast(&mut read, bytes, station, day);
+                    notes.extend(told.map_err(|found| of_files(from, found))?);
+                }
+                notes
             }
         };
         Ok((nursery, notes))
@@ -302,11 +317,40 @@ impl NurseryFile {
         self.asked(self.ledger.save_run(&run))
     }
 
-    /// The hash of the weather in use.
-    pub(super) fn weather_hash(&self) -> Result<Option<String>, AppError> {
-        let run = self.asked(self.ledger.latest_run(WEATHER))?;
+    /// Keeps a forecast as a snapshot, and its hash as that of the forecast in use.
+    fn put_forecast(&self, bytes: &[u8], recorded_at: &str) -> Result<(), AppError> {
+        let hash = self.asked(self.ledger.put_blob(bytes))?;
+        let run = store::Run {
+            name: format!("{FORECAST_RUN}-{hash}"),
+            kind: FORECAST_RUN.to_owned(),
+            made_at: recorded_at.to_owned(),
+            bytes: json!({"hash": hash.to_string()}).to_string().into_bytes(),
+        };
+        self.asked(self.ledger.save_run(&run))
+    }
+
+    /// The files with the forecast in use, where none is among them.
+    pub(super) fn with_forecast(&self, mut set: FileSet) -> Result<FileSet, AppError> {
+        let hash = self.hash_of(FORECAST_RUN)?.and_then(|it| it.parse().ok());
+        if let (None, Some(hash)) = (set.get(FORECAST), hash)
+            && let Some(bytes) = self.asked(self.ledger.blob(&hash))?
+        {
+            set.files.insert(FORECAST.to_owned(), bytes);
+        }
+        Ok(set)
+    }
+
+    fn hash_of(&self, kind: &str) -> Result<Option<String>, AppError> {
+        let run = self.asked(self.ledger.latest_run(kind))?;
         let keys = run.and_then(|it| serde_json::from_slice::<Value>(&it.bytes).ok());
         Ok(keys.and_then(|it| it["hash"].as_str().map(str::to_owned)))
+    }
+
+    /// The hash of the weather in use, with that of its forecast; none where there is no weather.
+    pub(super) fn weather_hash(&self) -> Result<Option<String>, AppError> {
+        let forecast = self.hash_of(FORECAST_RUN)?;
+        let weather = self.hash_of(WEATHER)?;
+        Ok(weather.map(|hash| hash + forecast.as_deref().unwrap_or_default()))
     }
 
     pub(super) fn weather(&self) -> Result<Option<WeatherBytes>, AppError> {
@@ -333,6 +377,7 @@ impl NurseryFile {
     /// The nursery's files as of a day, as they are written out, with the weather in use.
     pub fn all_files(&self, books: &Books, day: Date) -> Result<FileSet, AppError> {
         let mut set = self.with_customers(self.files(books, day))?;
+        set = self.with_forecast(set)?;
         match self.weather()? {
             Some(WeatherBytes::Daily(bytes)) => {
                 set.files.insert("weather.csv".to_owned(), bytes);
@@ -466,7 +511,7 @@ pub fn load_ledger(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loa
 
 /// The nursery of a ledger as of a day with all that stands.
 pub fn load_standing(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Loaded, AppError> {
-    let set = file.with_customers(file.files(books, as_of))?;
+    let set = file.with_forecast(file.with_customers(file.files(books, as_of))?)?;
     let Some(weather) = file.weather()? else {
         return Err(AppError::new(
             Kind::Invalid,

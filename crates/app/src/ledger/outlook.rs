@@ -85,7 +85,7 @@ impl NurseryFile {
         // Heat and rules are told without the rows of what stands, whatever those hold.
         let weather = self.weather()?;
         files.insert("weather.csv".to_owned(), Vec::new());
-        let set = FileSet { files };
+        let set = self.with_forecast(FileSet { files })?;
         let rules = Nursery::from_files(&set, as_of).ok();
         let season = match weather {
             Some(weather) if rules.is_some() => {

@@ -8,6 +8,7 @@ mod job;
 mod once;
 mod pages;
 mod steps;
+mod water;
 
 use std::path::Path;
 

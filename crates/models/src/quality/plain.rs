@@ -1,7 +1,6 @@
 //! Damage that a day shows by itself.
 
 use std::collections::BTreeSet;
-use std::f64::consts::PI;
 
 use intake::{Problems, RowProblem};
 use jiff::civil::Date;
@@ -9,7 +8,7 @@ use jiff::civil::Date;
 use super::{DailyRead, Finding, FindingKind, TEMPERATURES, Table, in_order_of_file};
 use crate::calendar::{plus_days, signed};
 use crate::reading::LEFT_OUT;
-use crate::solar::day_length_h;
+use crate::solar::{day_length_h, extraterrestrial_mj};
 
 /// Rounding between two columns that were measured apart, % or °C.
 const ROUNDING: f64 = 0.5;
@@ -244,7 +243,7 @@ impl DailyRead {
                 let rule = format!("the day is {} h long", tenths(length));
                 note("sunshine_h", hours, rule);
             }
-            let most = most_radiation_mj(latitude_deg, date.day_of_year());
+            let most = extraterrestrial_mj(latitude_deg, date.day_of_year());
             if let Some(sum) = day.radiation_mj.filter(|it| *it > most + ROUNDING) {
                 day.radiation_mj = None;
                 let rule = format!("no more than {} MJ/m² come from the sun", tenths(most));
@@ -255,17 +254,4 @@ impl DailyRead {
         in_order_of_file(&mut self.findings);
         self
     }
-}
-
-/// Radiation on level ground at the top of the air, MJ/m² (FAO-56, eq. 21 to 25).
-fn most_radiation_mj(latitude_deg: f64, day_of_year: i16) -> f64 {
-    const SOLAR_CONSTANT: f64 = 0.082;
-    let turn = 2.0 * PI * f64::from(day_of_year) / 365.0;
-    let nearness = 1.0 + 0.033 * libm::cos(turn);
-    let declination = 0.409 * libm::sin(turn - 1.39);
-    let latitude = latitude_deg.clamp(-90.0, 90.0).to_radians();
-    let sunset = day_length_h(latitude_deg, day_of_year) * PI / 24.0;
-    let level = libm::sin(latitude) * libm::sin(declination);
-    let upright = libm::cos(latitude) * libm::cos(declination);
-    24.0 * 60.0 / PI * SOLAR_CONSTANT * nearness * (sunset * level + upright * libm::sin(sunset))
 }

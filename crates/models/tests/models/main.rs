@@ -14,6 +14,7 @@ mod evapotranspiration;
 mod evapotranspiration_properties;
 mod fao_examples;
 mod filling;
+mod forecasts;
 mod frost;
 mod heat_clock;
 mod irrigation;

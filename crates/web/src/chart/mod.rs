@@ -292,7 +292,7 @@ fn levels(plot: Plot, most: f64, steps: &[f64], name: fn(f64) -> String) -> Mark
         @for level in (1..=count).map(|level| f64::from(level) * step) {
             @let y = f64::from(plot.bottom()) - height_of(level, most, plot);
             line.month x1="0" x2="100%" y1=(short(y)) y2=(short(y)) {}
-            text.quiet x="0" y=(short(y - 4.0)) { (name(level)) }
+            text.quiet.value x="0" y=(short(y - 4.0)) { (name(level)) }
         }
     }
 }

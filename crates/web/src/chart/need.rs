@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use app::water::{DayFrom, ReferenceDay, ReferenceWeek};
 use maud::{Markup, PreEscaped, html};
 
-use super::{Axis, Plot, bars, height_of, levels, picture, place, short};
+use super::{Axis, Plot, bars, height_of, levels, line, picture, place, short};
 use crate::words::water as words;
 
 const PLOT: Plot = Plot {
@@ -30,30 +30,24 @@ pub(crate) fn need_chart(id: &str, days: &[ReferenceDay], today: usize) -> Marku
         let chosen = days.iter().enumerate();
         let chosen = chosen.filter(move |(_, day)| (day.from != DayFrom::PastYears) == is_known);
         PreEscaped(columns(
-            chosen.map(|(at, day)| (at, 0.0, height_of(day.et0_mm, most, PLOT))),
-            0.25,
+            chosen.map(|(at, day)| (at, height_of(day.et0_mm, most, PLOT))),
         ))
     };
-    let past = days.iter().enumerate().filter_map(|(at, day)| {
-        let [low, high] = day.past?;
-        let up = |value: f64| height_of(value, most, PLOT);
-        Some((at, up(low), up(high)))
-    });
     let width = days.len().max(1);
     let drawing = html! {
         svg x="0" y=(PLOT.top) width="100%" height=(PLOT.height)
             viewBox={ "0 0 " (width) " " (PLOT.height) } preserveAspectRatio="none" {
             title { (title) }
             desc { (words::NEED_DRAWING) }
-            path.past d=(PreEscaped(columns(past, 0.0))) vector-effect="non-scaling-stroke" {}
+            path.past d=(PreEscaped(band(days, most))) vector-effect="non-scaling-stroke" {}
             path.use d=(of(true)) {}
             path.hollow d=(of(false)) vector-effect="non-scaling-stroke" {}
         }
     };
     let now = place(percent(today));
     let body = html! {
-        (levels(PLOT, most, &STEPS, words::level))
         (drawing)
+        (levels(PLOT, most, &STEPS, words::level))
         line.base x1="0" x2="100%" y1=(PLOT.bottom()) y2=(PLOT.bottom()) {}
         line.today x1=(now) x2=(now) y1=(PLOT.top) y2=(PLOT.bottom()) {}
         text.now x=(now) y="13" { (words::TODAY) }
@@ -76,17 +70,29 @@ fn dates(days: &[ReferenceDay], step: usize) -> Markup {
     }
 }
 
-/// Columns one unit wide but for a margin on each side, each from `(column, low, high)` in pixels above the
-/// base.
-fn columns(each: impl Iterator<Item = (usize, f64, f64)>, margin: f64) -> String {
+/// The band of past years, a step a day: its upper edge and back along the lower.
+fn band(days: &[ReferenceDay], most: f64) -> String {
+    let known = || {
+        days.iter()
+            .enumerate()
+            .filter_map(|(at, day)| Some((at as f64, day.past?)))
+    };
+    let up = |value: f64| height_of(value, most, PLOT);
+    let upper = known().flat_map(|(at, [_, high])| [(at, up(high)), (at + 1.0, up(high))]);
+    let lower = known().flat_map(|(at, [low, _])| [(at, up(low)), (at + 1.0, up(low))]);
+    let lower: Vec<(f64, f64)> = lower.collect();
+    let mut path = line(PLOT, upper.chain(lower.into_iter().rev()));
+    path.push('z');
+    path
+}
+
+/// Bars half a day wide, each from `(day, pixels above the base)`.
+fn columns(each: impl Iterator<Item = (usize, f64)>) -> String {
     let mut path = String::new();
-    for (at, low, high) in each.filter(|(_, low, high)| high > low) {
-        let left = short(at as f64 + margin);
-        let wide = short(1.0 - 2.0 * margin);
-        let bottom = short(f64::from(PLOT.height) - low);
-        let tall = short(high - low);
+    for (at, tall) in each.filter(|(_, tall)| *tall > 0.0) {
+        let (left, tall) = (short(at as f64 + 0.25), short(tall));
         // Writing to a string cannot fail.
-        let _ = write!(path, "M{left} {bottom}v-{tall}h{wide}v{tall}z");
+        let _ = write!(path, "M{left} {}v-{tall}h.5v{tall}z", PLOT.height);
     }
     path
 }
@@ -114,9 +120,9 @@ pub(crate) fn year_chart(
     };
     let limit = pump_m3.map(|pump| f64::from(PLOT.bottom()) - up(pump));
     let body = html! {
-        (levels(PLOT, most, &STEPS, words::level))
         (axis.draw(PLOT, None))
         (axis.inner(PLOT, words::YEAR_TITLE, &drawing))
+        (levels(PLOT, most, &STEPS, words::level))
         @if let Some(y) = limit {
             line.limit x1="0" x2="100%" y1=(short(y)) y2=(short(y)) {}
             text.value x="100%" y=(short(if y > 34.0 { y - 6.0 } else { y + 16.0 })) text-anchor="end" { (words::PUMP_LIMIT) }

@@ -134,8 +134,8 @@ pub(crate) const CAUTIONS: [&str; 3] = [
 
 pub(crate) const TOTALS: [&str; 7] = [
     "To be given today",
-    "Used today",
-    "In seven days",
+    "Used today, with losses",
+    "Used in seven days, with losses",
     "Week that asks for most",
     "The pump on such a day",
     "The tank on such a day",
@@ -234,6 +234,12 @@ pub(crate) fn how_long(next: &NextWatering) -> String {
         1 => minutes_words(next.minutes),
         times => format!("{times} times {}", minutes_words(next.minutes)),
     }
+}
+
+/// The size of a block's pots before what they are to be given, where they have one.
+pub(crate) fn size(block: &BlockAnswer) -> String {
+    let size = block.size.as_ref();
+    size.map_or_else(String::new, |size| format!("{size}: "))
 }
 
 /// How much, and why.
@@ -509,6 +515,15 @@ pub(crate) fn method(water: &WaterAnswer) -> Vec<String> {
         .map(str::to_owned),
     );
     notes
+}
+
+/// How sure a day's need is.
+pub(crate) fn give_or_take(reference: &ReferenceAnswer) -> Option<String> {
+    let mm = reference.give_or_take_mm.filter(|mm| *mm >= 0.005)?;
+    Some(format!(
+        "A single day is an estimate, give or take {} mm.",
+        measure(mm)
+    ))
 }
 
 /// Which measurements the reference rests on, and how sure it is.

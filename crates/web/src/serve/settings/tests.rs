@@ -113,8 +113,9 @@ fn weather(years: std::ops::Range<i16>) -> Vec<u8> {
     let mut text = "date,tmin,tmax\n".to_owned();
     for year in years {
         for day in date(year, 1, 1).series(jiff::Span::new().days(1)).take(365) {
-            text += &day.to_string();
-            text += ",12.0,24.0\n";
+            // No two days in a row are alike, or the thermometer would be stuck.
+            let warmth = day.day_of_year() * 7 % 11;
+            text += &format!("{day},{}.0,{}.0\n", 8 + warmth, 20 + warmth);
         }
     }
     text.into_bytes()
@@ -429,6 +430,20 @@ fn weather_is_read_before_it_is_used() {
         page.contains("1 January 2022") || page.contains("1 Jan 2022"),
         "{page}"
     );
+    assert!(!page.contains("in the weather file"), "{page}");
+    let damaged = String::from_utf8(weather(2022..2025)).expect("text");
+    let damaged = damaged.replace("2023-05-05,", "2023-05-05,9");
+    let sent = served.send("/settings/weather", &[("a.csv", damaged.as_bytes())]);
+    assert_eq!(sent.to, "/settings/weather", "{}", sent.text);
+    let page = served.get("/settings/weather").text;
+    for told in [
+        "1 problem in the weather file",
+        "5 May 2023, row 491, tmin",
+        "Days filled from other years",
+        "5 May 2023: low of 1 day",
+    ] {
+        assert!(page.contains(told), "{told}: {page}");
+    }
     let missing = served.post("/settings/climate", &[("low1", "3")]);
     assert_eq!(missing.status, StatusCode::UNPROCESSABLE_ENTITY);
 }
