@@ -192,8 +192,9 @@ fn sprinklers(answer: &FrostAnswer) -> String {
         ("stop above °C", Stand::Right),
     ];
     format!(
-        "\nSprinklers run from a wet bulb of {wet_bulb} °C on, until the sun is on the plants and the \
-         ice melts\n{}",
+        "\nSprinklers start at a wet bulb of {wet_bulb} °C, and run until the sun is on the plants and \
+         the ice melts.\nTo stop early, or to run out of water, does more harm than not to \
+         begin.\n{}",
         table(&heads, &told.starts.iter().map(row).collect::<Vec<_>>())
     )
 }
