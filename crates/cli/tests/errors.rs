@@ -192,6 +192,59 @@ fn all_problems_of_all_files_come_at_once() {
     assert_eq!(words.lines().count(), problems.len() + 1, "{words}");
 }
 
+/// Asserts that each typed command is refused in one line that has the words.
+fn told_in_a_line(folder: &Path, cases: &[(&str, &str)]) {
+    for (typed, words) in cases {
+        let said = refused(folder, typed, 2);
+        assert!(said.contains(words), "{typed}: {said}");
+        assert_eq!(said.lines().count(), 1, "{typed}: {said}");
+    }
+}
+
+#[test]
+fn slips_in_typing_of_weather_are_told_plainly() {
+    let folder = folder();
+    let cases = [
+        ("weather heet", "heat may be meant"),
+        (
+            "weather heat my-nursery --as-of 2027-03-01 --since 2027-04-01",
+            "2027-04-01 lies after the day looked at",
+        ),
+        (
+            "weather heat my-nursery --as-of 2027-03-01 --since 2020-01-01",
+            "lies before the weather record",
+        ),
+        ("weather water my-nursery --place", "--place: needs a value"),
+        ("weather water my-nursery --plaze x", "--place may be meant"),
+        (
+            "weather frost --evening cold",
+            "temperature from -30 to 45 °C",
+        ),
+        (
+            "weather frost --evening 4 --dew-point -99",
+            "temperature from -30",
+        ),
+        (
+            "weather check x.csv --latitude 91",
+            "degrees north from -90 to 90",
+        ),
+        ("weather check x.csv --latitude 33N", "degrees north"),
+        (
+            "weather need x.csv --latitude 33 --elevation 8848",
+            "meters above the sea from -430 to 5000",
+        ),
+        (
+            "weather need x.csv --latitude nan --elevation 0",
+            "degrees north",
+        ),
+        (
+            "weather need x.csv --latitude 33",
+            "--elevation <METERS> is missing",
+        ),
+    ];
+    told_in_a_line(folder.path(), &cases);
+}
+
 #[test]
 fn slips_in_typing_are_told_plainly() {
     let folder = folder();
@@ -234,42 +287,6 @@ fn slips_in_typing_are_told_plainly() {
             "--base: \"nan\" must be a temperature",
         ),
         ("weather sums x.csv --upper inf", "must be a temperature"),
-        ("weather heet", "heat may be meant"),
-        (
-            "weather heat my-nursery --as-of 2027-03-01 --since 2027-04-01",
-            "2027-04-01 lies after the day looked at",
-        ),
-        (
-            "weather heat my-nursery --as-of 2027-03-01 --since 2020-01-01",
-            "lies before the weather record",
-        ),
-        ("weather water my-nursery --place", "--place: needs a value"),
-        ("weather water my-nursery --plaze x", "--place may be meant"),
-        (
-            "weather frost --evening cold",
-            "temperature from -30 to 45 °C",
-        ),
-        (
-            "weather frost --evening 4 --dew-point -99",
-            "temperature from -30",
-        ),
-        (
-            "weather check x.csv --latitude 91",
-            "degrees north from -90 to 90",
-        ),
-        ("weather check x.csv --latitude 33N", "degrees north"),
-        (
-            "weather need x.csv --latitude 33 --elevation 8848",
-            "meters above the sea from -430 to 5000",
-        ),
-        (
-            "weather need x.csv --latitude nan --elevation 0",
-            "degrees north",
-        ),
-        (
-            "weather need x.csv --latitude 33",
-            "--elevation <METERS> is missing",
-        ),
         (
             "weather sums x.csv --method sine",
             "must be one of single-sine, ",
@@ -287,11 +304,7 @@ fn slips_in_typing_are_told_plainly() {
             "has no hours",
         ),
     ];
-    for (typed, words) in cases {
-        let said = refused(folder.path(), typed, 2);
-        assert!(said.contains(words), "{typed}: {said}");
-        assert_eq!(said.lines().count(), 1, "{typed}: {said}");
-    }
+    told_in_a_line(folder.path(), &cases);
     let error = refused_json(folder.path(), "plan my-nursery --as-of soon", 2);
     assert_eq!(
         (&error["kind"], &error["where"]),
