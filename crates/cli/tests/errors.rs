@@ -192,119 +192,108 @@ fn all_problems_of_all_files_come_at_once() {
     assert_eq!(words.lines().count(), problems.len() + 1, "{words}");
 }
 
-/// Asserts that each typed command is refused in one line that has the words.
-fn told_in_a_line(folder: &Path, cases: &[(&str, &str)]) {
-    for (typed, words) in cases {
-        let said = refused(folder, typed, 2);
-        assert!(said.contains(words), "{typed}: {said}");
-        assert_eq!(said.lines().count(), 1, "{typed}: {said}");
-    }
-}
-
-#[test]
-fn slips_in_typing_of_weather_are_told_plainly() {
-    let folder = folder();
-    let cases = [
-        ("weather heet", "heat may be meant"),
-        (
-            "weather heat my-nursery --as-of 2027-03-01 --since 2027-04-01",
-            "2027-04-01 lies after the day looked at",
-        ),
-        (
-            "weather heat my-nursery --as-of 2027-03-01 --since 2020-01-01",
-            "lies before the weather record",
-        ),
-        ("weather water my-nursery --place", "--place: needs a value"),
-        ("weather water my-nursery --plaze x", "--place may be meant"),
-        (
-            "weather frost --evening cold",
-            "temperature from -30 to 45 °C",
-        ),
-        (
-            "weather frost --evening 4 --dew-point -99",
-            "temperature from -30",
-        ),
-        (
-            "weather check x.csv --latitude 91",
-            "degrees north from -90 to 90",
-        ),
-        ("weather check x.csv --latitude 33N", "degrees north"),
-        (
-            "weather need x.csv --latitude 33 --elevation 8848",
-            "meters above the sea from -430 to 5000",
-        ),
-        (
-            "weather need x.csv --latitude nan --elevation 0",
-            "degrees north",
-        ),
-        (
-            "weather need x.csv --latitude 33",
-            "--elevation <METERS> is missing",
-        ),
-    ];
-    told_in_a_line(folder.path(), &cases);
-}
+/// What is typed, and what is said of it.
+const SLIPS: &[(&str, &str)] = &[
+    ("plam my-nursery", "no command \"plam\"; plan may be meant"),
+    ("weather sum x.csv", "sums may be meant"),
+    (
+        "import",
+        "<FOLDER> is missing; see `barkslip import --help`",
+    ),
+    ("plan my-nursery --thread 2", "--threads may be meant"),
+    ("plan my-nursery other", "nobody knows \"other\" here"),
+    ("plan my-nursery --seed", "--seed: needs a value"),
+    (
+        "plan my-nursery --as-of 1.3.2027",
+        "day of the calendar, written as 2027-03-01",
+    ),
+    ("plan my-nursery --as-of 2027-02-30", "day of the calendar"),
+    ("plan my-nursery --as-of 9999-01-01", "1900 to 2199"),
+    (
+        "plan my-nursery --threads 0",
+        "--threads: \"0\" must be a whole number from 1 to 256",
+    ),
+    ("plan my-nursery --threads -1", "from 1 to 256"),
+    ("plan my-nursery --futures -5", "from 0 to"),
+    ("plan my-nursery --futures 1e3", "whole number"),
+    ("plan my-nursery --seed -1", "whole number"),
+    ("plan my-nursery --time-limit nan", "seconds above 0"),
+    ("plan my-nursery --time-limit -1", "seconds above 0"),
+    ("plan my-nursery --time-limit 0", "seconds above 0"),
+    ("case plan x.json --time-limit inf", "seconds above 0"),
+    ("case futures x.json --futures 0", "whole number from 1"),
+    ("demo --futures 0", "whole number from 1"),
+    (
+        "futures my-nursery --as-of 2027-03-01 --futures 0",
+        "at least 1 future",
+    ),
+    (
+        "weather sums x.csv --base nan",
+        "--base: \"nan\" must be a temperature",
+    ),
+    ("weather sums x.csv --upper inf", "must be a temperature"),
+    ("weather heet", "heat may be meant"),
+    (
+        "weather heat my-nursery --as-of 2027-03-01 --since 2027-04-01",
+        "2027-04-01 lies after the day looked at",
+    ),
+    (
+        "weather heat my-nursery --as-of 2027-03-01 --since 2020-01-01",
+        "lies before the weather record",
+    ),
+    ("weather water my-nursery --place", "--place: needs a value"),
+    ("weather water my-nursery --plaze x", "--place may be meant"),
+    (
+        "weather frost --evening cold",
+        "temperature from -30 to 45 °C",
+    ),
+    (
+        "weather frost --evening 4 --dew-point -99",
+        "temperature from -30",
+    ),
+    (
+        "weather check x.csv --latitude 91",
+        "degrees north from -90 to 90",
+    ),
+    ("weather check x.csv --latitude 33N", "degrees north"),
+    (
+        "weather need x.csv --latitude 33 --elevation 8848",
+        "meters above the sea from -430 to 5000",
+    ),
+    (
+        "weather need x.csv --latitude nan --elevation 0",
+        "degrees north",
+    ),
+    (
+        "weather need x.csv --latitude 33",
+        "--elevation <METERS> is missing",
+    ),
+    (
+        "weather sums x.csv --method sine",
+        "must be one of single-sine, ",
+    ),
+    (
+        "weather sums my-nursery/weather.csv --base 40",
+        "the base below the upper",
+    ),
+    (
+        "weather sums my-nursery/weather.csv --base -99",
+        "between -20 and 60",
+    ),
+    (
+        "weather sums my-nursery/weather.csv --method hourly",
+        "has no hours",
+    ),
+];
 
 #[test]
 fn slips_in_typing_are_told_plainly() {
     let folder = folder();
-    let cases = [
-        ("plam my-nursery", "no command \"plam\"; plan may be meant"),
-        ("weather sum x.csv", "sums may be meant"),
-        (
-            "import",
-            "<FOLDER> is missing; see `barkslip import --help`",
-        ),
-        ("plan my-nursery --thread 2", "--threads may be meant"),
-        ("plan my-nursery other", "nobody knows \"other\" here"),
-        ("plan my-nursery --seed", "--seed: needs a value"),
-        (
-            "plan my-nursery --as-of 1.3.2027",
-            "day of the calendar, written as 2027-03-01",
-        ),
-        ("plan my-nursery --as-of 2027-02-30", "day of the calendar"),
-        ("plan my-nursery --as-of 9999-01-01", "1900 to 2199"),
-        (
-            "plan my-nursery --threads 0",
-            "--threads: \"0\" must be a whole number from 1 to 256",
-        ),
-        ("plan my-nursery --threads -1", "from 1 to 256"),
-        ("plan my-nursery --futures -5", "from 0 to"),
-        ("plan my-nursery --futures 1e3", "whole number"),
-        ("plan my-nursery --seed -1", "whole number"),
-        ("plan my-nursery --time-limit nan", "seconds above 0"),
-        ("plan my-nursery --time-limit -1", "seconds above 0"),
-        ("plan my-nursery --time-limit 0", "seconds above 0"),
-        ("case plan x.json --time-limit inf", "seconds above 0"),
-        ("case futures x.json --futures 0", "whole number from 1"),
-        ("demo --futures 0", "whole number from 1"),
-        (
-            "futures my-nursery --as-of 2027-03-01 --futures 0",
-            "at least 1 future",
-        ),
-        (
-            "weather sums x.csv --base nan",
-            "--base: \"nan\" must be a temperature",
-        ),
-        ("weather sums x.csv --upper inf", "must be a temperature"),
-        (
-            "weather sums x.csv --method sine",
-            "must be one of single-sine, ",
-        ),
-        (
-            "weather sums my-nursery/weather.csv --base 40",
-            "the base below the upper",
-        ),
-        (
-            "weather sums my-nursery/weather.csv --base -99",
-            "between -20 and 60",
-        ),
-        (
-            "weather sums my-nursery/weather.csv --method hourly",
-            "has no hours",
-        ),
-    ];
-    told_in_a_line(folder.path(), &cases);
+    for (typed, words) in SLIPS {
+        let said = refused(folder.path(), typed, 2);
+        assert!(said.contains(words), "{typed}: {said}");
+        assert_eq!(said.lines().count(), 1, "{typed}: {said}");
+    }
     let error = refused_json(folder.path(), "plan my-nursery --as-of soon", 2);
     assert_eq!(
         (&error["kind"], &error["where"]),
