@@ -224,6 +224,21 @@ fn of_many_places_the_table_is_paged_and_one_can_be_chosen() {
 }
 
 #[test]
+fn a_seedling_s_water_is_told_in_milliliters() {
+    let said = [0.0043, 0.0994, 0.345, 12.34].map(words::l_a_plant);
+    assert_eq!(
+        said,
+        [
+            "4 ml a plant",
+            "99 ml a plant",
+            "0.34 l a plant",
+            "12.3 l a plant"
+        ]
+    );
+    assert_eq!([0.0043, 0.345].map(words::liters), ["0.004", "0.34"]);
+}
+
+#[test]
 fn minutes_are_said_as_they_are_set_on_a_clock() {
     let said = [0.5, 4.26, 42.4, 119.6, 120.0, 135.0].map(words::minutes_words);
     assert_eq!(

@@ -262,8 +262,8 @@ pub(crate) fn how_much(block: &BlockAnswer, next: &NextWatering) -> String {
         )
     };
     format!(
-        "{} l a plant{each}, {} m³ in all for {}. {why}",
-        measure(next.liters_a_plant),
+        "{}{each}, {} m³ in all for {}. {why}",
+        l_a_plant(next.liters_a_plant),
         measure(all),
         of(u64::from(block.plants), "plant")
     )
@@ -310,8 +310,25 @@ pub(crate) fn watered_today(places: &[&str]) -> String {
     format!("Watered today: {}.", names(places))
 }
 
+/// Water of one plant: of seedlings in milliliters.
 pub(crate) fn l_a_plant(liters: f64) -> String {
-    format!("{} l a plant", measure(liters))
+    if liters < 0.0995 {
+        format!(
+            "{} ml a plant",
+            count((liters * 1000.0).round().max(0.0) as u64)
+        )
+    } else {
+        format!("{} l a plant", measure(liters))
+    }
+}
+
+/// Liters of one plant in a cell.
+pub(crate) fn liters(liters: f64) -> String {
+    if liters < 0.0995 {
+        format!("{liters:.3}")
+    } else {
+        measure(liters)
+    }
 }
 
 /// A level of water beside a picture.
