@@ -38,6 +38,8 @@ const PAGES: &[(&str, &str)] = &[
     ("sky-since", "/sky?since=2026-10-15"),
     ("water", "/sky/water"),
     ("water-sheet", "/sky/water/sheet"),
+    ("frost", "/sky/frost"),
+    ("frost-tonight", "/sky/frost?evening=0.5&dew_point=-7"),
     ("lineage", "/lineage?of=LOT"),
     ("combinations", "/combinations?variety=valencia"),
     ("rootstock", "/combinations/carrizo"),

@@ -7,11 +7,12 @@ use jiff::civil::{Date, Weekday};
 use models::air::pressure_kpa;
 use models::frost::{Hardiness, LIMITS_SOURCE, Tissue, sprinkling};
 use models::frost_night::{NIGHTS_MIN, Night, NightRule, Tonight};
-use models::frost_odds::{WeekOdds, frost_dates, frost_odds};
+use models::frost_odds::{WeekOdds, frost_dates, frost_odds, frost_season_start};
 use models::heat_clock::Spread;
 use models::wet_bulb::{WetBulb, wet_bulb_c};
 use models::{Climate, DailySeries, Extremes, OutOfRange, past_band};
 use nursery::Nursery;
+use nursery::catalogue::PlaceKind;
 use nursery::ids::{LotName, PlaceName};
 use season::{Calendar, Exposed, felt_c, is_in_flush, limit_c, step_of_lot, tissues};
 use serde::Serialize;
@@ -24,6 +25,8 @@ use crate::words::month_words;
 const WEEKS: i64 = 52;
 /// Nights looked ahead along past years for what stands in harm's way.
 const NIGHTS_AHEAD: i64 = 28;
+/// So many days after a night its lowest is still asked for.
+const REMEMBERED_DAYS: i64 = 14;
 /// Days on each side of a day of the calendar that tell what is usual on it.
 const AROUND: u8 = 7;
 /// Dew points for which sprinkling is told where none was read, °C.
@@ -38,6 +41,28 @@ pub struct Evening {
     pub dew_point_c: Option<f64>,
 }
 
+/// One of the readings of an evening.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reading {
+    /// The air.
+    Air,
+    /// Its dew point.
+    DewPoint,
+}
+
+impl Evening {
+    /// Which of the readings cannot be right, and why.
+    pub fn wrong(&self) -> Option<(Reading, String)> {
+        // A night may stay as warm as its evening, so only the readings can be refused.
+        let night = |dew_point_c| Night::try_new(self.air_c, dew_point_c, self.air_c);
+        if let Err(error) = night(None) {
+            return Some((Reading::Air, error.to_string()));
+        }
+        let error = night(self.dew_point_c).err()?;
+        Some((Reading::DewPoint, error.to_string()))
+    }
+}
+
 /// `weather frost --json`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FrostAnswer {
@@ -49,6 +74,8 @@ pub struct FrostAnswer {
     pub nights: NightsAnswer,
     /// Lows on this day of the year: one in ten, half and nine in ten past ones lie below, °C.
     pub usual_low_c: Option<[f64; 3]>,
+    /// Freezing nights from this day of the year on.
+    pub rest: RestAnswer,
     /// Frost by week and by season, for each temperature that matters.
     pub thresholds: Vec<ThresholdAnswer>,
     /// Share of past years in which shoots are soft in the open, for each of the weeks of a threshold.
@@ -104,6 +131,10 @@ pub struct NightsAnswer {
     pub rule: Option<RuleAnswer>,
     /// Why there is none.
     pub why_not: Option<String>,
+    /// Whether today's evening is noted.
+    pub is_today_noted: bool,
+    /// The last evening of which the lowest after it is not noted yet.
+    pub without_low: Option<Date>,
 }
 
 /// Low = `at_zero_c` + `by_evening` · evening + `by_dew_point` · dew point.
@@ -117,6 +148,21 @@ pub struct RuleAnswer {
     pub by_dew_point: Option<f64>,
     /// Standard error of a night, °C.
     pub error_c: f64,
+}
+
+/// Nights below 0 °C at the station in past years, from this day of the year on.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct RestAnswer {
+    /// The frost season's last day.
+    pub season_last: Date,
+    /// Past years known from this day of the year to the season's end.
+    pub years: u32,
+    /// Those that had such a night.
+    pub with_frost: u32,
+    /// Share of past years that had one in the next four weeks of the year.
+    pub odds_ahead: f64,
+    /// The latest one of this season.
+    pub latest: Option<Date>,
 }
 
 /// Frost below a temperature.
@@ -204,6 +250,10 @@ impl From<Tissue> for Exposure {
 pub struct HarmAnswer {
     /// The place.
     pub place: String,
+    /// Its kind.
+    pub kind: PlaceKind,
+    /// Whether heat is held there.
+    pub is_heated: bool,
     /// What is exposed.
     pub exposure: Exposure,
     /// The lowest that does it no harm, °C.
@@ -257,34 +307,145 @@ pub struct StartAnswer {
 /// The frost of the day the nursery was loaded for; of an evening that was read, else of one that was
 /// noted.
 pub fn frost(loaded: &Loaded, evening: Option<Evening>) -> Result<FrostAnswer, AppError> {
-    let nursery = &loaded.nursery;
-    let noted = nursery.nights.iter().find(|it| it.date == nursery.as_of);
-    let evening = evening.or(noted.map(|it| Evening {
-        air_c: it.evening_c,
-        dew_point_c: it.dew_point_c,
-    }));
-    let (nights, rule) = own_nights(nursery);
-    let tonight = evening
-        .map(|evening| tonight(nursery, rule.as_ref(), evening))
-        .transpose()?;
-    let lowest = tonight.as_ref().and_then(|it| it.lowest);
-    let harm = harm(loaded, evening, lowest);
-    let thresholds = thresholds(loaded, &harm).map_err(|error| wrong(&error))?;
-    let dew_point_c = evening.and_then(|it| it.dew_point_c);
-    Ok(FrostAnswer {
-        as_of: nursery.as_of,
-        tonight,
-        nights,
-        usual_low_c: usual_low(loaded),
-        flush: weeks_ahead(nursery.as_of)
-            .map(|(calendar, week)| flush_share(loaded, calendar.thursday(week)))
-            .collect(),
-        thresholds,
-        harm,
-        sprinkling: sprinklers(nursery, dew_point_c).map_err(|error| wrong(&error))?,
-        limits_source: LIMITS_SOURCE,
-        warnings: warnings(loaded),
-    })
+    FrostSite::of(loaded)?.on(evening)
+}
+
+/// What of the frost follows from the day, the weather, the settings and what stands, whatever is read on
+/// the evening.
+#[derive(Debug)]
+pub struct FrostSite {
+    as_of: Date,
+    pressure_kpa: f64,
+    sprinkle_wet_bulb_c: f64,
+    noted: Option<Evening>,
+    nights: NightsAnswer,
+    rule: Option<NightRule>,
+    usual_low_c: Option<[f64; 3]>,
+    rest: RestAnswer,
+    thresholds: Vec<ThresholdAnswer>,
+    flush: Vec<f64>,
+    exposed: Vec<ExposedPlants>,
+    warnings: Vec<String>,
+}
+
+impl FrostSite {
+    /// The frost of the day the nursery was loaded for, before an evening is read.
+    pub fn of(loaded: &Loaded) -> Result<Self, AppError> {
+        let nursery = &loaded.nursery;
+        let noted = nursery.nights.iter().find(|it| it.date == nursery.as_of);
+        let noted = noted.map(|it| Evening {
+            air_c: it.evening_c,
+            dew_point_c: it.dew_point_c,
+        });
+        let (nights, rule) = own_nights(nursery);
+        let exposed = exposed(loaded);
+        Ok(Self {
+            as_of: nursery.as_of,
+            pressure_kpa: pressure_kpa(nursery.settings.elevation_m),
+            sprinkle_wet_bulb_c: nursery.settings.frost.sprinkle_wet_bulb_c,
+            noted,
+            nights,
+            rule,
+            usual_low_c: usual_low(loaded),
+            rest: rest(loaded),
+            thresholds: thresholds(loaded, &exposed).map_err(|error| wrong(&error))?,
+            flush: weeks_ahead(nursery.as_of)
+                .map(|(calendar, week)| flush_share(loaded, calendar.thursday(week)))
+                .collect(),
+            exposed,
+            warnings: warnings(loaded),
+        })
+    }
+
+    /// The frost after an evening that was read, else after one that was noted.
+    pub fn on(&self, evening: Option<Evening>) -> Result<FrostAnswer, AppError> {
+        let evening = evening.or(self.noted);
+        let tonight = evening.map(|evening| self.tonight(evening)).transpose()?;
+        let lowest = tonight.as_ref().and_then(|it| it.lowest);
+        let dew_point_c = evening.and_then(|it| it.dew_point_c);
+        Ok(FrostAnswer {
+            as_of: self.as_of,
+            tonight,
+            nights: self.nights.clone(),
+            usual_low_c: self.usual_low_c,
+            rest: self.rest,
+            thresholds: self.thresholds.clone(),
+            flush: self.flush.clone(),
+            harm: self.harm(evening, lowest),
+            sprinkling: self
+                .sprinklers(dew_point_c)
+                .map_err(|error| wrong(&error))?,
+            limits_source: LIMITS_SOURCE,
+            warnings: self.warnings.clone(),
+        })
+    }
+
+    fn tonight(&self, evening: Evening) -> Result<TonightAnswer, AppError> {
+        let refused = |error: String| {
+            let mend = "mend the evening's readings";
+            AppError::new(Kind::Invalid, error, "the evening", mend)
+        };
+        if let Some((_, why)) = evening.wrong() {
+            return Err(refused(why));
+        }
+        let wet_bulb_c = evening
+            .dew_point_c
+            .map(|dew| wet_bulb_c(evening.air_c, dew, self.pressure_kpa, WetBulb::Surface))
+            .transpose()
+            .map_err(|error| refused(error.to_string()))?;
+        let lowest = self
+            .rule
+            .map(|rule| rule.tonight(evening.air_c, evening.dew_point_c))
+            .transpose()
+            .map_err(|error| refused(error.to_string()))?;
+        Ok(TonightAnswer {
+            evening_c: evening.air_c,
+            dew_point_c: evening.dew_point_c,
+            wet_bulb_c,
+            lowest: lowest.map(Into::into),
+        })
+    }
+
+    /// What stands in harm's way, the most likely first.
+    fn harm(&self, evening: Option<Evening>, lowest: Option<LowestAnswer>) -> Vec<HarmAnswer> {
+        let exposed = self.exposed.iter();
+        let mut found: Vec<HarmAnswer> = exposed.map(|it| it.harm(evening, lowest)).collect();
+        found.sort_by(|one, other| {
+            let by_odds = other.odds.total_cmp(&one.odds);
+            one.tonight
+                .cmp(&other.tonight)
+                .then(by_odds)
+                .then(other.plants.cmp(&one.plants))
+        });
+        found
+    }
+
+    fn sprinklers(&self, dew_point_c: Option<f64>) -> Result<SprinklingAnswer, OutOfRange> {
+        let wet_bulb_c = self.sprinkle_wet_bulb_c;
+        let start = |dew_point_c: f64, is_read: bool| {
+            let told = sprinkling(wet_bulb_c, dew_point_c, self.pressure_kpa)?;
+            Ok(StartAnswer {
+                dew_point_c,
+                start_c: told.start_c,
+                stop_above_c: told.stop_above_c,
+                is_read,
+            })
+        };
+        let starts = match dew_point_c {
+            // Air that holds more water than the critical wet bulb never cools to it.
+            Some(dew) if dew <= wet_bulb_c => vec![start(dew, true)],
+            Some(_) => Vec::new(),
+            None => DEW_POINTS
+                .into_iter()
+                .filter(|dew| *dew <= wet_bulb_c)
+                .map(|dew| start(dew, false))
+                .collect(),
+        };
+        Ok(SprinklingAnswer {
+            wet_bulb_c,
+            starts: starts.into_iter().collect::<Result<_, _>>()?,
+        })
+    }
 }
 
 fn wrong(error: &OutOfRange) -> AppError {
@@ -314,35 +475,20 @@ fn own_nights(nursery: &Nursery) -> (NightsAnswer, Option<NightRule>) {
             }
         }),
         why_not: rule.as_ref().err().map(ToString::to_string),
+        is_today_noted: nursery.nights.iter().any(|it| it.date == nursery.as_of),
+        without_low: without_low(nursery),
     };
     (answer, rule.ok())
 }
 
-fn tonight(
-    nursery: &Nursery,
-    rule: Option<&NightRule>,
-    evening: Evening,
-) -> Result<TonightAnswer, AppError> {
-    let refused = |error: String| {
-        let mend = "mend the evening's readings";
-        AppError::new(Kind::Invalid, error, "the evening", mend)
-    };
-    let pressure = pressure_kpa(nursery.settings.elevation_m);
-    let wet_bulb_c = evening
-        .dew_point_c
-        .map(|dew| wet_bulb_c(evening.air_c, dew, pressure, WetBulb::Surface))
-        .transpose()
-        .map_err(|error| refused(error.to_string()))?;
-    let lowest = rule
-        .map(|rule| rule.tonight(evening.air_c, evening.dew_point_c))
-        .transpose()
-        .map_err(|error| refused(error.to_string()))?;
-    Ok(TonightAnswer {
-        evening_c: evening.air_c,
-        dew_point_c: evening.dew_point_c,
-        wet_bulb_c,
-        lowest: lowest.map(Into::into),
-    })
+/// The last evening of which the lowest after it is not noted, where it is not long ago.
+fn without_low(nursery: &Nursery) -> Option<Date> {
+    let since = plus_days(nursery.as_of, -REMEMBERED_DAYS);
+    let open = nursery.nights.iter().filter(|it| it.low_c.is_none());
+    let dates = open.map(|it| it.date);
+    dates
+        .filter(|date| (since..nursery.as_of).contains(date))
+        .max()
 }
 
 impl From<Tonight> for LowestAnswer {
@@ -430,45 +576,73 @@ fn groups<'a>(
     groups
 }
 
-/// What stands in harm's way, the most likely first.
-fn harm(
-    loaded: &Loaded,
-    evening: Option<Evening>,
-    lowest: Option<LowestAnswer>,
-) -> Vec<HarmAnswer> {
+/// Plants of one place that are exposed alike, whatever the night.
+#[derive(Debug)]
+struct ExposedPlants {
+    tissue: Tissue,
+    climate: Climate,
+    shelter_c: f64,
+    /// All but what tonight means.
+    known: HarmAnswer,
+}
+
+impl ExposedPlants {
+    fn harm(&self, evening: Option<Evening>, lowest: Option<LowestAnswer>) -> HarmAnswer {
+        // The evening's air is the warmest of the night.
+        let at = |low: f64| {
+            let night = Extremes::new(low, evening?.air_c.max(low));
+            Some(felt(self.tissue, &self.climate, self.shelter_c, night))
+        };
+        let expected_c = lowest.and_then(|it| at(it.lowest_c));
+        let coldest_c = lowest.and_then(|it| at(it.low_c));
+        let night = expected_c.zip(coldest_c);
+        HarmAnswer {
+            tonight_c: expected_c,
+            tonight: night
+                .map(|(expected, coldest)| Danger::of(expected, coldest, self.known.limit_c)),
+            ..self.known.clone()
+        }
+    }
+}
+
+/// What plants feel of a night at a place that is warmer by its shelter, °C.
+fn felt(tissue: Tissue, climate: &Climate, shelter_c: f64, night: Extremes) -> f64 {
+    felt_c(tissue, climate.apply(night)) + shelter_c
+}
+
+/// What of the plants is exposed, place by place, the most likely to freeze first.
+fn exposed(loaded: &Loaded) -> Vec<ExposedPlants> {
     let nursery = &loaded.nursery;
     let climates = climates(nursery);
-    let mut found: Vec<HarmAnswer> = groups(loaded, &climates)
-        .into_iter()
+    let kind_of = |place: &PlaceName| nursery.places.iter().find(|it| it.place == *place);
+    let groups = groups(loaded, &climates).into_iter();
+    let mut found: Vec<ExposedPlants> = groups
         .filter_map(|((place, exposure), group)| {
-            let (climate, shelter) = climates.get(place)?;
-            let limit_c = limit_c(&nursery.settings.frost, group.tissue);
-            let felt = |day: Extremes| felt_c(group.tissue, climate.apply(day)) + shelter;
-            // The evening's air is the warmest of the night.
-            let at = |low: f64| evening.map(|it| felt(Extremes::new(low, it.air_c.max(low))));
-            let expected_c = lowest.and_then(|it| at(it.lowest_c));
-            let coldest_c = lowest.and_then(|it| at(it.low_c));
-            Some(HarmAnswer {
+            let (climate, shelter_c) = *climates.get(place)?;
+            let tissue = group.tissue;
+            let limit_c = limit_c(&nursery.settings.frost, tissue);
+            let is_below = |day: Extremes| felt(tissue, &climate, shelter_c, day) < limit_c;
+            let known = HarmAnswer {
                 place: place.to_string(),
+                kind: kind_of(place)?.kind,
+                is_heated: climate.set_point_c().is_some(),
                 exposure,
                 limit_c,
                 plants: group.plants,
                 lots: group.lots.iter().map(ToString::to_string).collect(),
-                odds: odds_ahead(loaded, |day| felt(day) < limit_c),
-                tonight_c: expected_c,
-                tonight: expected_c
-                    .zip(coldest_c)
-                    .map(|(expected, coldest)| Danger::of(expected, coldest, limit_c)),
+                odds: odds_ahead(loaded, is_below),
+                tonight_c: None,
+                tonight: None,
+            };
+            Some(ExposedPlants {
+                tissue,
+                climate,
+                shelter_c,
+                known,
             })
         })
         .collect();
-    found.sort_by(|one, other| {
-        let by_odds = other.odds.total_cmp(&one.odds);
-        one.tonight
-            .cmp(&other.tonight)
-            .then(by_odds)
-            .then(other.plants.cmp(&one.plants))
-    });
+    found.sort_by(|one, other| other.known.odds.total_cmp(&one.known.odds));
     found
 }
 
@@ -505,6 +679,13 @@ fn flush_share(loaded: &Loaded, on: Date) -> f64 {
 
 /// The share of past years in which a night of the next four weeks of the year was so.
 fn odds_ahead(loaded: &Loaded, is_so: impl Fn(Extremes) -> bool) -> f64 {
+    let (known, with) = years_with(loaded, NIGHTS_AHEAD, is_so);
+    f64::from(with) / f64::from(known.max(1))
+}
+
+/// Past years of which so many nights from this day of the year on are known, and those of them in which
+/// one of these was so.
+fn years_with(loaded: &Loaded, nights: i64, is_so: impl Fn(Extremes) -> bool) -> (u32, u32) {
     let (record, as_of) = (&loaded.weather, loaded.nursery.as_of);
     let years = record.first().year()..as_of.year();
     let (mut known, mut with) = (0_u32, 0_u32);
@@ -512,20 +693,48 @@ fn odds_ahead(loaded: &Loaded, is_so: impl Fn(Extremes) -> bool) -> f64 {
         let Ok(start) = Date::new(year, as_of.month(), as_of.day().min(28)) else {
             continue;
         };
-        let nights = (0..NIGHTS_AHEAD).map(|day| record.on(plus_days(start, day)));
+        let nights = (0..nights).map(|day| record.on(plus_days(start, day)));
         let Some(nights) = nights.collect::<Option<Vec<_>>>() else {
             continue;
         };
         known += 1;
         with += u32::from(nights.into_iter().any(&is_so));
     }
-    f64::from(with) / f64::from(known.max(1))
+    (known, with)
+}
+
+/// The latest night since a day that was so.
+fn latest(loaded: &Loaded, since: Date, is_so: impl Fn(Extremes) -> bool) -> Option<Date> {
+    let days = loaded.nursery.as_of.series(jiff::Span::new().days(-1));
+    let mut season = days.take_while(|day| *day >= since);
+    season.find(|day| loaded.weather.on(*day).is_some_and(&is_so))
+}
+
+/// Freezing nights of past years from this day of the year to the end of the frost season.
+fn rest(loaded: &Loaded) -> RestAnswer {
+    let nursery = &loaded.nursery;
+    let start = frost_season_start(nursery.settings.latitude, nursery.as_of);
+    let next = start.saturating_add(jiff::Span::new().years(1));
+    let left = nursery.as_of.until(next);
+    let left = left.map_or(NIGHTS_AHEAD, |span| i64::from(span.get_days()));
+    let freezes = |day: Extremes| day.tmin < 0.0;
+    let (years, with_frost) = years_with(loaded, left, freezes);
+    RestAnswer {
+        season_last: plus_days(next, -1),
+        years,
+        with_frost,
+        odds_ahead: odds_ahead(loaded, freezes),
+        latest: latest(loaded, start, freezes),
+    }
 }
 
 /// Frost at freezing and at every limit of what stands in the open.
-fn thresholds(loaded: &Loaded, harm: &[HarmAnswer]) -> Result<Vec<ThresholdAnswer>, OutOfRange> {
+fn thresholds(
+    loaded: &Loaded,
+    exposed: &[ExposedPlants],
+) -> Result<Vec<ThresholdAnswer>, OutOfRange> {
     let mut limits: Vec<(f64, Vec<Exposure>)> = vec![(0.0, vec![Exposure::Freezing])];
-    for of in harm {
+    for of in exposed.iter().map(|it| &it.known) {
         match limits
             .iter_mut()
             .find(|(limit, _)| (limit - of.limit_c).abs() < 1e-9)
@@ -588,34 +797,6 @@ fn frost_week(calendar: Calendar, week: i64, odds: Option<&WeekOdds>) -> FrostWe
         high: odds.map_or(1.0, |it| it.high),
         nights: odds.map_or(0.0, |it| it.nights),
     }
-}
-
-fn sprinklers(nursery: &Nursery, dew_point_c: Option<f64>) -> Result<SprinklingAnswer, OutOfRange> {
-    let pressure = pressure_kpa(nursery.settings.elevation_m);
-    let wet_bulb_c = nursery.settings.frost.sprinkle_wet_bulb_c;
-    let start = |dew_point_c: f64, is_read: bool| {
-        let told = sprinkling(wet_bulb_c, dew_point_c, pressure)?;
-        Ok(StartAnswer {
-            dew_point_c,
-            start_c: told.start_c,
-            stop_above_c: told.stop_above_c,
-            is_read,
-        })
-    };
-    let starts = match dew_point_c {
-        // Air that holds more water than the critical wet bulb never cools to it.
-        Some(dew) if dew <= wet_bulb_c => vec![start(dew, true)],
-        Some(_) => Vec::new(),
-        None => DEW_POINTS
-            .into_iter()
-            .filter(|dew| *dew <= wet_bulb_c)
-            .map(|dew| start(dew, false))
-            .collect(),
-    };
-    Ok(SprinklingAnswer {
-        wet_bulb_c,
-        starts: starts.into_iter().collect::<Result<_, _>>()?,
-    })
 }
 
 fn warnings(loaded: &Loaded) -> Vec<String> {

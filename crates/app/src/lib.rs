@@ -30,7 +30,7 @@ pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, pl
 // What screens need of the crates below, so that they depend on `app` alone.
 pub use intake::RowProblem;
 pub use models::{Finding, FindingKind, MonthNormals, Swing, TemperatureUnit};
-pub use nursery::catalogue::{Catalogue, Status, Step, Verdict};
+pub use nursery::catalogue::{Catalogue, PlaceKind, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};
 pub use weather_file::FilledSpan;

@@ -27,9 +27,9 @@ fn weather(moved: i64) -> String {
     for day in 0..3711 {
         let on = later(first, day);
         let turn = f64::from(on.day_of_year()) / 365.25 * std::f64::consts::TAU;
-        let wave = |length: f64| (day as f64 * std::f64::consts::TAU / length).sin();
+        let wave = |length: f64| libm::sin(day as f64 * std::f64::consts::TAU / length);
         let spell = 2.0 * wave(23.0) + 1.5 * wave(61.7) + 1.0 * wave(389.0);
-        let mean = 16.5 - 9.0 * (turn - 0.45).cos() + spell;
+        let mean = 16.5 - 9.0 * libm::cos(turn - 0.45) + spell;
         let swing = 5.0 + wave(5.3);
         let rain = if day % 9 == 0 { 12.0 } else { 0.0 };
         let (low, high) = (mean - swing, mean + swing);
@@ -80,7 +80,7 @@ fn both() -> [Loaded; 2] {
 fn seasons_and_the_bark_window_are_mirrored() {
     let [north, south]: [SkyAnswer; 2] = both().map(|loaded| {
         let as_of = loaded.nursery.as_of;
-        sky(&loaded, as_of).expect("a sky")
+        sky(&loaded, as_of, None).expect("a sky")
     });
     assert_eq!(north.season_first, date(2027, 1, 1));
     assert_eq!(south.season_first, date(2027, 7, 1));

@@ -196,3 +196,54 @@ fn a_nursery_without_plants_needs_no_water() {
     );
     assert!(answer.days.iter().all(|day| day.et0_mm > 0.0));
 }
+
+#[test]
+fn a_forecast_goes_before_what_is_usual_and_its_rain_counts() {
+    let mut loaded = loaded(SPRING);
+    let usual = of(&loaded);
+    let rows = "date,tmin,tmax,rain_mm\n2027-03-01,12,30,0\n2027-03-02,12,30,25\n";
+    let forecast = models::read_forecast(
+        "forecast.csv",
+        rows.as_bytes(),
+        models::TemperatureUnit::Celsius,
+    );
+    loaded.weather = loaded
+        .weather
+        .clone()
+        .with_forecast(forecast.expect("two days"));
+    let told = of(&loaded);
+    let day = |answer: &WaterAnswer, date: Date| {
+        answer
+            .days
+            .iter()
+            .find(|it| it.date == date)
+            .cloned()
+            .expect("a day")
+    };
+    let today = day(&told, SPRING);
+    assert_eq!(today.from, DayFrom::Forecast);
+    assert!(
+        today.et0_mm > day(&usual, SPRING).et0_mm + 1.0,
+        "30 °C in March"
+    );
+    assert_eq!(day(&told, date(2027, 3, 2)).rain_mm, Some(25.0));
+    assert_eq!(day(&told, date(2027, 3, 3)).from, DayFrom::PastYears);
+    let next = |answer: &WaterAnswer| {
+        block(answer, "yard-1", Some("4L"))
+            .next
+            .clone()
+            .expect("a day")
+    };
+    assert!(
+        next(&told).date > next(&usual).date,
+        "the rain fills the pots"
+    );
+    // Under a roof no rain falls.
+    let house = |answer: &WaterAnswer| {
+        block(answer, "house-1", None)
+            .next
+            .as_ref()
+            .map(|it| it.date)
+    };
+    assert!(house(&told) <= house(&usual));
+}

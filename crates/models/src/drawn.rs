@@ -240,11 +240,11 @@ impl Choice {
         /// Of a place at the record's start the run before is not known; it is neither near nor far.
         const UNKNOWN: f64 = 1.5;
         let mut far = 0.0;
-        for run in 0..RUNS.len() {
-            let off = match (place.runs[run], runs[run]) {
+        for ((one, other), width) in place.runs.iter().zip(runs).zip(self.widths) {
+            let off = match (one, other) {
                 (_, None) => 0.0,
-                _ if self.widths[run] <= 0.0 => 0.0,
-                (Some(one), Some(other)) => (one - other) / self.widths[run],
+                _ if width <= 0.0 => 0.0,
+                (Some(one), Some(other)) => (one - other) / width,
                 (None, Some(_)) => UNKNOWN,
             };
             far += off * off;

@@ -195,8 +195,8 @@ impl Paths {
     /// Returns the paths with a forecast laid over their first days.
     ///
     /// # Equation
-    /// On day n of the forecast, path k has the forecast's temperatures plus sₙ xₙ, with xₙ = 0.8 xₙ₋₁
-    /// + 0.6 e, x₁ and e standard normal, sₙ the day's spread. On the three days after the last, the
+    /// On day n of the forecast, path k has the forecast's temperatures plus sₙ xₙ, with
+    /// xₙ = 0.8 xₙ₋₁ + 0.6 e, x₁ and e standard normal, sₙ the day's spread. On the three days after the last, the
     /// path has its own plus 3/4, 1/2 and 1/4 of what the last day differed from its own.
     ///
     /// # Inputs

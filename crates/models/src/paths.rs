@@ -152,6 +152,28 @@ impl Paths {
         };
         self.sources.iter().zip(&self.paths).map(of_path).collect()
     }
+
+    /// The same paths, each with the record's own last weeks before the plan where they were measured: rules
+    /// that look back then see what was, not what a past year had.
+    #[must_use]
+    pub fn after_own_weeks(mut self, record: &FilledRecord) -> Self {
+        let last = record.last_measured();
+        let own: Vec<Option<Week>> = (1..=signed(WEEKS_BEFORE))
+            .rev()
+            .map(|back| {
+                let first = plus_days(self.first_monday, -7 * back);
+                let until = plus_days(first, 6);
+                let from = record.index_of(first).filter(|_| last >= Some(until))?;
+                Some(std::array::from_fn(|day| record.days()[from + day]))
+            })
+            .collect();
+        for path in &mut self.paths {
+            for (week, own) in path.before.iter_mut().zip(&own) {
+                *week = own.unwrap_or(*week);
+            }
+        }
+        self
+    }
 }
 
 /// The calendar years that a record covers whole; its first year where there are none.

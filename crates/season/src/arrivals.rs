@@ -55,23 +55,26 @@ const NODES: usize = 81;
 /// The futures engine's own arrivals (tests/agreement.rs).
 pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start: usize) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
-    let joined = Phase {
-        within_lot: libm::hypot(phase.between_lots, phase.within_lot),
-        between_lots: 0.0,
-        ..phase.clone()
-    };
-    let growing = Growing::of(&joined, 0.0);
+    let spread = libm::hypot(phase.between_lots, phase.within_lot);
+    let ripening = Ripening::new(phase.degree_days, spread);
     let mut by_week = vec![0.0; length.saturating_sub(start) + 1];
-    // A start in the last week has no later one.
-    let first = usize::from(by_week.len() > 1);
-    for (path, kept) in with_kept(heat, kept) {
-        let lot = LotOnPath {
-            heat: path.get(start + 1..).unwrap_or_default(),
-            kept: kept.get(start + 1..).unwrap_or_default(),
-            so_far: 0.0,
-            weight: 1.0 / heat.len() as f64,
-        };
-        lot.add_arrivals(&growing, &mut by_week[first..]);
+    for (index, path) in heat.iter().enumerate() {
+        let mut sum = 0.0;
+        let mut growing = 1.0;
+        let mut alive = 1.0 / heat.len() as f64;
+        for (after, week) in (start + 1..length).enumerate() {
+            sum += path[week];
+            alive *= kept_in(kept, index, week);
+            let now = ripening.growing(sum);
+            by_week[after + 1] += (growing - now) * alive;
+            growing = now;
+            if growing <= 0.0 {
+                break;
+            }
+        }
+        if let Some(last) = by_week.last_mut() {
+            *last += growing * alive;
+        }
     }
     split_shares(phase, 1.0, &by_week)
 }
@@ -109,14 +112,21 @@ pub fn standing_arrivals(
     let length = heat.first().map_or(0, Vec::len);
     let mut by_week = vec![0.0; length + 1];
     let growing = Growing::of(phase, so_far);
-    for (path, kept) in with_kept(heat, kept) {
-        let lot = LotOnPath {
-            heat: path,
-            kept,
-            so_far,
-            weight: 1.0 / heat.len() as f64,
-        };
-        lot.add_arrivals(&growing, &mut by_week);
+    for (index, path) in heat.iter().enumerate() {
+        let mut alive = 1.0 / heat.len() as f64;
+        by_week[0] += (1.0 - growing.whole) * alive * kept_in(kept, index, 0);
+        let (mut sum, mut left) = (so_far, growing.whole);
+        for (week, heat) in path.iter().enumerate() {
+            if left <= 0.0 {
+                break;
+            }
+            sum += heat;
+            alive *= kept_in(kept, index, week);
+            let now = growing.at(sum);
+            by_week[week] += alive * (left - now);
+            left = now;
+        }
+        by_week[length] += alive * left;
     }
     let power = 1.0 - (so_far / phase.degree_days).min(1.0);
     split_shares(
@@ -126,53 +136,13 @@ pub fn standing_arrivals(
     )
 }
 
-/// Each path's heat with what its frost and heat leave.
-fn with_kept<'a>(
-    heat: &'a [Vec<f64>],
-    kept: &'a [Vec<f64>],
-) -> impl Iterator<Item = (&'a [f64], &'a [f64])> {
-    let paths = heat.iter().enumerate();
-    paths.map(|(index, path)| {
-        (
-            path.as_slice(),
-            kept.get(index).map_or(&[][..], Vec::as_slice),
-        )
-    })
-}
-
-/// A lot on one course of the weather.
-struct LotOnPath<'a> {
-    /// Degree-days by week.
-    heat: &'a [f64],
-    /// Share of plants left by week; all of them where it ends.
-    kept: &'a [f64],
-    /// Degree-days before.
-    so_far: f64,
-    /// What the course counts.
-    weight: f64,
-}
-
-impl LotOnPath<'_> {
-    /// Adds what becomes ready in each week; what never does, in the last one.
-    fn add_arrivals(&self, growing: &Growing, by_week: &mut [f64]) {
-        let (mut sum, mut left, mut alive) = (self.so_far, growing.whole, self.weight);
-        let kept = self.kept.iter().copied().chain(std::iter::repeat(1.0));
-        // Some paces are ready as soon as the first week comes.
-        by_week[0] += alive * self.kept.first().copied().unwrap_or(1.0) * (1.0 - left);
-        for ((week, heat), kept) in self.heat.iter().enumerate().zip(kept) {
-            sum += heat;
-            alive *= kept;
-            let now = growing.at(sum);
-            by_week[week] += alive * (left - now);
-            left = now;
-            if left <= 0.0 {
-                break;
-            }
-        }
-        if let Some(last) = by_week.last_mut() {
-            *last += alive * left;
-        }
-    }
+/// The share of plants that the weather of a path's week leaves.
+fn kept_in(kept: &[Vec<f64>], path: usize, week: usize) -> f64 {
+    let of_path = kept.get(path);
+    of_path
+        .and_then(|weeks| weeks.get(week))
+        .copied()
+        .unwrap_or(1.0)
 }
 
 /// First weeks by which given shares of a standing lot's growing plants have become ready.
@@ -224,10 +194,10 @@ pub fn weeks_of_shares<const N: usize>(
     })
 }
 
-/// A pace that a lot may have: its middle plant's degree-days, the share growing at its heat so far,
-/// and the weight.
+/// A pace that a lot may have: how its plants become ready, the share growing at its heat so far, and
+/// the weight.
 struct Pace {
-    middle: f64,
+    ripening: Ripening,
     start: f64,
     weight: f64,
 }
@@ -241,9 +211,10 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
     let pace = |(z, weight): (f64, f64)| {
         let middle =
             phase.degree_days * libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
+        let ripening = Ripening::new(middle, phase.within_lot);
         Pace {
-            middle,
-            start: share_growing(so_far, middle, phase.within_lot),
+            ripening,
+            start: ripening.growing(so_far),
             weight,
         }
     };
@@ -252,11 +223,12 @@ fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
 
 /// R(t): the share of all that become ready that is ready by the end of a week.
 fn ready_by(growing: &Growing, sums: &[Vec<f64>], so_far: f64, week: usize) -> f64 {
+    let ready_at_once = 1.0 - growing.whole;
     let left: f64 = sums
         .iter()
         .map(|sums| growing.at(so_far + sums[week]))
         .sum();
-    1.0 - left / sums.len() as f64
+    (1.0 - left / sums.len() as f64).max(ready_at_once)
 }
 
 /// The share still growing at a heat sum, of what grew at the heat so far, in the mean over paces: it
@@ -265,9 +237,10 @@ struct Growing {
     /// The share that is not ready at once.
     whole: f64,
     degree_days: f64,
-    /// ln(D/θ) of the first value, and from one to the next; no step where nothing spreads.
+    /// ln(D/θ) of the first value, and from one to the next.
     from: f64,
     step: f64,
+    /// Empty where nothing spreads.
     values: Vec<f64>,
 }
 
@@ -277,20 +250,16 @@ impl Growing {
 
     fn of(phase: &Phase, so_far: f64) -> Self {
         let paces = paces(phase, so_far);
-        let whole = paces
-            .iter()
-            .filter(|pace| pace.start > 0.0)
-            .map(|pace| pace.weight)
-            .sum();
+        let grows = paces.iter().filter(|pace| pace.start > 0.0);
         let (within, between) = (phase.within_lot, phase.between_lots);
         let mut growing = Self {
-            whole,
+            whole: grows.map(|pace| pace.weight).sum(),
             degree_days: phase.degree_days,
             from: -9.0 * (within + between),
             step: 0.0,
             values: Vec::new(),
         };
-        if whole <= 0.0 || within + between <= 0.0 {
+        if growing.whole <= 0.0 || within + between <= 0.0 {
             return growing;
         }
         if so_far > 0.0 {
@@ -301,7 +270,7 @@ impl Growing {
         growing.step = (until - growing.from) / (Self::VALUES - 1) as f64;
         let at = |value: usize| {
             let deviate = growing.step.mul_add(value as f64, growing.from);
-            still_growing(phase, &paces, phase.degree_days * libm::exp(deviate))
+            still_growing(&paces, phase.degree_days * libm::exp(deviate))
         };
         growing.values = (0..Self::VALUES).map(at).collect();
         growing
@@ -331,11 +300,11 @@ impl Growing {
 }
 
 /// The share still growing at a heat sum, of what grew at the heat so far, over all paces.
-fn still_growing(phase: &Phase, paces: &[Pace], sum: f64) -> f64 {
+fn still_growing(paces: &[Pace], sum: f64) -> f64 {
     paces
         .iter()
         .filter(|pace| pace.start > 0.0)
-        .map(|pace| pace.weight * share_growing(sum, pace.middle, phase.within_lot) / pace.start)
+        .map(|pace| pace.weight * pace.ripening.growing(sum) / pace.start)
         .sum()
 }
 
@@ -379,19 +348,43 @@ fn joined(by_week: &[f64], total: f64) -> Vec<Fraction> {
     fractions
 }
 
-/// S(D): share not yet ready at a heat sum.
-fn share_growing(sum: f64, middle: f64, spread: f64) -> f64 {
-    if middle <= 0.0 {
-        return 0.0;
+/// How plants become ready as heat sums up: around a middle, with a spread of the log.
+#[derive(Debug, Clone, Copy)]
+struct Ripening {
+    middle: f64,
+    spread: f64,
+    /// Below this sum all grow, from the other on none: the log and the error function are spared there.
+    from: f64,
+    until: f64,
+}
+
+/// Standard deviations beyond which the normal distribution holds less than the rounding of its sums.
+const TAIL: f64 = 8.0;
+
+impl Ripening {
+    fn new(middle: f64, spread: f64) -> Self {
+        let (middle, spread) = (middle.max(0.0), spread.max(0.0));
+        let at = |deviate: f64| middle * libm::exp(spread * deviate - spread * spread / 2.0);
+        Self {
+            middle,
+            spread,
+            from: at(-TAIL),
+            until: at(TAIL),
+        }
     }
-    if sum <= 0.0 {
-        return 1.0;
+
+    /// S(D): share not yet ready at a heat sum.
+    fn growing(&self, sum: f64) -> f64 {
+        if self.middle <= 0.0 || sum >= self.until {
+            return 0.0;
+        }
+        if sum <= 0.0 || sum < self.from {
+            return 1.0;
+        }
+        let deviate =
+            (libm::log(sum / self.middle) + self.spread * self.spread / 2.0) / self.spread;
+        0.5 * libm::erfc(deviate / std::f64::consts::SQRT_2)
     }
-    if spread <= 0.0 {
-        return if sum >= middle { 0.0 } else { 1.0 };
-    }
-    let deviate = (libm::log(sum / middle) + spread * spread / 2.0) / spread;
-    0.5 * libm::erfc(deviate / std::f64::consts::SQRT_2)
 }
 
 /// A probability moved by shared luck on the log odds; 0 and 1 stay.

@@ -71,7 +71,8 @@ impl<'a> Sky<'a> {
             Coming::PastYears => None,
         };
         let is_drawn = drawn.is_some();
-        let mut paths = drawn.unwrap_or_else(|| Paths::from_record(&record, first_monday, weeks));
+        let past = || Paths::from_record(&record, first_monday, weeks).after_own_weeks(&record);
+        let mut paths = drawn.unwrap_or_else(past);
         if let (Coming::Drawn, Some(forecast)) = (coming, record.forecast()) {
             paths = paths.under(forecast, DRAWN.seed);
         }

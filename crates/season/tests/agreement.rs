@@ -47,7 +47,7 @@ fn phase(degree_days: f64, spread: (f64, f64), shared_sd: f64, take: Option<f64>
 fn frosts() -> Vec<Vec<f64>> {
     let kept = |year: usize, week: usize| match (week + 3 * year) % 17 {
         0 => 0.8,
-        5 if year % 2 == 0 => 0.4,
+        5 if year.is_multiple_of(2) => 0.4,
         _ => 1.0,
     };
     let weeks = |year| (0..WEEKS).map(|week| kept(year, week)).collect();

@@ -8,6 +8,7 @@ mod combinations_page;
 mod figures;
 mod fill;
 mod frame;
+mod frost_page;
 mod jobs;
 mod lines;
 mod odds_page;

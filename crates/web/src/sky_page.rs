@@ -20,16 +20,27 @@ pub(crate) fn answer(sky: &SkyAnswer) -> String {
     words::answer(sky)
 }
 
-/// The page below its head, as of a day where the address names one; with what stands there of water.
-pub(crate) fn body(sky: &SkyAnswer, as_of: Option<Date>, water: &Markup) -> Markup {
+/// The page below its head, as of a day where the address names one; with what stands there of
+/// its other parts.
+pub(crate) fn body(sky: &SkyAnswer, as_of: Option<Date>, parts: &Markup) -> Markup {
     html! {
         (list(words::MIND, &sky.warnings))
         (weather_faults::found(sky.record.problems, &sky.findings))
-        (water)
+        (parts)
         (bark(sky))
         (heat(sky, as_of))
         (find())
         (method(&words::method(sky)))
+    }
+}
+
+/// A sentence of another part of the sky, with the way to its page.
+pub(crate) fn part(name: &str, said: &str, to: &str, way: &str) -> Markup {
+    html! {
+        section {
+            h2 { (name) }
+            p { (said) " " a href=(to) { (way) } }
+        }
     }
 }
 

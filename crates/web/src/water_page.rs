@@ -429,13 +429,3 @@ fn sheet_row(as_of: Date, block: &BlockAnswer, next: &NextWatering) -> Markup {
         }
     }
 }
-
-/// What the page of the sky says of water, with a way to the whole.
-pub(crate) fn in_short(words_of_water: &str, to: &str) -> Markup {
-    html! {
-        section {
-            h2 { (words::ON_SKY) }
-            p { (words_of_water) " " a href=(to) { (words::TO_WATER) } }
-        }
-    }
-}

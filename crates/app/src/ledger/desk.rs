@@ -18,6 +18,7 @@ use super::{
 };
 use super::{load_ledger, load_standing};
 use crate::error::AppError;
+use crate::frost::{Evening, FrostAnswer, FrostSite};
 use crate::sky::{SkyAnswer, sky};
 use crate::water::{WaterAnswer, water};
 
@@ -81,6 +82,7 @@ pub struct Desk {
     week: Memo<(Basis, u64), WeekAnswer>,
     standing: Memo<(Basis, u64), Vec<LotAnswer>>,
     names: Memo<u64, PlantNames>,
+    frost: Memo<(Basis, u64), FrostSite>,
     sky: Memo<(Basis, BTreeSet<String>, Option<Date>), SkyAnswer>,
     water: Memo<(Basis, u64), WaterAnswer>,
 }
@@ -112,6 +114,7 @@ impl Desk {
             week: Memo::default(),
             standing: Memo::default(),
             names: Memo::default(),
+            frost: Memo::default(),
             sky: Memo::default(),
             water: Memo::default(),
         }
@@ -219,6 +222,26 @@ impl Desk {
             let make = || water(&load_standing(file, &sight.books, day)?);
             self.water.get(basis, make)
         })
+    }
+
+    /// The frost after an evening that was read, else after one that was noted. What is held freezes, too.
+    /// Kept is what holds of every evening, so that what is typed takes no room.
+    pub fn frost(&self, day: Date, evening: Option<Evening>) -> Result<FrostAnswer, AppError> {
+        let site = self.read(|file, sight| {
+            let basis = (sight.basis(file, day)?, sight.books.number);
+            let make = || FrostSite::of(&load_standing(file, &sight.books, day)?);
+            self.frost.get(basis, make)
+        })?;
+        site.on(evening)
+    }
+
+    /// The frost of a day whose evening is noted.
+    pub fn frost_as_noted(&self, day: Date) -> Result<Option<FrostAnswer>, AppError> {
+        let is_noted = self.read(|_, sight| {
+            let settings = &sight.books.settings;
+            Ok(settings.row("night", &day.to_string(), day).is_some())
+        })?;
+        is_noted.then(|| self.frost(day, None)).transpose()
     }
 
     /// Names of varieties and rootstocks.

@@ -3,7 +3,8 @@
 use jiff::civil::Date;
 use models::evapotranspiration::{Formula, HumidityOrigin, RadiationOrigin, WindOrigin};
 use models::{
-    EvapotranspirationRecord, PastBand, ReferenceSite, Spread, daily_evapotranspiration, past_band,
+    EvapotranspirationRecord, PastBand, ReferenceSite, Spread, daily_evapotranspiration,
+    day_evapotranspiration, past_band,
 };
 
 use super::{DayFrom, MethodDays, ReferenceAnswer, ReferenceDay};
@@ -16,6 +17,7 @@ const AROUND: u8 = 7;
 /// The reference of every day asked for.
 pub(super) struct Days<'a> {
     loaded: &'a Loaded,
+    site: ReferenceSite,
     record: EvapotranspirationRecord,
     usual: PastBand,
 }
@@ -37,6 +39,7 @@ impl<'a> Days<'a> {
         let usual = past_band(&record.mm(), loaded.nursery.as_of, AROUND);
         Ok(Self {
             loaded,
+            site,
             record,
             usual,
         })
@@ -47,28 +50,38 @@ impl<'a> Days<'a> {
         self.usual.on(date)
     }
 
-    /// A day: as measured, else as usual.
+    /// A day: as measured, else as forecast, else as usual and without rain.
     pub(super) fn on(&self, date: Date) -> ReferenceDay {
         let usual = self.usual(date);
         let measured = self.measured(date);
+        let measured = measured.map(|(et0_mm, rain_mm)| (et0_mm, rain_mm, DayFrom::Measured));
+        let (et0_mm, rain_mm, from) =
+            measured.or_else(|| self.forecast(date)).unwrap_or_else(|| {
+                let middle = usual.map_or(0.0, |it| it.p50);
+                (middle, None, DayFrom::PastYears)
+            });
         ReferenceDay {
             date,
-            et0_mm: measured.or(usual.map(|it| it.p50)).unwrap_or_default(),
+            et0_mm,
             past: usual.map(|it| [it.p10, it.p90]),
-            rain_mm: self.loaded.days.on(date).and_then(|day| day.rain_mm),
-            from: if measured.is_some() {
-                DayFrom::Measured
-            } else {
-                DayFrom::PastYears
-            },
+            rain_mm,
+            from,
         }
     }
 
-    fn measured(&self, date: Date) -> Option<f64> {
+    fn forecast(&self, date: Date) -> Option<(f64, Option<f64>, DayFrom)> {
+        let forecast = self.loaded.weather.forecast()?;
+        let index = forecast.first.until(date).ok()?.get_days();
+        let day = forecast.days.get(usize::try_from(index).ok()?)?.day;
+        let found = day_evapotranspiration(&day, None, &self.site, date.day_of_year())?;
+        Some((found.mm(), day.rain_mm, DayFrom::Forecast))
+    }
+
+    fn measured(&self, date: Date) -> Option<(f64, Option<f64>)> {
         let day = self.loaded.days.on(date)?;
         let is_measured = !day.is_made && day.tmin.is_some() && day.tmax.is_some();
         let found = self.record.on(date).filter(|_| is_measured)?;
-        Some(found.mm())
+        Some((found.mm(), day.rain_mm))
     }
 
     /// How the reference was worked out.

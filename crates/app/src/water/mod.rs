@@ -323,7 +323,7 @@ fn block_answer(
     let spacing_m2 = block.ground_m2 / f64::from(block.plants);
     let today = ground.day(&days.on(as_of))?;
     let Gone {
-        gone_mm,
+        this_morning_mm: gone_mm,
         last_watered,
         filled_today,
     } = gone(loaded, days, block, ground)?;
@@ -384,7 +384,7 @@ fn next(
 #[derive(Default)]
 struct Gone {
     /// This morning, mm.
-    gone_mm: f64,
+    this_morning_mm: f64,
     /// The last watering that is told of.
     last_watered: Option<Date>,
     /// Whether it was filled today.
@@ -428,7 +428,7 @@ fn gone(
     let today = told[full + 1..].iter().filter(|it| it.date == as_of);
     let given_mm: f64 = today.filter_map(|it| it.mm).sum();
     Ok(Gone {
-        gone_mm: (gone_mm - given_mm).max(0.0),
+        this_morning_mm: (gone_mm - given_mm).max(0.0),
         last_watered: told.last().map(|it| it.date),
         filled_today: first.date == as_of && first.mm.is_none(),
     })

@@ -1,5 +1,7 @@
 //! Forecasts read, and laid over paths.
 
+use std::fmt::Write as _;
+
 use jiff::civil::date;
 use models::{Extremes, FindingKind, Forecast, Paths, TemperatureUnit, YearPath, read_forecast};
 
@@ -11,7 +13,7 @@ fn read(text: &str) -> Forecast {
 fn ten_days() -> Forecast {
     let mut text = "date,tmin,tmax\n".to_owned();
     for day in date(2027, 3, 3).series(jiff::Span::new().days(1)).take(10) {
-        text.push_str(&format!("{day},8,20\n"));
+        let _ = writeln!(text, "{day},8,20");
     }
     read(&text)
 }
@@ -53,7 +55,7 @@ fn each_damage_is_named_and_the_days_before_it_kept() {
     }
     let mut long = "date,tmin,tmax\n".to_owned();
     for day in date(2027, 3, 3).series(jiff::Span::new().days(1)).take(17) {
-        long.push_str(&format!("{day},8,20\n"));
+        let _ = writeln!(long, "{day},8,20");
     }
     let long = read(&long);
     assert_eq!((long.days.len(), long.findings.len()), (15, 2));

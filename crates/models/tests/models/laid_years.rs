@@ -202,3 +202,24 @@ fn double_methods_see_the_next_day_across_weeks() {
     let observed = observed_degree_days(&record, &OPEN, &rule, date(2010, 3, 8), date(2010, 3, 15));
     assert!((heat[0] - observed).abs() < 1e-9);
 }
+
+#[test]
+fn rules_that_look_back_see_the_weeks_that_were_measured() {
+    let record = fill(&jeju()).expect("34 years");
+    let monday = date(2022, 3, 7);
+    let past = Paths::from_record(&record, monday, 4);
+    let own = past.clone().after_own_weeks(&record);
+    assert_eq!(own.paths.len(), past.paths.len());
+    for (path, before) in own.paths.iter().zip(&past.paths) {
+        assert_eq!(path.weeks, before.weeks);
+        let first_of_last = record.on(date(2022, 2, 28)).expect("a day");
+        assert_eq!(path.before[7][0], first_of_last);
+        assert_eq!(
+            path.before[0][6],
+            record.on(date(2022, 1, 16)).expect("a day")
+        );
+    }
+    // Beyond the record nothing was measured.
+    let beyond = Paths::from_record(&record, date(2030, 3, 4), 4);
+    assert_eq!(beyond.clone().after_own_weeks(&record), beyond);
+}

@@ -76,7 +76,7 @@ fn the_typical_year_of_tampa_sums_to_the_reference() {
     println!("Tampa: hourly {hour_sum:.2}, single sine {sine_sum:.2}, {more:.2} % more");
 }
 
-/// The statistics of `docs/models/weather.md`: each method's day against the day's own hours.
+/// The statistics of `docs/models/heat.md`: each method's day against the day's own hours.
 #[test]
 fn each_method_misses_the_hours_of_tampa_by_the_printed_figures() {
     let hourly = tampa();

@@ -6,6 +6,7 @@
 mod bark;
 mod course;
 mod free;
+mod frost;
 mod heat;
 mod limits;
 mod need;
@@ -23,6 +24,7 @@ use crate::words::standing as words;
 pub(crate) use bark::bark_chart;
 pub(crate) use course::{CourseStep, course_chart};
 pub(crate) use free::free_chart;
+pub(crate) use frost::frost_chart;
 pub(crate) use heat::heat_chart;
 pub(crate) use limits::{has_prices, limit_chart};
 pub(crate) use need::{need_chart, year_chart};

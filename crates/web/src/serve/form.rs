@@ -127,7 +127,8 @@ fn without_gaps(text: &str) -> String {
     text.chars().filter(is_gap).collect()
 }
 
-/// A number as text with a point before its decimals, where a comma may have stood. One comma before
+/// A number as text with a point before its decimals, where a comma may have stood, and with the minus of
+/// keyboards, where that of pages may have been copied. One comma before
 /// three digits may as well part thousands: what was meant is not known.
 fn with_point(text: &str) -> Option<String> {
     let plain = without_gaps(text);
@@ -135,7 +136,7 @@ fn with_point(text: &str) -> Option<String> {
         let is_thousands = rest.len() == 3 && rest.bytes().all(|byte| byte.is_ascii_digit());
         is_thousands && whole.trim_start_matches('-') != "0"
     });
-    (!is_doubtful).then(|| plain.replace(',', "."))
+    (!is_doubtful).then(|| plain.replace(',', ".").replace('−', "-"))
 }
 
 /// A number with a point or a comma before its decimals.
@@ -359,6 +360,7 @@ mod tests {
         }
         assert_eq!(number("0,125"), Some(0.125));
         assert_eq!(number("1,25"), Some(1.25));
+        assert_eq!(number("−7,5"), Some(-7.5));
         assert_eq!(number("1 200"), Some(1200.0));
     }
 

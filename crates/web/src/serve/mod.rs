@@ -10,6 +10,9 @@ mod begin;
 mod book;
 mod enquiry;
 pub(crate) mod form;
+mod frost;
+#[cfg(test)]
+mod frost_tests;
 mod lineage;
 mod lot;
 mod office;

@@ -22,8 +22,8 @@ use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
 use super::{
-    address, begin, book, enquiry, lineage, lot, order, order_form, promises, record, seasons,
-    settings, sky, standing, water, week, who,
+    address, begin, book, enquiry, frost, lineage, lot, order, order_form, promises, record,
+    seasons, settings, sky, standing, water, week, who,
 };
 use crate::frame;
 use crate::words::common::failures as words;
@@ -177,6 +177,8 @@ fn sky_routes() -> Router<Arc<Office>> {
     Router::new()
         .route("/sky", page(sky::page))
         .route("/sky.csv", page(sky::csv))
+        .route("/sky/frost", page(frost::page))
+        .route("/sky/frost.csv", page(frost::csv))
         .route("/sky/water", page(water::page))
         .route("/sky/water.csv", page(water::csv))
         .route("/sky/water/sheet", page(water::sheet))

@@ -3,6 +3,7 @@
 use app::advice::Wish;
 use app::{AppError, Kind};
 use jiff::civil::Date;
+use maud::html;
 
 use super::ask::Ask;
 use super::office::Office;
@@ -10,8 +11,8 @@ use super::page::Page;
 use super::reply::{self, Reply};
 use super::{address, table};
 use crate::figures::sentence;
-use crate::words::{combinations, sky, water};
-use crate::{combinations_page, sky_page, water_page};
+use crate::words::{combinations, frost, sky, water};
+use crate::{combinations_page, sky_page};
 
 /// The fields of an address that choose a wish.
 const WISH: [&str; 2] = ["variety", "needs"];
@@ -23,13 +24,18 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let kept = |path: &str, keys: &[&'static str]| {
         address::with_fields(path, &table::kept_fields(ask, keys))
     };
-    // What is wrong with its water does not hide the sky.
-    let water = office.desk.water(day).map_or_else(
-        |error| sentence(&error.to_string()),
-        |water| water::answer(&water),
-    );
-    let water = water_page::in_short(&water, &kept("/sky/water", &["as_of"]));
-    let body = sky_page::body(&answer, ask.as_of, &water);
+    // What is wrong with its water or its frost does not hide the sky.
+    let told =
+        |said: Result<String, AppError>| said.unwrap_or_else(|error| sentence(&error.to_string()));
+    let water = told(office.desk.water(day).map(|it| water::answer(&it)));
+    let frost = told(office.desk.frost(day, None).map(|it| frost::answer(&it)));
+    let to_water = kept("/sky/water", &["as_of"]);
+    let to_frost = kept("/sky/frost", &["as_of"]);
+    let parts = html! {
+        (sky_page::part(water::ON_SKY, &water, &to_water, water::TO_WATER))
+        (sky_page::part(frost::ON_SKY, &frost, &to_frost, frost::TO_FROST))
+    };
+    let body = sky_page::body(&answer, ask.as_of, &parts);
     Ok(Reply::Page(
         Page::new("/sky", sky::SHEET, sky_page::answer(&answer), body)
             .among(sky::PARTS)

@@ -17,6 +17,7 @@ use crate::figures::sentence;
 use crate::figures::{amount, count};
 use crate::lines::sized;
 use crate::words::deeds::deed;
+use crate::words::frost as of_frost;
 use crate::words::week as words;
 
 /// Jobs on a page; more are a tap away.
@@ -43,6 +44,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         .copied()
         .collect::<Vec<_>>();
     let body = html! {
+        (frost(office, ask)?)
         (decide(office, &week))
         (warnings(&week.warnings))
         (filters(&week, ask))
@@ -147,6 +149,18 @@ fn decide(office: &Office, week: &WeekAnswer) -> Markup {
             p.notice { span { (words::NO_PLAN) } " " a.button href="/seasons" { (words::TO_SEASONS) } }
         }
     }
+}
+
+/// A line on tonight's frost, where an evening is noted that means harm.
+fn frost(office: &Office, ask: &Ask) -> Result<Markup, AppError> {
+    let frost = office.desk.frost_as_noted(office.day(ask))?;
+    let told = frost.as_ref().and_then(of_frost::on_week);
+    let to = address::with_fields("/sky/frost", &table::kept_fields(ask, &["as_of"]));
+    Ok(html! {
+        @if let Some(told) = told {
+            p.notice role="alert" { span { (told) } " " a href=(to) { (of_frost::TO_FROST) } }
+        }
+    })
 }
 
 fn warnings(warnings: &[String]) -> Markup {

@@ -25,7 +25,7 @@ pub(crate) const PAGES: [(&str, &str, &str); 9] = [
     (
         "/sky",
         "Sky",
-        "How warm has it been, when does bark slip, and what is to be watered?",
+        "How warm has it been, when does bark slip, what is to be watered, and will it freeze?",
     ),
     (
         "/lineage",

@@ -8,6 +8,7 @@ pub(crate) mod common;
 pub(crate) mod deeds;
 pub(crate) mod enquiry;
 pub(crate) mod form;
+pub(crate) mod frost;
 pub(crate) mod lineage;
 pub(crate) mod orders;
 pub(crate) mod plan;

@@ -9,7 +9,11 @@ use crate::figures::{count, of, percent};
 pub(crate) const SHEET: &str = "Sky";
 
 /// The pages of the sky by address and name, in the order of their links; a page more of the sky stands here.
-pub(crate) const PARTS: &[(&str, &str)] = &[("/sky", "Heat and bark"), ("/sky/water", "Water")];
+pub(crate) const PARTS: &[(&str, &str)] = &[
+    ("/sky", "Heat and bark"),
+    ("/sky/water", "Water"),
+    ("/sky/frost", "Frost"),
+];
 
 pub(crate) const HEAT: &str = "Heat since the season began";
 pub(crate) const SINCE: &str = "Sum heat since";

@@ -23,16 +23,21 @@ pub(crate) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let table = table_of(ask.part("table"))?;
     let known = known_row(office, ask, table)?;
     let decimals = office.decimals();
+    let own = |(key, value): &&(String, String)| {
+        columns(table.file).contains(&key.as_str()) && !value.trim().is_empty()
+    };
+    let given = Fields(ask.query.0.iter().filter(own).cloned().collect());
     let mut values = if let Some(row) = &known {
-        let mut values = shown_row(table, row, decimals);
+        // What the address brings goes before what stands.
+        let mut values = given;
+        values.0.extend(shown_row(table, row, decimals).0);
         if ask.query.get("end").is_some() {
             end(table, &mut values);
         }
         values.0.push(("known".to_owned(), "yes".to_owned()));
         values
     } else {
-        let own = |(key, _): &&(String, String)| columns(table.file).contains(&key.as_str());
-        Fields(ask.query.0.iter().filter(own).cloned().collect())
+        given
     };
     values.0.push(("id".to_owned(), office.ulid()?));
     let back = ask.query.get("back").map(str::to_owned);

@@ -1,5 +1,7 @@
 //! Settings and first steps through the router, on nursery files of their own.
 
+use std::fmt::Write as _;
+
 use std::sync::Arc;
 
 use app::ledger::NurseryFile;
@@ -115,7 +117,7 @@ fn weather(years: std::ops::Range<i16>) -> Vec<u8> {
         for day in date(year, 1, 1).series(jiff::Span::new().days(1)).take(365) {
             // No two days in a row are alike, or the thermometer would be stuck.
             let warmth = day.day_of_year() * 7 % 11;
-            text += &format!("{day},{}.0,{}.0\n", 8 + warmth, 20 + warmth);
+            let _ = writeln!(text, "{day},{}.0,{}.0", 8 + warmth, 20 + warmth);
         }
     }
     text.into_bytes()
