@@ -90,6 +90,7 @@ fn settings() -> BTreeMap<&'static str, String> {
         ("crews.csv", tables::crews()),
         ("prices.csv", tables::prices()),
         ("demand.csv", tables::demand()),
+        ("watering.csv", tables::WATERING.to_owned()),
     ])
 }
 
@@ -138,6 +139,9 @@ fn acts(weather: &FilledRecord, catalogue: &Catalogue) -> Result<Vec<Act>> {
     care::hold(&mut grower);
     care::hours(&mut grower);
     care::notes(&mut grower);
+    care::bark_notes(&mut grower);
+    care::watered(&mut grower);
+    care::nights(&mut grower, weather, &mut Draw::of(SEED, 7));
     grower.stocktake();
     orders::take(&mut grower, &mut Draw::of(SEED, 3));
     grower.diary.acts(&mut Draw::of(SEED, 5))

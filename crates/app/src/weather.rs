@@ -1,4 +1,4 @@
-//! Heat sums and damage of a weather file, and a weather file made from monthly normals.
+//! Heat, need of water and damage of a weather file, and a weather file made from monthly normals.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -7,14 +7,15 @@ use std::path::Path;
 use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
-    DailyRecord, DegreeDayRule, EpwYears, Extremes, Finding, FindingKind, MonthNormals, Normals,
-    NormalsError, Swing, TemperatureUnit, daily_from_normals, degree_days, fill,
-    hourly_degree_days, read_daily, read_epw,
+    DailyRecord, DegreeDayRule, EpwYears, Evapotranspiration, Extremes, Finding, FindingKind,
+    MonthNormals, Normals, NormalsError, ReferenceSite, Swing, TemperatureUnit, daily_from_normals,
+    day_evapotranspiration, degree_days, fill, hourly_degree_days, read_daily, read_epw,
 };
 use serde::Serialize;
 
 use crate::error::{AppError, Kind};
 use crate::folder::read_file;
+use crate::water::{MethodDays, method_days};
 use crate::weather_file::Station;
 
 /// Heat of one year.
@@ -49,12 +50,9 @@ pub struct SumOptions {
 /// without both temperatures are left out and show in the number of days.
 pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError> {
     let bytes = read_file(path)?;
-    let name = path
-        .file_name()
-        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let hourly_file = name.to_lowercase().ends_with(".epw");
+    let name = file_name(path);
     let refused = |problems| AppError::of_problems(path.display().to_string(), problems);
-    if hourly_file {
+    if is_hourly(&name) {
         let record = read_epw(&name, &bytes, EpwYears::AsTheyFollow).map_err(refused)?;
         let years = if options.hourly {
             hourly_sums(&record, &options.rule)
@@ -83,6 +81,98 @@ pub fn sums(path: &Path, options: &SumOptions) -> Result<Vec<YearSum>, AppError>
         }
     }
     some_year(path, years)
+}
+
+/// Where a weather station stands, and how its table is written.
+#[derive(Debug, Clone, Copy)]
+pub struct NeedOptions {
+    /// Degrees north; south is negative.
+    pub latitude: f64,
+    /// Meters above the sea.
+    pub elevation_m: f64,
+    /// Whether it lies at the sea.
+    pub coastal: bool,
+    /// Unit of a daily file.
+    pub unit: TemperatureUnit,
+}
+
+/// Reference evapotranspiration of one year.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct YearNeed {
+    /// The year.
+    pub year: i16,
+    /// Days with both temperatures.
+    pub days: u32,
+    /// By Penman and Monteith, with estimates for what was not measured, mm.
+    pub penman_monteith_mm: f64,
+    /// By Hargreaves, from temperatures alone, mm.
+    pub hargreaves_mm: f64,
+}
+
+/// Reference evapotranspiration of a weather file.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NeedAnswer {
+    /// The file's name.
+    pub file: String,
+    /// By year.
+    pub years: Vec<YearNeed>,
+    /// Days by what they rest on and by the equation to go by, the most days first.
+    pub methods: Vec<MethodDays>,
+    /// How many things are wrong with the file.
+    pub findings: usize,
+}
+
+/// Yearly sums of reference evapotranspiration of a daily table or an hourly file, by its name's
+/// ending, by both equations. Days without both temperatures are left out and show in the number
+/// of days.
+pub fn need(path: &Path, options: &NeedOptions) -> Result<NeedAnswer, AppError> {
+    let site = ReferenceSite::try_new(options.latitude, options.elevation_m, options.coastal);
+    let site = site.map_err(|error| {
+        let mend = "mend the latitude or the elevation of the station";
+        AppError::new(Kind::Invalid, error.to_string(), "the station", mend)
+    })?;
+    let station = Station {
+        unit: options.unit,
+        latitude: Some(options.latitude),
+    };
+    let read = Days::read(path, station)?;
+    let dates = read.record.first().series(jiff::Span::new().days(1));
+    let days: Vec<(Date, Evapotranspiration)> = dates
+        .zip(read.record.days())
+        .filter_map(|(date, day)| {
+            // The middle of the extremes, as published sums take it.
+            let found = day_evapotranspiration(day, None, &site, date.day_of_year())?;
+            Some((date, found))
+        })
+        .collect();
+    if days.is_empty() {
+        return Err(no_day(path));
+    }
+    let mut years: BTreeMap<i16, YearNeed> = BTreeMap::new();
+    for (date, day) in &days {
+        let year = years.entry(date.year());
+        let sum = year.or_insert_with(|| YearNeed::of_year(date.year()));
+        sum.days += 1;
+        sum.penman_monteith_mm += day.penman_monteith_mm;
+        sum.hargreaves_mm += day.hargreaves_mm;
+    }
+    Ok(NeedAnswer {
+        file: read.file,
+        years: years.into_values().collect(),
+        methods: method_days(days.iter().map(|(_, day)| day)),
+        findings: read.findings.len(),
+    })
+}
+
+impl YearNeed {
+    fn of_year(year: i16) -> Self {
+        Self {
+            year,
+            days: 0,
+            penman_monteith_mm: 0.0,
+            hargreaves_mm: 0.0,
+        }
+    }
 }
 
 /// How many findings of a kind a weather file has.
@@ -128,21 +218,47 @@ pub fn check(
     unit: TemperatureUnit,
     latitude: Option<f64>,
 ) -> Result<CheckAnswer, AppError> {
-    let bytes = read_file(path)?;
-    let name = path
-        .file_name()
-        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let refused = |problems| AppError::of_problems(path.display().to_string(), problems);
-    let (record, findings) = if name.to_lowercase().ends_with(".epw") {
-        let hourly = read_epw(&name, &bytes, EpwYears::AsTheyFollow).map_err(refused)?;
-        let daily = hourly.daily().ok_or_else(|| no_day(path))?;
-        (daily, hourly.missing_hours(&name))
-    } else {
-        let station = Station { unit, latitude };
-        let read = station.daily(&name, &bytes, None).map_err(refused)?;
-        (read.record, read.findings)
-    };
-    Ok(answer(name, &record, findings))
+    let days = Days::read(path, Station { unit, latitude })?;
+    Ok(answer(days.file, &days.record, days.findings))
+}
+
+/// The days of a weather file, and what was wrong with it.
+struct Days {
+    /// The file's name.
+    file: String,
+    record: DailyRecord,
+    findings: Vec<Finding>,
+}
+
+impl Days {
+    /// Reads a daily table or an hourly file, by its name's ending.
+    fn read(path: &Path, station: Station) -> Result<Self, AppError> {
+        let bytes = read_file(path)?;
+        let file = file_name(path);
+        let refused = |problems| AppError::of_problems(path.display().to_string(), problems);
+        let (record, findings) = if is_hourly(&file) {
+            let hourly = read_epw(&file, &bytes, EpwYears::AsTheyFollow).map_err(refused)?;
+            let daily = hourly.daily().ok_or_else(|| no_day(path))?;
+            (daily, hourly.missing_hours(&file))
+        } else {
+            let read = station.daily(&file, &bytes, None).map_err(refused)?;
+            (read.record, read.findings)
+        };
+        Ok(Self {
+            file,
+            record,
+            findings,
+        })
+    }
+}
+
+fn file_name(path: &Path) -> String {
+    path.file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+}
+
+fn is_hourly(file: &str) -> bool {
+    file.to_lowercase().ends_with(".epw")
 }
 
 fn answer(file: String, record: &DailyRecord, findings: Vec<Finding>) -> CheckAnswer {

@@ -163,10 +163,10 @@ pub enum WeatherCommand {
     /// Tonight's frost, the frosts of the season, and what stands in harm's way
     Frost {
         /// Air two hours after sunset, °C
-        #[arg(long, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true)]
+        #[arg(long, value_name = "DEGREES", value_parser = typed::evening, allow_negative_numbers = true)]
         evening: Option<f64>,
         /// Dew point at the same hour, °C
-        #[arg(long, value_name = "DEGREES", value_parser = typed::temperature, allow_negative_numbers = true, requires = "evening")]
+        #[arg(long, value_name = "DEGREES", value_parser = typed::evening, allow_negative_numbers = true, requires = "evening")]
         dew_point: Option<f64>,
         #[command(flatten)]
         sky: SkyOf,

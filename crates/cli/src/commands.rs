@@ -6,10 +6,10 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use app::answers::{futures_answer, plan_answer};
-use app::ledger::{NurseryFile, load_ledger};
+use app::ledger::NurseryFile;
 use app::{
     AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, Watch, cases, demo, futures_of_plan,
-    plan_season, write_file,
+    load_folder, plan_season, write_file,
 };
 use jiff::civil::Date;
 use nursery::templates::{TEMPLATES, template};
@@ -17,7 +17,7 @@ use serde::Serialize;
 
 use crate::args::{CaseCommand, CaseFutures, CasePlan, Cli, Command, Demo, Season};
 use crate::ledger;
-use crate::ledger_args::{File, Look, PlanCommand};
+use crate::ledger_args::PlanCommand;
 use crate::out;
 use crate::pages;
 use crate::progress::Progress;

@@ -11,52 +11,13 @@ use app::ledger::{
 use app::{date_words, money_words};
 use jiff::civil::Date;
 
+use crate::columns::{Stand, count, table};
+
 /// What stands at a word that has a hold.
 const HELD: &str = "HELD";
 
-/// A count and its word, as "1 lot" and "2 lots".
-fn count(number: usize, word: &str) -> String {
-    let s = if number == 1 { "" } else { "s" };
-    format!("{} {word}{s}", money_words(number as f64))
-}
-
 fn plants(number: u32) -> String {
     count(number as usize, "plant")
-}
-
-/// How a column of a table stands.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Stand {
-    Left,
-    Right,
-}
-
-/// A table under its heads, columns as wide as their widest cell; empty columns are left out.
-fn table(heads: &[(&str, Stand)], rows: &[Vec<String>]) -> String {
-    let width = |at: usize| {
-        let cells = rows.iter().filter_map(|row| row.get(at));
-        cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
-    };
-    let shown: Vec<(usize, usize, Stand)> = heads
-        .iter()
-        .enumerate()
-        .map(|(at, (head, stand))| (at, width(at), head.chars().count(), *stand))
-        .filter(|(_, width, ..)| *width > 0)
-        .map(|(at, width, head, stand)| (at, width.max(head), stand))
-        .collect();
-    let line = |cell: &dyn Fn(usize) -> String| {
-        let cells = shown.iter().map(|&(at, width, stand)| match stand {
-            Stand::Left => format!("{:<width$}", cell(at)),
-            Stand::Right => format!("{:>width$}", cell(at)),
-        });
-        let line = cells.collect::<Vec<_>>().join("  ");
-        format!("{}\n", line.trim_end())
-    };
-    let mut text = line(&|at| heads[at].0.to_owned());
-    for row in rows {
-        text.push_str(&line(&|at| row.get(at).cloned().unwrap_or_default()));
-    }
-    text
 }
 
 /// What a plant is, in the trade's words.

@@ -2,18 +2,23 @@
 //! clock and prints.
 
 mod args;
+mod columns;
 mod commands;
+mod frost_words;
 mod ledger;
 mod ledger_args;
 mod ledger_words;
 mod out;
 mod pages;
 mod progress;
+mod sky_words;
 mod source;
 mod stop;
 mod tables;
 mod typed;
+mod water_words;
 mod weather;
+mod weather_words;
 
 use std::process::ExitCode;
 

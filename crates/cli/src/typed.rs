@@ -50,6 +50,30 @@ pub fn temperature(text: &str) -> Result<f64, String> {
     degrees.ok_or_else(|| "must be a temperature in °C, as 12.8".to_owned())
 }
 
+/// Air on an evening or its dew point, °C, within what `nights.csv` takes.
+pub fn evening(text: &str) -> Result<f64, String> {
+    let degrees = within(text, -30.0, 45.0);
+    degrees.ok_or_else(|| "must be a temperature from -30 to 45 °C, as 4.5".to_owned())
+}
+
+/// Degrees north of the equator.
+pub fn latitude(text: &str) -> Result<f64, String> {
+    let degrees = within(text, -90.0, 90.0);
+    degrees
+        .ok_or_else(|| "must be degrees north from -90 to 90, south negative, as 33.5".to_owned())
+}
+
+/// Meters above the sea, within what `nursery.toml` takes.
+pub fn elevation(text: &str) -> Result<f64, String> {
+    let meters = within(text, -430.0, 5000.0);
+    meters.ok_or_else(|| "must be meters above the sea from -430 to 5000, as 120".to_owned())
+}
+
+fn within(text: &str, least: f64, most: f64) -> Option<f64> {
+    let number = text.parse().ok();
+    number.filter(|number| (least..=most).contains(number))
+}
+
 /// A number of threads.
 pub fn threads(text: &str) -> Result<usize, String> {
     count(text, 1, MOST_THREADS).map(|threads| threads as usize)
@@ -213,7 +237,7 @@ fn first_line(error: &clap::Error) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{count, day, seconds, temperature};
+    use super::{count, day, elevation, evening, latitude, seconds, temperature};
 
     #[test]
     fn days_are_written_in_full() {
@@ -248,5 +272,23 @@ mod tests {
         assert!(
             count("5", 1, 4).is_err() && count("0", 1, 4).is_err() && count("-1", 0, 4).is_err()
         );
+    }
+    #[test]
+    fn places_of_the_earth_and_evenings_are_within_reach() {
+        for text in ["nan", "inf", "-90.1", "91", "", "33N", "33,5"] {
+            assert!(latitude(text).is_err(), "{text}");
+        }
+        assert_eq!((latitude("-90"), latitude("33.5")), (Ok(-90.0), Ok(33.5)));
+        for text in ["nan", "-431", "5001", "", "20m"] {
+            assert!(elevation(text).is_err(), "{text}");
+        }
+        assert_eq!(
+            (elevation("-430"), elevation("5000")),
+            (Ok(-430.0), Ok(5000.0))
+        );
+        for text in ["nan", "-31", "46", "", "cold"] {
+            assert!(evening(text).is_err(), "{text}");
+        }
+        assert_eq!((evening("-30"), evening("4.5")), (Ok(-30.0), Ok(4.5)));
     }
 }

@@ -108,6 +108,68 @@ fn odds_have_every_key_of_the_contract() {
 }
 
 #[test]
+fn the_sky_has_every_key_that_programs_count_on() {
+    let folder = folder();
+    let sky = |command: &str| {
+        let run = barkslip(folder.path())
+            .args([
+                "weather",
+                command,
+                "my-nursery",
+                "--as-of",
+                "2027-03-01",
+                "--json",
+            ])
+            .assert()
+            .success();
+        let answer: Value = serde_json::from_slice(&run.get_output().stdout).expect("JSON");
+        assert_eq!(answer["as_of"], "2027-03-01");
+        answer
+    };
+    let heat = sky("heat");
+    has_keys(
+        &heat,
+        &[
+            "season_first",
+            "clocks.places",
+            "clocks.so_far",
+            "clocks.normal.p50",
+            "clocks.days_ahead",
+            "clocks.weeks.to_come",
+            "bark.share",
+            "bark.rootstocks.rootstock",
+            "bark.first_likely",
+            "warnings",
+        ],
+    );
+    assert_eq!(heat, sky("bark"), "one sky");
+    has_keys(
+        &sky("water"),
+        &[
+            "days.et0_mm",
+            "blocks.place",
+            "blocks.gone_mm",
+            "blocks.next.date",
+            "blocks.next.minutes",
+            "blocks.next.m3",
+            "nursery.m3_today",
+            "nursery.peak.week",
+        ],
+    );
+    has_keys(
+        &sky("frost"),
+        &[
+            "tonight",
+            "nights.needed",
+            "thresholds.below_c",
+            "thresholds.weeks.odds",
+            "harm.limit_c",
+            "sprinkling.starts.start_c",
+        ],
+    );
+}
+
+#[test]
 fn the_same_folder_and_day_give_the_same_plan() {
     let folder = folder();
     let [one, other] = [(); 2].map(|()| answer(folder.path(), "plan", "--futures 0"));

@@ -97,6 +97,21 @@ fn prepare(folder: &Path) {
     fs::write(folder.join("acts.jsonl"), acts.expect("their end").0).expect("acts written");
     let table = "date,tmin,tmax\n2026-06-01,59.5,84\n2026-06-02,61,86\n";
     fs::write(folder.join("weather-in-f.csv"), table).expect("a table written");
+    fs::write(folder.join("damaged.csv"), damaged(folder)).expect("a table written");
+}
+
+/// The small nursery's weather with a cell that cannot be read, a lowest above its highest, a day that
+/// stands twice and three that are missing.
+fn damaged(folder: &Path) -> String {
+    let table = fs::read_to_string(folder.join("my-nursery/weather.csv")).expect("its weather");
+    let lines = table.split_inclusive('\n').map(|line| match &line[..10] {
+        "2026-02-03" => "2026-02-03,cold,15.1,0.0\n".to_owned(),
+        "2026-04-10" => "2026-04-10,23.4,12.9,0.0\n".to_owned(),
+        "2026-05-20" => line.repeat(2),
+        "2026-06-11" | "2026-06-12" | "2026-06-13" => String::new(),
+        _ => line.to_owned(),
+    });
+    lines.collect()
 }
 
 fn help(folder: &Path, command: &[String]) -> String {
@@ -191,6 +206,12 @@ const SHOWN: &[&str] = &[
     "backup",
     "restore",
     "forget",
+    "weather heat",
+    "weather bark",
+    "weather water",
+    "weather frost",
+    "weather check",
+    "weather need",
 ];
 
 /// A text without what differs from run to run: hashes, and spaces that do not break.
@@ -337,8 +358,10 @@ fn weather_has_the_columns_of_the_document() {
     }
 }
 
-/// Keys of a settings or routes file at the beginning of its lines, as `group.key`.
+/// Keys of a settings or routes file at the beginning of its lines, as `group.key`; a key that may be left
+/// out stands behind a `# `.
 fn toml_keys(text: &str, with_group: bool) -> BTreeSet<String> {
+    let is_of_key = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
     let mut group = String::new();
     let mut keys = BTreeSet::new();
     for line in text.lines() {
@@ -349,8 +372,8 @@ fn toml_keys(text: &str, with_group: bool) -> BTreeSet<String> {
             } else {
                 String::new()
             };
-        } else if let Some((key, _)) = line.split_once(" = ")
-            && !line.starts_with([' ', '#'])
+        } else if let Some((key, _)) = line.strip_prefix("# ").unwrap_or(line).split_once(" = ")
+            && key.chars().all(is_of_key)
         {
             keys.insert(format!("{group}{key}"));
         }
@@ -425,7 +448,22 @@ fn keys_of_answers_are_those_of_the_document() {
     for (command, typed) in [
         ("plan", season),
         ("futures", season),
+        (
+            "weather heat",
+            "my-nursery --as-of 2027-03-01 --since 2026-10-15",
+        ),
+        ("weather bark", "my-nursery --as-of 2027-03-01"),
+        ("weather water", "my-nursery --as-of 2027-03-01"),
+        (
+            "weather frost",
+            "my-nursery --as-of 2027-03-01 --evening 4.5",
+        ),
+        ("weather check", "damaged.csv"),
         ("weather sums", "my-nursery/weather.csv"),
+        (
+            "weather need",
+            "my-nursery/weather.csv --latitude 37.4 --elevation 120",
+        ),
         ("case plan", "plan-case.json"),
         ("case futures", "futures-case.json --futures 20"),
         ("init", ""),
@@ -453,8 +491,13 @@ fn keys_of_answers_are_those_of_the_document() {
         keys(&Value::Array(answers), &mut given);
         let of = |command: &str| section("###", &format!("`barkslip {command}"));
         let own = of(command);
-        // The jobs of a week are those of the plan.
-        let more = if command == "week" { of("plan ") } else { "" };
+        // The jobs of a week are those of the plan; heat and bark are parts of one sky.
+        let more = match command {
+            "week" => of("plan "),
+            "weather heat" => of("weather bark"),
+            "weather bark" => of("weather heat"),
+            _ => "",
+        };
         for key in &given {
             let key = format!("`{key}`");
             assert!(

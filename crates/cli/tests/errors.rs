@@ -65,16 +65,84 @@ fn what_is_not_there_is_named() {
         "case plan none.json",
         "case futures none.json",
         "weather sums none.csv",
+        "weather check none.csv",
+        "weather need none.csv --latitude 37.4 --elevation 120",
     ] {
         let error = refused_json(folder.path(), typed, 3);
         assert_eq!(error["what"], "there is no such file", "{typed}");
     }
-    for typed in ["plan", "futures"] {
+    for typed in ["plan", "futures"].into_iter().chain(SKIES) {
         let words = refused(folder.path(), typed, 3);
         assert!(words.contains("name a folder"), "{words}");
+        let error = refused_json(folder.path(), &format!("{typed} nowhere"), 3);
+        assert_eq!(error["what"], "there is no such folder", "{typed}");
     }
     let words = refused(folder.path(), "template plants.csv", 3);
     assert!(words.contains("lots.csv"), "{words}");
+}
+
+/// Commands that look at the sky over a nursery.
+const SKIES: [&str; 4] = [
+    "weather heat",
+    "weather bark",
+    "weather water",
+    "weather frost",
+];
+
+#[test]
+fn a_sky_without_weather_or_with_a_damaged_table_is_refused() {
+    let folder = folder();
+    let nursery = folder.path().join("my-nursery");
+    fs::write(nursery.join("crews.csv"), "crew\nbudding\n").expect("a damaged table");
+    fs::remove_file(nursery.join("weather.csv")).expect("no weather");
+    for typed in SKIES {
+        let typed = format!("{typed} my-nursery --as-of 2027-03-01");
+        let error = refused_json(folder.path(), &typed, 2);
+        let problems = error["problems"].as_array().expect("problems");
+        let of = |file: &str| problems.iter().any(|problem| problem["file"] == file);
+        assert!(
+            of("crews.csv") && of("weather.csv"),
+            "{typed}: {problems:?}"
+        );
+    }
+    barkslip(folder.path()).arg("init").assert().success();
+    for typed in SKIES {
+        let words = refused(folder.path(), typed, 2);
+        assert!(words.contains("barkslip import"), "{typed}: {words}");
+    }
+}
+
+#[test]
+fn a_place_that_is_not_there_is_told_with_the_nearest() {
+    let folder = folder();
+    let typed =
+        |place: &str| format!("weather water my-nursery --as-of 2027-03-01 --place {place}");
+    let words = refused(folder.path(), &typed("rows1"), 3);
+    assert!(
+        words.contains("there is no place rows1; name rows-1 if"),
+        "{words}"
+    );
+    let error = refused_json(folder.path(), &typed("greenhouse"), 3);
+    assert_eq!(error["mend"], "name one of seedbed-1, rows-1, yard-1");
+    let places = folder.path().join("my-nursery/places.csv");
+    let table = fs::read_to_string(&places).expect("places");
+    fs::write(&places, format!("{table}yard-2,yard,60,0,,,\n")).expect("one more");
+    let words = refused(folder.path(), &typed("yard-2"), 3);
+    assert!(words.contains("no plant stands at yard-2"), "{words}");
+}
+
+#[test]
+fn an_evening_that_cannot_be_is_told() {
+    let folder = folder();
+    let frost = "weather frost my-nursery --as-of 2027-03-01";
+    let words = refused(folder.path(), &format!("{frost} --dew-point 2"), 2);
+    assert!(words.contains("--evening <DEGREES> is missing"), "{words}");
+    let error = refused_json(
+        folder.path(),
+        &format!("{frost} --evening 2 --dew-point 5"),
+        2,
+    );
+    assert_eq!(error["where"], "the evening");
 }
 
 #[test]
@@ -124,66 +192,104 @@ fn all_problems_of_all_files_come_at_once() {
     assert_eq!(words.lines().count(), problems.len() + 1, "{words}");
 }
 
+/// What is typed, and what is said of it.
+const SLIPS: &[(&str, &str)] = &[
+    ("plam my-nursery", "no command \"plam\"; plan may be meant"),
+    ("weather sum x.csv", "sums may be meant"),
+    (
+        "import",
+        "<FOLDER> is missing; see `barkslip import --help`",
+    ),
+    ("plan my-nursery --thread 2", "--threads may be meant"),
+    ("plan my-nursery other", "nobody knows \"other\" here"),
+    ("plan my-nursery --seed", "--seed: needs a value"),
+    (
+        "plan my-nursery --as-of 1.3.2027",
+        "day of the calendar, written as 2027-03-01",
+    ),
+    ("plan my-nursery --as-of 2027-02-30", "day of the calendar"),
+    ("plan my-nursery --as-of 9999-01-01", "1900 to 2199"),
+    (
+        "plan my-nursery --threads 0",
+        "--threads: \"0\" must be a whole number from 1 to 256",
+    ),
+    ("plan my-nursery --threads -1", "from 1 to 256"),
+    ("plan my-nursery --futures -5", "from 0 to"),
+    ("plan my-nursery --futures 1e3", "whole number"),
+    ("plan my-nursery --seed -1", "whole number"),
+    ("plan my-nursery --time-limit nan", "seconds above 0"),
+    ("plan my-nursery --time-limit -1", "seconds above 0"),
+    ("plan my-nursery --time-limit 0", "seconds above 0"),
+    ("case plan x.json --time-limit inf", "seconds above 0"),
+    ("case futures x.json --futures 0", "whole number from 1"),
+    ("demo --futures 0", "whole number from 1"),
+    (
+        "futures my-nursery --as-of 2027-03-01 --futures 0",
+        "at least 1 future",
+    ),
+    (
+        "weather sums x.csv --base nan",
+        "--base: \"nan\" must be a temperature",
+    ),
+    ("weather sums x.csv --upper inf", "must be a temperature"),
+    ("weather heet", "heat may be meant"),
+    (
+        "weather heat my-nursery --as-of 2027-03-01 --since 2027-04-01",
+        "2027-04-01 lies after the day looked at",
+    ),
+    (
+        "weather heat my-nursery --as-of 2027-03-01 --since 2020-01-01",
+        "lies before the weather record",
+    ),
+    ("weather water my-nursery --place", "--place: needs a value"),
+    ("weather water my-nursery --plaze x", "--place may be meant"),
+    (
+        "weather frost --evening cold",
+        "temperature from -30 to 45 °C",
+    ),
+    (
+        "weather frost --evening 4 --dew-point -99",
+        "temperature from -30",
+    ),
+    (
+        "weather check x.csv --latitude 91",
+        "degrees north from -90 to 90",
+    ),
+    ("weather check x.csv --latitude 33N", "degrees north"),
+    (
+        "weather need x.csv --latitude 33 --elevation 8848",
+        "meters above the sea from -430 to 5000",
+    ),
+    (
+        "weather need x.csv --latitude nan --elevation 0",
+        "degrees north",
+    ),
+    (
+        "weather need x.csv --latitude 33",
+        "--elevation <METERS> is missing",
+    ),
+    (
+        "weather sums x.csv --method sine",
+        "must be one of single-sine, ",
+    ),
+    (
+        "weather sums my-nursery/weather.csv --base 40",
+        "the base below the upper",
+    ),
+    (
+        "weather sums my-nursery/weather.csv --base -99",
+        "between -20 and 60",
+    ),
+    (
+        "weather sums my-nursery/weather.csv --method hourly",
+        "has no hours",
+    ),
+];
+
 #[test]
 fn slips_in_typing_are_told_plainly() {
     let folder = folder();
-    let cases = [
-        ("plam my-nursery", "no command \"plam\"; plan may be meant"),
-        ("weather sum x.csv", "sums may be meant"),
-        (
-            "import",
-            "<FOLDER> is missing; see `barkslip import --help`",
-        ),
-        ("plan my-nursery --thread 2", "--threads may be meant"),
-        ("plan my-nursery other", "nobody knows \"other\" here"),
-        ("plan my-nursery --seed", "--seed: needs a value"),
-        (
-            "plan my-nursery --as-of 1.3.2027",
-            "day of the calendar, written as 2027-03-01",
-        ),
-        ("plan my-nursery --as-of 2027-02-30", "day of the calendar"),
-        ("plan my-nursery --as-of 9999-01-01", "1900 to 2199"),
-        (
-            "plan my-nursery --threads 0",
-            "--threads: \"0\" must be a whole number from 1 to 256",
-        ),
-        ("plan my-nursery --threads -1", "from 1 to 256"),
-        ("plan my-nursery --futures -5", "from 0 to"),
-        ("plan my-nursery --futures 1e3", "whole number"),
-        ("plan my-nursery --seed -1", "whole number"),
-        ("plan my-nursery --time-limit nan", "seconds above 0"),
-        ("plan my-nursery --time-limit -1", "seconds above 0"),
-        ("plan my-nursery --time-limit 0", "seconds above 0"),
-        ("case plan x.json --time-limit inf", "seconds above 0"),
-        ("case futures x.json --futures 0", "whole number from 1"),
-        ("demo --futures 0", "whole number from 1"),
-        (
-            "futures my-nursery --as-of 2027-03-01 --futures 0",
-            "at least 1 future",
-        ),
-        (
-            "weather sums x.csv --base nan",
-            "--base: \"nan\" must be a temperature",
-        ),
-        ("weather sums x.csv --upper inf", "must be a temperature"),
-        (
-            "weather sums x.csv --method sine",
-            "must be one of single-sine, ",
-        ),
-        (
-            "weather sums my-nursery/weather.csv --base 40",
-            "the base below the upper",
-        ),
-        (
-            "weather sums my-nursery/weather.csv --base -99",
-            "between -20 and 60",
-        ),
-        (
-            "weather sums my-nursery/weather.csv --method hourly",
-            "has no hours",
-        ),
-    ];
-    for (typed, words) in cases {
+    for (typed, words) in SLIPS {
         let said = refused(folder.path(), typed, 2);
         assert!(said.contains(words), "{typed}: {said}");
         assert_eq!(said.lines().count(), 1, "{typed}: {said}");
@@ -205,6 +311,14 @@ fn what_does_not_go_together_is_told_plainly() {
         ),
         (
             "futures my-nursery --known-at 2027-03-01",
+            "FOLDER and --known-at do not go together",
+        ),
+        (
+            "weather bark my-nursery --nursery n.barkslip",
+            "FOLDER and --nursery do not go together",
+        ),
+        (
+            "weather water my-nursery --known-at 2027-03-01",
             "FOLDER and --known-at do not go together",
         ),
         (
@@ -272,7 +386,18 @@ fn damaged_cases_and_weather_are_told() {
     let error = refused_json(folder.path(), "weather sums bad.csv", 2);
     assert_eq!(error["problems"].as_array().map(Vec::len), Some(2));
     write("bad.epw", "LOCATION,here\n");
-    refused(folder.path(), "weather sums bad.epw", 2);
+    write("no.csv", "lot,stage\nS-1,seedling\n");
+    write("none.csv", "");
+    let place = "--latitude 37.4 --elevation 120";
+    for name in ["bad.epw", "no.csv", "none.csv", "bytes.json"] {
+        refused(folder.path(), &format!("weather sums {name}"), 2);
+        for typed in [format!("check {name}"), format!("need {name} {place}")] {
+            let error = refused_json(folder.path(), &format!("weather {typed}"), 2);
+            assert!(error["problems"].is_array(), "{typed}: {error}");
+        }
+    }
+    let error = refused_json(folder.path(), &format!("weather need bad.csv {place}"), 2);
+    assert_eq!(error["kind"], "invalid");
 }
 
 /// A case as the document shows it.
@@ -399,6 +524,8 @@ fn a_reader_who_has_gone_away_ends_it_quietly() {
         ("template", 0),
         ("template lots.csv", 0),
         ("weather sums my-nursery/weather.csv", 0),
+        ("weather bark my-nursery --as-of 2027-03-01", 0),
+        ("weather water my-nursery --as-of 2027-03-01 --json", 0),
         ("--help", 0),
         ("plan nowhere --json", 3),
         ("plam --json", 2),

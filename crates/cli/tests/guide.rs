@@ -103,7 +103,7 @@ fn count(served: &Served, id: &str, plants: &str) -> http::Answer {
 fn commands_answer_as_shown() {
     let folder = planned();
     let commands = commands();
-    assert_eq!(commands.len(), 4);
+    assert_eq!(commands.len(), 5);
     for (command, shown) in commands {
         if command == "serve" {
             continue;

@@ -1,12 +1,13 @@
 //! What is done beside the lots: tests of mother trees, hours, notes, a hold.
 
 use jiff::civil::{Date, Weekday, date};
+use models::FilledRecord;
 use nursery::ledger::Deed;
 use nursery::ledger::act::{Note, Ruling, Sample, Set, TestOutcome, Worked};
 use nursery::ledger::amount::Hours;
-use serde_json::{Map, json};
+use serde_json::{Map, Value, json};
 
-use super::diary::OFFICE;
+use super::diary::{FIELD, OFFICE};
 use super::draw::{Draw, plus_days};
 use super::grower::{Grower, working};
 use super::tables::{MotherTree, SECOND, mother_trees};
@@ -262,4 +263,83 @@ pub fn notes(grower: &mut Grower<'_>) {
         let late = if at % 5 == 3 { 2 } else { 0 };
         grower.diary.write_late(on, late, by, Deed::Note(note));
     }
+}
+
+/// What the knife said of the bark: day, rootstock, whether it slipped.
+const BARK: [(Date, &str, bool); 8] = [
+    (date(2025, 4, 14), "carrizo", true),
+    (date(2025, 10, 30), "carrizo", true),
+    (date(2025, 11, 13), "carrizo", false),
+    (date(2026, 3, 23), "carrizo", false),
+    (date(2026, 4, 6), "carrizo", true),
+    (date(2026, 4, 7), "swingle", false),
+    (date(2026, 4, 20), "swingle", true),
+    (date(2026, 11, 9), "carrizo", false),
+];
+
+/// Writes down what the knife said.
+pub fn bark_notes(grower: &mut Grower<'_>) {
+    for (on, rootstock, slips) in BARK {
+        let bark = if slips { "slips" } else { "tight" };
+        let row = json!({"date": on, "rootstock": rootstock, "place": "rows-1", "bark": bark});
+        grower.diary.write(on, FIELD[0], set("bark_note", row, on));
+    }
+}
+
+/// The last waterings of the demo: day, place, mm where the roots were not filled.
+const WATERED: [(Date, &str, Option<f64>); 4] = [
+    (date(2027, 2, 24), "house-1", None),
+    (date(2027, 2, 25), "seedbed-1", None),
+    (date(2027, 2, 26), "yard-1", None),
+    (date(2027, 2, 26), "rows-1", Some(4.0)),
+];
+
+/// Writes down what was watered.
+pub fn watered(grower: &mut Grower<'_>) {
+    for (on, place, mm) in WATERED {
+        let row = json!({"place": place, "date": on, "mm": mm});
+        grower.diary.write(on, FIELD[0], set("watered", row, on));
+    }
+}
+
+/// Nights colder than this were worth a reading on the evening, °C.
+const COLD_NIGHT_C: f64 = 4.0;
+
+/// Writes down the cold nights of the last winter, as the thermometer showed them: the evening, its dew
+/// point, and the lowest on the morning after.
+pub fn nights(grower: &mut Grower<'_>, weather: &FilledRecord, draw: &mut Draw) {
+    let winter = (0..90).map(|day| plus_days(date(2026, 12, 1), day));
+    for evening in winter {
+        let morning = plus_days(evening, 1);
+        let Some(night) = weather.on(morning) else {
+            continue;
+        };
+        if night.tmin > COLD_NIGHT_C || morning > AS_OF {
+            continue;
+        }
+        // The dry air of a clear evening cools farther.
+        let dryness = draw.between(4.0, 11.0);
+        let warmth = night.tmin + 4.2 + 0.35 * dryness + 0.6 * draw.normal();
+        let tenth = |value: f64| (value * 10.0).round() / 10.0;
+        let row = json!({
+            "date": evening, "evening_c": tenth(warmth), "dew_point_c": tenth(warmth - dryness),
+            "low_c": tenth(night.tmin), "clear": true,
+        });
+        grower
+            .diary
+            .write(morning, FIELD[1], set("night", row, morning));
+    }
+}
+
+/// A setting of a row from a day on.
+fn set(what: &str, row: Value, from: Date) -> Deed {
+    let values = match row {
+        Value::Object(values) => values.into_iter().filter(|(_, it)| !it.is_null()).collect(),
+        _ => Map::new(),
+    };
+    Deed::Set(Set {
+        what: what.to_owned(),
+        values,
+        from,
+    })
 }

@@ -24,7 +24,21 @@ first_weekday = "monday"
 [planning]
 weeks = 144
 routes = ["field", "dormant", "pot", "terrace", "bought_liners"]
+
+[water]
+pump_m3_h = 3.0
+pump_hours = 8.0
+tank_m3 = 30.0
+water_ec = 0.9
 "#;
+
+/// How the nursery waters.
+pub const WATERING: &str = "\
+place,soil,root_depth_m,pot_l,holds_percent,used_percent,cover_percent,sun_percent,rain_percent,rate_mm_h,emitter_l_h,reaches_percent,shelter_c
+rows-1,sandy loam,0.35,,,,35,,,,2,90,
+house-1,,,2.2,32,40,60,70,0,9,,75,
+yard-1,,,,28,35,70,,,11,,70,
+";
 
 /// Trees for terraces, a way of this nursery's own.
 const TERRACE: &str = r#"# Small trees for terraces, sold in 2 L; the figures are the nursery's own.

@@ -3,8 +3,8 @@
 use jiff::civil::Date;
 use models::evapotranspiration::{Formula, HumidityOrigin, RadiationOrigin, WindOrigin};
 use models::{
-    EvapotranspirationRecord, PastBand, ReferenceSite, Spread, daily_evapotranspiration,
-    day_evapotranspiration, past_band,
+    Evapotranspiration, EvapotranspirationRecord, PastBand, ReferenceSite, Spread,
+    daily_evapotranspiration, day_evapotranspiration, past_band,
 };
 
 use super::{DayFrom, MethodDays, ReferenceAnswer, ReferenceDay};
@@ -86,26 +86,10 @@ impl<'a> Days<'a> {
 
     /// How the reference was worked out.
     pub(super) fn answer(&self) -> ReferenceAnswer {
-        let mut methods: Vec<MethodDays> = Vec::new();
-        for day in self.record.days() {
-            let method = MethodDays {
-                method: formula(day.formula),
-                radiation: radiation(day.origins.radiation),
-                humidity: humidity(day.origins.humidity),
-                wind: wind(day.origins.wind),
-                days: 1,
-            };
-            let alike = |it: &&mut MethodDays| MethodDays { days: 1, ..**it } == method;
-            match methods.iter_mut().find(alike) {
-                Some(known) => known.days += 1,
-                None => methods.push(method),
-            }
-        }
-        methods.sort_by_key(|it| std::cmp::Reverse(it.days));
         let first = self.record.first().year();
         let as_of = self.loaded.nursery.as_of;
         ReferenceAnswer {
-            methods,
+            methods: method_days(self.record.days()),
             years: usize::try_from(as_of.year() - first)
                 .unwrap_or_default()
                 .max(1),
@@ -116,6 +100,29 @@ impl<'a> Days<'a> {
                 .map(|day| day.typical_error().mm()),
         }
     }
+}
+
+/// What days rest on, the most days first.
+pub(crate) fn method_days<'a>(
+    days: impl IntoIterator<Item = &'a Evapotranspiration>,
+) -> Vec<MethodDays> {
+    let mut methods: Vec<MethodDays> = Vec::new();
+    for day in days {
+        let method = MethodDays {
+            method: formula(day.formula),
+            radiation: radiation(day.origins.radiation),
+            humidity: humidity(day.origins.humidity),
+            wind: wind(day.origins.wind),
+            days: 1,
+        };
+        let alike = |it: &&mut MethodDays| MethodDays { days: 1, ..**it } == method;
+        match methods.iter_mut().find(alike) {
+            Some(known) => known.days += 1,
+            None => methods.push(method),
+        }
+    }
+    methods.sort_by_key(|it| std::cmp::Reverse(it.days));
+    methods
 }
 
 fn formula(formula: Formula) -> &'static str {

@@ -2,6 +2,7 @@
 
 mod blocks;
 mod days;
+mod place;
 
 use jiff::civil::{Date, Weekday};
 use models::water::{WaterDay, next_watering};
@@ -12,6 +13,8 @@ use serde::Serialize;
 
 use self::blocks::{Block, Ground};
 use self::days::Days;
+pub(crate) use self::days::method_days;
+pub use self::place::at_place;
 use crate::error::AppError;
 use crate::folder::Loaded;
 use crate::words::month_words;
