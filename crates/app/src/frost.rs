@@ -668,7 +668,7 @@ fn flushes(loaded: &Loaded, climate: &Climate) -> bool {
 /// The share of past years in which shoots are soft on a day of the year, in the open.
 fn flush_share(loaded: &Loaded, on: Date) -> f64 {
     let record = &loaded.weather;
-    let years = record.first().year()..=loaded.nursery.as_of.year();
+    let years = record.first().year()..=loaded.nursery.as_of.year().min(record.last().year());
     let days = years.filter_map(|year| Date::new(year, on.month(), on.day().min(28)).ok());
     let past = days.filter(|day| *day <= loaded.nursery.as_of);
     let known: Vec<bool> = past
@@ -687,7 +687,7 @@ fn odds_ahead(loaded: &Loaded, is_so: impl Fn(Extremes) -> bool) -> f64 {
 /// one of these was so.
 fn years_with(loaded: &Loaded, nights: i64, is_so: impl Fn(Extremes) -> bool) -> (u32, u32) {
     let (record, as_of) = (&loaded.weather, loaded.nursery.as_of);
-    let years = record.first().year()..as_of.year();
+    let years = record.first().year()..as_of.year().min(record.last().year().saturating_add(1));
     let (mut known, mut with) = (0_u32, 0_u32);
     for year in years {
         let Ok(start) = Date::new(year, as_of.month(), as_of.day().min(28)) else {
@@ -716,7 +716,7 @@ fn rest(loaded: &Loaded) -> RestAnswer {
     let start = frost_season_start(nursery.settings.latitude, nursery.as_of);
     let next = start.saturating_add(jiff::Span::new().years(1));
     let left = nursery.as_of.until(next);
-    let left = left.map_or(NIGHTS_AHEAD, |span| i64::from(span.get_days()));
+    let left = left.map_or(NIGHTS_AHEAD, |span| i64::from(span.get_days()).max(1));
     let freezes = |day: Extremes| day.tmin < 0.0;
     let (years, with_frost) = years_with(loaded, left, freezes);
     RestAnswer {

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use app::frost::{Danger, Evening, Exposure, FrostAnswer, frost};
+use app::frost::{Danger, Evening, Exposure, FrostAnswer, Reading, frost};
 use app::{Loaded, load_folder};
 use jiff::civil::{Date, date};
 use nursery::records::Night;
@@ -43,6 +43,7 @@ fn tonight_follows_from_own_nights() {
         air_c: 10.0,
         dew_point_c: Some(2.0),
     };
+    loaded.nursery.nights.clear();
     let before = of(&loaded, Some(evening));
     let tonight = before.tonight.expect("the evening was read");
     assert_eq!(tonight.lowest, None, "no night is noted yet");
@@ -144,6 +145,50 @@ fn odds_rise_with_the_temperature_asked_for_and_are_none_in_summer() {
         .iter()
         .filter(|it| (6..=8).contains(&it.monday.month()));
     assert!(summer.into_iter().all(|it| it.odds == 0.0));
+}
+
+/// Counted anew from the record, day by day.
+#[test]
+fn the_rest_of_the_season_is_counted_in_past_years() {
+    let loaded = loaded(date(2027, 3, 1));
+    let rest = of(&loaded, None).rest;
+    let dates = loaded.weather.first().series(jiff::Span::new().days(1));
+    let freezing = dates
+        .zip(loaded.weather.days())
+        .filter(|(_, day)| day.tmin < 0.0);
+    let freezing: Vec<Date> = freezing.map(|(on, _)| on).collect();
+    let in_spring = |on: &&Date| (3..=6).contains(&on.month()) && on.year() < 2027;
+    let mut years: Vec<i16> = freezing
+        .iter()
+        .filter(in_spring)
+        .map(|on| on.year())
+        .collect();
+    years.dedup();
+    assert_eq!(rest.with_frost as usize, years.len());
+    assert_eq!(rest.years, 20, "2007 to 2026");
+    assert_eq!(rest.season_last, date(2027, 6, 30));
+    let this_season = |on: &&Date| (date(2026, 7, 1)..=date(2027, 3, 1)).contains(*on);
+    assert_eq!(rest.latest, freezing.iter().rfind(this_season).copied());
+}
+
+#[test]
+fn readings_that_cannot_be_are_told_apart() {
+    let of = |air_c: f64, dew_point_c: Option<f64>| {
+        let wrong = Evening { air_c, dew_point_c }.wrong();
+        wrong.map(|(reading, _)| reading)
+    };
+    assert_eq!(of(3.0, Some(-2.0)), None);
+    assert_eq!(of(3.0, None), None);
+    assert_eq!(of(f64::NAN, None), Some(Reading::Air));
+    assert_eq!(of(1e9, Some(0.0)), Some(Reading::Air));
+    assert_eq!(of(3.0, Some(4.0)), Some(Reading::DewPoint));
+    assert_eq!(of(3.0, Some(f64::NEG_INFINITY)), Some(Reading::DewPoint));
+    let loaded = loaded(date(2027, 3, 1));
+    let hot = Evening {
+        air_c: 1e9,
+        dew_point_c: None,
+    };
+    assert!(frost(&loaded, Some(hot)).is_err());
 }
 
 #[test]

@@ -120,14 +120,12 @@ impl InDanger<'_> {
         }
     }
 
-    /// The lots, a long list of them folded.
+    /// The lots, those in the worst danger first; a long list of them folded.
     fn lots(&self) -> Markup {
-        let lots: BTreeSet<&str> = self
-            .parts
-            .iter()
-            .flat_map(|it| it.lots.iter().map(String::as_str))
-            .collect();
-        let lots: Vec<&str> = lots.into_iter().collect();
+        let mut named = BTreeSet::new();
+        let all = self.parts.iter().flat_map(|it| &it.lots);
+        let lots = all.map(String::as_str).filter(|lot| named.insert(*lot));
+        let lots: Vec<&str> = lots.collect();
         let (first, rest) = lots.split_at(lots.len().min(LOTS_SHOWN));
         let named = |lots: &[&str]| {
             html! { @for lot in lots { a href=(address::lot(lot)) { (lot) } " " } }

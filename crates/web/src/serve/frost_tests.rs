@@ -15,7 +15,7 @@ use crate::words::frost as words;
 /// Most bytes of a page.
 const MOST_BYTES: usize = 150_000;
 
-/// Ten clear nights: evening, dew point, lowest.
+/// Ten cold clear nights: evening, dew point, lowest.
 const NIGHTS: [(&str, &str, &str); 10] = [
     ("3.2", "-4.2", "-3.1"),
     ("0.8", "-8.8", "-5"),
@@ -61,7 +61,7 @@ fn note(scene: &Scene, given: &[(&str, &str)]) -> String {
 
 fn note_ten(scene: &Scene) {
     for (at, (evening, dew, low)) in NIGHTS.into_iter().enumerate() {
-        let day = format!("2027-01-{:02}", at + 1);
+        let day = format!("2026-11-{:02}", at + 1);
         note(
             scene,
             &[
@@ -94,11 +94,7 @@ fn link<'a>(page: &'a str, begin: &str) -> &'a str {
 fn tonight_is_answered_from_nights_that_were_noted() {
     let scene = scene(app::demo::make);
     let evening = [("evening", "0.5"), ("dew_point", "-7")];
-    let before = shown(&scene, &evening);
-    assert!(
-        before.contains("<h1>Note ten clear nights first: 0 so far."),
-        "{before}"
-    );
+    let before = answer(&scene, None).nights.usable;
     note_ten(&scene);
     let page = shown(&scene, &evening);
     assert!(page.len() <= MOST_BYTES, "{} bytes", page.len());
@@ -114,6 +110,7 @@ fn tonight_is_answered_from_nights_that_were_noted() {
         "{page}"
     );
     assert!(lowest.low_c < -5.0, "{lowest:?}");
+    assert_eq!(told.nights.usable, before + 10);
     let worst = &told.harm[0];
     assert_eq!(worst.tonight, Some(Danger::InHarmsWay));
     for fact in [
@@ -125,7 +122,7 @@ fn tonight_is_answered_from_nights_that_were_noted() {
         "it is late to start",
         "name=\"evening\" type=\"text\" inputmode=\"decimal\" autocomplete=\"off\" required value=\"0.5\"",
         "Lowest = ",
-        "10 clear nights are noted.",
+        words::nights(&told.nights).as_str(),
     ] {
         assert!(page.contains(fact), "{fact}: {page}");
     }
@@ -136,6 +133,7 @@ fn tonight_is_answered_from_nights_that_were_noted() {
 #[test]
 fn an_evening_is_noted_and_its_lowest_the_morning_after() {
     let scene = scene(app::demo::make);
+    let before = answer(&scene, None).nights.usable;
     let page = shown(&scene, &[("evening", "0,5"), ("dew_point", "−7")]);
     let to = link(&page, "/settings/nights/row?date=2027-03-01");
     assert!(
@@ -185,10 +183,9 @@ fn an_evening_is_noted_and_its_lowest_the_morning_after() {
     ];
     note(&scene, &done);
     let page = scene.page(frost::page, &tomorrow);
-    assert!(
-        !page.contains(words::NOTE_LOW) && page.contains("1 clear night is noted"),
-        "{page}"
-    );
+    assert!(!page.contains(words::NOTE_LOW), "{page}");
+    let after = scene.office.desk.frost(date(2027, 3, 2), None);
+    assert_eq!(after.expect("the frost").nights.usable, before + 1);
 }
 
 #[test]
@@ -308,6 +305,23 @@ fn names_are_escaped_and_long_lists_folded() {
 }
 
 #[test]
+fn too_few_nights_are_counted_in_place_of_a_guess() {
+    let scene = scene(app::demo::make);
+    let mut told = answer(&scene, Some((0.5, -7.0)));
+    (told.nights.usable, told.nights.rule) = (4, None);
+    if let Some(tonight) = &mut told.tonight {
+        tonight.lowest = None;
+    }
+    for it in &mut told.harm {
+        (it.tonight, it.tonight_c) = (None, None);
+    }
+    assert!(words::answer(&told).starts_with("Note ten clear nights first: 4 so far."));
+    let body = frost_page::body(&told, &html! {}, "/sky/frost").into_string();
+    assert!(body.contains("4 clear nights are noted, 10 are needed: 6 to go."));
+    assert!(!body.contains(words::DECIDE) && !body.contains(words::AT_PLANTS));
+}
+
+#[test]
 fn an_empty_nursery_still_has_its_frosts() {
     let scene = scene(app::demo::make);
     let mut told = answer(&scene, None);
@@ -351,4 +365,24 @@ fn the_week_and_the_sky_say_what_tonight_means() {
     assert!(warned.contains("href=\"/sky/frost\""));
     let page = scene.page(sky::page, &nothing);
     assert!(page.contains("Tonight's lowest is likely"), "{page}");
+}
+
+#[test]
+fn days_far_away_break_nothing() {
+    let scene = scene(app::demo::make);
+    for (day, is_told) in [
+        (Date::MIN, false),
+        (date(1900, 1, 1), false),
+        (date(2040, 2, 29), true),
+        (Date::MAX, true),
+    ] {
+        let asked = Ask {
+            as_of: Some(day),
+            ..at(&[("evening", "0.5"), ("dew_point", "-7")])
+        };
+        let reply = frost::page(&scene.office, &asked);
+        assert_eq!(reply.is_ok(), is_told, "{day}");
+    }
+    let late = scene.office.desk.frost(Date::MAX, None).expect("the frost");
+    assert!(late.rest.years <= 21, "{:?}", late.rest);
 }

@@ -157,8 +157,8 @@ fn harm_in_short(harm: &[HarmAnswer]) -> String {
     };
     let elsewhere = |places: usize| match places {
         0 => String::new(),
-        1 => ", and plants at one more place".to_owned(),
-        more => format!(", and plants at {} more places", count(more as u64)),
+        1 => ", and plants at one more place,".to_owned(),
+        more => format!(", and plants at {} more places,", count(more as u64)),
     };
     if let Some((first, more)) = of(Danger::InHarmsWay) {
         let (what, more) = (counted(first), elsewhere(more));
@@ -308,7 +308,7 @@ pub(crate) fn advice(kind: PlaceKind, is_heated: bool) -> &'static str {
             "Cover the beds, closed to the ground; film must not touch the leaves. Uncover in the morning."
         }
         (PlaceKind::Rows, _) => {
-            "Cover what is low, closed to the ground, or run sprinklers where they stand ready."
+            "Cover what is low, closed to the ground, or run sprinklers where they stand ready, as told below."
         }
         (PlaceKind::Yard, _) => {
             "Move the pots under a roof, or push them together and cover them down to the ground, the \
