@@ -9,12 +9,26 @@ use jiff::civil::{Date, date};
 
 const DAY: Date = date(2027, 7, 5);
 
+/// The demo's settings without what they tell of its water.
+fn settings() -> String {
+    let text = include_str!("../../../demo/nursery.toml");
+    let (others, _) = text.split_once("[water]").unwrap_or((text, ""));
+    others.to_owned()
+}
+
 /// The water of the demo on a summer's day, with tables of its own.
 fn with(tables: &[(&str, &str)]) -> WaterAnswer {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
     let folder = tempfile::tempdir().expect("a folder");
     for entry in fs::read_dir(demo).expect("the demo").flatten() {
         fs::copy(entry.path(), folder.path().join(entry.file_name())).expect("a copy");
+    }
+    fs::write(folder.path().join("nursery.toml"), settings()).expect("settings");
+    for name in ["watering.csv", "watered.csv"] {
+        let at = folder.path().join(name);
+        if at.exists() {
+            fs::remove_file(at).expect("a table less");
+        }
     }
     for (name, text) in tables {
         fs::write(folder.path().join(name), text).expect("a table");
@@ -74,8 +88,7 @@ fn the_pump_runs_for_what_is_given_today() {
     let untold = with(&[("watering.csv", watering)]);
     assert_eq!(untold.nursery.pump_minutes_today, None);
     assert_eq!(untold.nursery.pump_m3_day, None);
-    let settings = include_str!("../../../demo/nursery.toml");
-    let settings = format!("{settings}\n[water]\npump_m3_h = 6.0\npump_hours = 8\n");
+    let settings = format!("{}\n[water]\npump_m3_h = 6.0\npump_hours = 8\n", settings());
     let told = with(&[("watering.csv", watering), ("nursery.toml", &settings)]);
     let nursery = &told.nursery;
     assert_eq!(nursery.pump_m3_day, Some(48.0));

@@ -238,7 +238,7 @@ fn row(as_of: Date, block: &BlockAnswer) -> Markup {
             td.n data-head=(gone) data-v=(block.gone_mm) { (words::gone(block)) }
             td data-head=(next_at) data-v=[next.map(|it| it.date)] { (words::next(block, as_of)) }
             td.n data-head=(minutes) data-v=[next.map(|it| it.minutes)] { (cell(next.map(|it| it.minutes), words::minutes)) }
-            td.n data-head=(liters) data-v=[next.map(|it| it.liters_a_plant)] { (cell(next.map(|it| it.liters_a_plant), measure)) }
+            td.n data-head=(liters) data-v=[next.map(|it| it.liters_a_plant)] { (cell(next.map(|it| it.liters_a_plant), words::liters)) }
             td.n data-head=(m3) data-v=[all] { (cell(all, measure)) }
             td.full-row data-head=(last) data-v=[block.last_watered] { (words::last_watered(block, as_of)) }
         }
@@ -421,7 +421,7 @@ fn sheet_row(as_of: Date, block: &BlockAnswer, next: &NextWatering) -> Markup {
             td.n data-head=(plants) { (count(u64::from(block.plants))) }
             td.n data-head=(times) { (next.times) }
             td.n data-head=(minutes) { (words::minutes(next.minutes)) }
-            td.n data-head=(liters) { (measure(next.liters_a_plant)) }
+            td.n data-head=(liters) { (words::liters(next.liters_a_plant)) }
             td.n data-head=(m3) { (measure(next.m3 * f64::from(next.times))) }
             @for head in [at, given] {
                 td.write data-head=(head) { @for _ in boxes() { span {} } }

@@ -12,9 +12,17 @@ use crate::words::water as words;
 
 const DAY: Date = date(2027, 3, 1);
 
+/// The water of the demo as if nothing were told of it.
 fn of_demo() -> WaterAnswer {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
-    let loaded = load_folder(&demo, DAY).unwrap_or_else(|error| panic!("{error}"));
+    let mut loaded = load_folder(&demo, DAY).unwrap_or_else(|error| panic!("{error}"));
+    // What a nursery has told of its water is told test by test.
+    loaded.nursery.watering.clear();
+    loaded.nursery.watered.clear();
+    loaded.nursery.settings.water.pump_m3_h = None;
+    loaded.nursery.settings.water.pump_hours = None;
+    loaded.nursery.settings.water.tank_m3 = None;
+    loaded.nursery.settings.water.water_ec = None;
     water(&loaded).unwrap_or_else(|error| panic!("{error}"))
 }
 
@@ -221,6 +229,21 @@ fn of_many_places_the_table_is_paged_and_one_can_be_chosen() {
     let page = body_of(&water, Some("rows-149"));
     assert!(page.contains("<option value=\"rows-149\" selected>"));
     assert!(!page.contains(words::TAKEN_ELSEWHERE) && page.contains("rows-149: "));
+}
+
+#[test]
+fn a_seedling_s_water_is_told_in_milliliters() {
+    let said = [0.0043, 0.0994, 0.345, 12.34].map(words::l_a_plant);
+    assert_eq!(
+        said,
+        [
+            "4 ml a plant",
+            "99 ml a plant",
+            "0.34 l a plant",
+            "12.3 l a plant"
+        ]
+    );
+    assert_eq!([0.0043, 0.345].map(words::liters), ["0.004", "0.34"]);
 }
 
 #[test]

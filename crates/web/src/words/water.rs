@@ -28,7 +28,7 @@ pub(crate) const WATERED: &str = "Watered";
 pub(crate) const TO_SHEET: &str = "Sheet to print for three days";
 pub(crate) const NEED: &str = "What sun and wind take";
 pub(crate) const NEED_SAY: &str = "Millimeters a day from short green grass that wants for nothing: \
-    the reference of which each place uses a share. A full bar is a day measured, an empty one is the \
+    the reference of which each place uses a share. A full bar is a day measured or forecast, an empty one the \
     median of past years. Eight of ten past years lie within the grey.";
 pub(crate) const NEED_AROUND: &str = "The week past and the week to come";
 pub(crate) const NEED_TITLE: &str = "Reference need of the days around today";
@@ -262,8 +262,8 @@ pub(crate) fn how_much(block: &BlockAnswer, next: &NextWatering) -> String {
         )
     };
     format!(
-        "{} l a plant{each}, {} m³ in all for {}. {why}",
-        measure(next.liters_a_plant),
+        "{}{each}, {} m³ in all for {}. {why}",
+        l_a_plant(next.liters_a_plant),
         measure(all),
         of(u64::from(block.plants), "plant")
     )
@@ -310,8 +310,25 @@ pub(crate) fn watered_today(places: &[&str]) -> String {
     format!("Watered today: {}.", names(places))
 }
 
+/// Water of one plant: of seedlings in milliliters.
 pub(crate) fn l_a_plant(liters: f64) -> String {
-    format!("{} l a plant", measure(liters))
+    if liters < 0.0995 {
+        format!(
+            "{} ml a plant",
+            count((liters * 1000.0).round().max(0.0) as u64)
+        )
+    } else {
+        format!("{} l a plant", measure(liters))
+    }
+}
+
+/// Liters of one plant in a cell.
+pub(crate) fn liters(liters: f64) -> String {
+    if liters < 0.0995 {
+        format!("{liters:.3}")
+    } else {
+        measure(liters)
+    }
 }
 
 /// A level of water beside a picture.
@@ -330,7 +347,7 @@ pub(crate) fn need_description(days: &[ReferenceDay], today: usize) -> String {
     let known = days.iter().filter(|it| it.from != DayFrom::PastYears);
     let sum: f64 = known.clone().map(|it| it.et0_mm).sum();
     format!(
-        "{} {} of these days measured, {} mm together.",
+        "{} {} of these days measured or forecast, {} mm together.",
         said.unwrap_or_default(),
         known.count(),
         measure(sum)
@@ -503,8 +520,9 @@ pub(crate) fn method(water: &WaterAnswer) -> Vec<String> {
              use and gets its measured rain. They are to be watered on the first day that would end with more \
              gone than may go.",
             "Rain counts where it falls on the place, and into pots only what falls on their tops. A shower of \
-             less than a fifth of the day's need dries off the leaves and does not count. Rain to come is not \
-             counted: look again each morning.",
+             less than a fifth of the day's need dries off the leaves and does not count. Rain to come counts \
+             as a forecast file tells it, else not at all: look again each morning, so that nobody waits for rain \
+             that did not fall.",
             "Minutes and cubic meters hold what is lost on the way to the roots and what runs through against \
              salt.",
             "Past years: by the same days of the calendar, a week on each side.",
