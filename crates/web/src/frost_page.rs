@@ -178,15 +178,17 @@ fn sprinklers(frost: &FrostAnswer) -> Markup {
 /// Starting temperatures by dew point.
 fn starts(frost: &FrostAnswer) -> Markup {
     html! {
-        table {
-            caption { (words::SPRINKLE_TABLE) }
-            (columns(&[(words::DEW_HEAD, true), (words::START_HEAD, true), (words::STOP_HEAD, true)]))
-            tbody {
-                @for at in &frost.sprinkling.starts {
-                    tr {
-                        td.n { (amount(at.dew_point_c)) }
-                        td.n { (amount(at.start_c)) }
-                        td.n { (amount(at.stop_above_c)) }
+        div.scroll {
+            table {
+                caption { (words::SPRINKLE_TABLE) }
+                (columns(&[(words::DEW_HEAD, true), (words::START_HEAD, true), (words::STOP_HEAD, true)]))
+                tbody {
+                    @for at in &frost.sprinkling.starts {
+                        tr {
+                            td.n { (amount(at.dew_point_c)) }
+                            td.n { (amount(at.start_c)) }
+                            td.n { (amount(at.stop_above_c)) }
+                        }
                     }
                 }
             }

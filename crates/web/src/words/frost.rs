@@ -50,8 +50,8 @@ pub(crate) const DEFER: &str = "This is an estimate for clear and still nights. 
 pub(crate) const SPRINKLERS: &str = "If you run sprinklers";
 pub(crate) const SPRINKLE_TABLE: &str = "Air at which sprinklers start, by dew point";
 pub(crate) const DEW_HEAD: &str = "Dew point, °C";
-pub(crate) const START_HEAD: &str = "Start at the latest at, °C";
-pub(crate) const STOP_HEAD: &str = "Never stop below, °C";
+pub(crate) const START_HEAD: &str = "Start, °C";
+pub(crate) const STOP_HEAD: &str = "Stop, °C";
 pub(crate) const STOP_EARLY: &str =
     "Stopping early, or water that fails, harms more than no sprinkling.";
 pub(crate) const STOP_EARLY_WHY: &str = "Wet plants cool below the air. Do not begin unless water and power last \
