@@ -7,6 +7,8 @@ use crate::range::{OutOfRange, within};
 
 /// Nights from which on a rule stands.
 pub const NIGHTS_MIN: usize = 10;
+/// Air and dew points that nights are read in, °C.
+const NIGHT_C: (f64, f64) = (-30.0, 40.0);
 /// Standard normal quantile that leaves one in twenty above it.
 const ONE_IN_TWENTY: f64 = 1.644_853_627;
 
@@ -50,16 +52,15 @@ pub enum NightError {
 }
 
 impl Night {
-    /// A night from the air two hours after sunset (−30 to 40 °C), its dew point then where it was
-    /// measured, and the night's lowest temperature (−40 to 40 °C), all at the height of the
-    /// plants.
+    /// A night from the air two hours after sunset, its dew point then where it was measured, and
+    /// the night's lowest temperature (each −30 to 40 °C), all at the height of the plants.
     pub fn try_new(
         evening_c: f64,
         dew_point_c: Option<f64>,
         minimum_c: f64,
     ) -> Result<Self, NightError> {
         let (evening_c, dew_point_c) = evening(evening_c, dew_point_c)?;
-        let minimum_c = within("lowest temperature", minimum_c, (-40.0, 40.0), " °C")?;
+        let minimum_c = within("lowest temperature", minimum_c, NIGHT_C, " °C")?;
         if minimum_c > evening_c {
             return Err(NightError::Warmer {
                 minimum_c,
@@ -75,9 +76,9 @@ impl Night {
 }
 
 fn evening(evening_c: f64, dew_point_c: Option<f64>) -> Result<(f64, Option<f64>), NightError> {
-    let evening_c = within("evening temperature", evening_c, (-30.0, 40.0), " °C")?;
+    let evening_c = within("evening temperature", evening_c, NIGHT_C, " °C")?;
     let dew_point_c = dew_point_c
-        .map(|c| within("dew point", c, (-50.0, 40.0), " °C"))
+        .map(|c| within("dew point", c, NIGHT_C, " °C"))
         .transpose()?;
     match dew_point_c.filter(|dew| *dew > evening_c) {
         Some(dew_point_c) => Err(NightError::DewAboveAir {
@@ -273,7 +274,7 @@ impl NightRule {
     /// | name | symbol | unit | shape | valid range |
     /// |---|---|---|---|---|
     /// | `evening_c` | T0 | °C | two hours after sunset | −30 to 40 |
-    /// | `dew_point_c` | Td | °C | at the same time, where measured | −50 to `evening_c` |
+    /// | `dew_point_c` | Td | °C | at the same time, where measured | −30 to `evening_c` |
     ///
     /// # Returns
     /// The minimum and the interval that nine nights in ten fall into, held to at most the
