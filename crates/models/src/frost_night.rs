@@ -143,8 +143,8 @@ pub struct NightRule {
     evening: Line,
     evening_error_c: f64,
     dew: Option<(Line, f64)>,
-    coldest_evening_c: f64,
-    warmest_evening_c: f64,
+    evenings_c: (f64, f64),
+    dew_points_c: (f64, f64),
 }
 
 /// Why there is no rule of the nursery's own.
@@ -174,9 +174,11 @@ pub struct Tonight {
     pub nights: usize,
     /// Whether the dew point was used.
     pub by_dew_point: bool,
-    /// Whether the evening is warmer or colder than all that were noted, so that the lines are
-    /// drawn on beyond them.
+    /// Whether the evening is warmer or colder than all that were noted, so that its line is drawn
+    /// on beyond them.
     pub is_beyond: bool,
+    /// Whether the dew point was used and is higher or lower than all that were noted.
+    pub is_dew_point_beyond: bool,
 }
 
 impl NightRule {
@@ -233,13 +235,12 @@ impl NightRule {
             .iter()
             .filter_map(|n| Some((n.dew_point_c?, n.minimum_c - evening.at(n.evening_c))))
             .collect();
-        let evenings = || nights.iter().map(|night| night.evening_c);
         Ok(Self {
             evening,
             evening_error_c: error(&evening, &by_evening, 2),
             dew: Line::fitted(&by_dew).map(|line| (line, error(&line, &by_dew, 3))),
-            coldest_evening_c: evenings().fold(f64::INFINITY, f64::min),
-            warmest_evening_c: evenings().fold(f64::NEG_INFINITY, f64::max),
+            evenings_c: span(nights.iter().map(|night| night.evening_c)),
+            dew_points_c: span(nights.iter().filter_map(|night| night.dew_point_c)),
         })
     }
 
@@ -329,9 +330,20 @@ impl NightRule {
             high_c: (minimum_c + width).min(evening_c),
             nights,
             by_dew_point: dew.is_some(),
-            is_beyond: !(self.coldest_evening_c..=self.warmest_evening_c).contains(&evening_c),
+            is_beyond: is_beyond(evening_c, self.evenings_c),
+            is_dew_point_beyond: dew.is_some_and(|(_, dew)| is_beyond(dew, self.dew_points_c)),
         })
     }
+}
+
+/// The least and the most of what was noted.
+fn span(noted: impl Iterator<Item = f64>) -> (f64, f64) {
+    let none = (f64::INFINITY, f64::NEG_INFINITY);
+    noted.fold(none, |(least, most), it| (least.min(it), most.max(it)))
+}
+
+fn is_beyond(read: f64, (least, most): (f64, f64)) -> bool {
+    !(least..=most).contains(&read)
 }
 
 /// Residual standard error of a line, so many degrees of freedom being used up.
