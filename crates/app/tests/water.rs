@@ -191,6 +191,23 @@ fn own_values_go_before_what_is_usual() {
     assert!((next.minutes - next.liters_a_plant / 4.0 * 60.0).abs() < 1e-9);
 }
 
+/// The least and the most that the table takes is taken by the models, too.
+#[test]
+fn what_the_table_takes_can_be_worked_with() {
+    let mut loaded = loaded(SPRING);
+    let head = "place,soil,root_depth_m,holds_percent,used_percent,cover_percent,sun_percent,\
+                rain_percent,rate_mm_h,reaches_percent\n";
+    for rows in [
+        "rows-1,sand,0.03,3,10,1,10,0,0.2,20\nyard-1,,,3,10,1,10,0,0.2,20\n",
+        "rows-1,silt,2,60,80,100,150,100,200,100\nyard-1,,,60,80,100,150,100,200,100\n",
+    ] {
+        loaded.nursery.watering = watering(&loaded, &format!("{head}{rows}"));
+        let answer = of(&loaded);
+        assert!(answer.warnings.is_empty(), "{rows}: {:?}", answer.warnings);
+        assert!(block(&answer, "yard-1", Some("4L")).holds_mm > 0.0);
+    }
+}
+
 #[test]
 fn salt_asks_for_more_water_and_too_much_of_it_is_told() {
     let mut loaded = loaded(SPRING);

@@ -61,7 +61,7 @@ pub fn watering(bytes: &[u8], known: &Known<'_>) -> Read<Watering> {
         let holds_percent = row.optional_number("holds_percent", Bounds::new(3.0, 60.0));
         let used_percent = row.optional_number("used_percent", Bounds::new(10.0, 80.0));
         let cover_percent = row.optional_number("cover_percent", Bounds::new(1.0, 100.0));
-        let sun_percent = row.optional_number("sun_percent", Bounds::new(5.0, 150.0));
+        let sun_percent = row.optional_number("sun_percent", Bounds::new(10.0, 150.0));
         let rain_percent = row.optional_number("rain_percent", PERCENT);
         let rate_mm_h = row.optional_number("rate_mm_h", Bounds::new(0.2, 200.0));
         let emitter_l_h = row.optional_number("emitter_l_h", Bounds::new(0.1, 200.0));
