@@ -36,11 +36,19 @@ const SETTINGS: &[(&str, &[u8])] = demo_files!(
     "crews.csv",
     "prices.csv",
     "demand.csv",
+    "watering.csv",
 );
 
 /// The tables that the demo's books hold on its day.
-const TABLES: &[(&str, &[u8])] =
-    demo_files!("lots.csv", "orders.csv", "mother_trees.csv", "seed.csv");
+const TABLES: &[(&str, &[u8])] = demo_files!(
+    "lots.csv",
+    "orders.csv",
+    "mother_trees.csv",
+    "seed.csv",
+    "watered.csv",
+    "nights.csv",
+    "bark_notes.csv",
+);
 
 /// What was done in the demo's two years, one act a line.
 const ACTS: &str = include_str!("../../../demo/acts.jsonl");

@@ -10,7 +10,7 @@ use models::frost_night::{NIGHTS_MIN, Night, NightRule, Tonight};
 use models::frost_odds::{WeekOdds, frost_dates, frost_odds, frost_season_start};
 use models::heat_clock::Spread;
 use models::wet_bulb::{WetBulb, wet_bulb_c};
-use models::{Climate, DailySeries, Extremes, OutOfRange, past_band};
+use models::{Climate, DailySeries, Extremes, OutOfRange, past_band, same_day};
 use nursery::Nursery;
 use nursery::catalogue::PlaceKind;
 use nursery::ids::{LotName, PlaceName};
@@ -23,7 +23,8 @@ use crate::words::month_words;
 
 /// Weeks shown.
 const WEEKS: i64 = 52;
-/// Nights looked ahead along past years for what stands in harm's way.
+/// Nights looked ahead along past years for what stands in harm's way. The lowest of a night belongs to
+/// the day of its morning, so the first of them is told by the next day.
 const NIGHTS_AHEAD: i64 = 28;
 /// So many days after a night its lowest is still asked for.
 const REMEMBERED_DAYS: i64 = 14;
@@ -118,6 +119,8 @@ pub struct LowestAnswer {
     pub by_dew_point: bool,
     /// Whether the evening is colder or warmer than any that was noted.
     pub is_beyond: bool,
+    /// Whether the dew point counted and is lower or higher than any that was noted.
+    pub is_dew_point_beyond: bool,
 }
 
 /// The nursery's own nights.
@@ -170,7 +173,7 @@ pub struct RestAnswer {
 pub struct ThresholdAnswer {
     /// The temperature at the station, °C.
     pub below_c: f64,
-    /// What it is the limit of.
+    /// What it is the limit of, of plants that are as cold as the air.
     pub of: Vec<Exposure>,
     /// The weeks to come.
     pub weeks: Vec<FrostWeek>,
@@ -453,12 +456,13 @@ fn wrong(error: &OutOfRange) -> AppError {
     AppError::new(Kind::Invalid, error.to_string(), "the frost", mend)
 }
 
-/// What was noted, and the rule it gives.
+/// What was noted, and the rule it gives. The lowest of a night is known on its morning: on an evening
+/// only earlier nights tell something, whatever was noted since.
 fn own_nights(nursery: &Nursery) -> (NightsAnswer, Option<NightRule>) {
     let usable: Vec<Night> = nursery
         .nights
         .iter()
-        .filter(|it| it.clear)
+        .filter(|it| it.clear && it.date < nursery.as_of)
         .filter_map(|it| Night::try_new(it.evening_c, it.dew_point_c, it.low_c?).ok())
         .collect();
     let rule = NightRule::of(&usable);
@@ -500,6 +504,7 @@ impl From<Tonight> for LowestAnswer {
             nights: tonight.nights,
             by_dew_point: tonight.by_dew_point,
             is_beyond: tonight.is_beyond,
+            is_dew_point_beyond: tonight.is_dew_point_beyond,
         }
     }
 }
@@ -587,6 +592,12 @@ struct ExposedPlants {
 }
 
 impl ExposedPlants {
+    fn is_as_cold_as_the_air(&self) -> bool {
+        self.tissue != Tissue::PotRoots
+            && self.climate == Climate::OPEN_GROUND
+            && self.shelter_c <= 0.0
+    }
+
     fn harm(&self, evening: Option<Evening>, lowest: Option<LowestAnswer>) -> HarmAnswer {
         // The evening's air is the warmest of the night.
         let at = |low: f64| {
@@ -669,8 +680,9 @@ fn flushes(loaded: &Loaded, climate: &Climate) -> bool {
 fn flush_share(loaded: &Loaded, on: Date) -> f64 {
     let record = &loaded.weather;
     let years = record.first().year()..=loaded.nursery.as_of.year().min(record.last().year());
-    let days = years.filter_map(|year| Date::new(year, on.month(), on.day().min(28)).ok());
-    let past = days.filter(|day| *day <= loaded.nursery.as_of);
+    let past = years
+        .map(|year| same_day(on, year))
+        .filter(|day| *day <= loaded.nursery.as_of);
     let known: Vec<bool> = past
         .filter_map(|day| is_in_flush(record, &Climate::OPEN_GROUND, day))
         .collect();
@@ -683,17 +695,15 @@ fn odds_ahead(loaded: &Loaded, is_so: impl Fn(Extremes) -> bool) -> f64 {
     f64::from(with) / f64::from(known.max(1))
 }
 
-/// Past years of which so many nights from this day of the year on are known, and those of them in which
+/// Past years of which so many nights from the evening of this day of the year on are known, and those of them in which
 /// one of these was so.
 fn years_with(loaded: &Loaded, nights: i64, is_so: impl Fn(Extremes) -> bool) -> (u32, u32) {
     let (record, as_of) = (&loaded.weather, loaded.nursery.as_of);
     let years = record.first().year()..as_of.year().min(record.last().year().saturating_add(1));
     let (mut known, mut with) = (0_u32, 0_u32);
     for year in years {
-        let Ok(start) = Date::new(year, as_of.month(), as_of.day().min(28)) else {
-            continue;
-        };
-        let nights = (0..nights).map(|day| record.on(plus_days(start, day)));
+        let evening = same_day(as_of, year);
+        let nights = (1..=nights).map(|day| record.on(plus_days(evening, day)));
         let Some(nights) = nights.collect::<Option<Vec<_>>>() else {
             continue;
         };
@@ -715,12 +725,13 @@ fn rest(loaded: &Loaded) -> RestAnswer {
     let nursery = &loaded.nursery;
     let start = frost_season_start(nursery.settings.latitude, nursery.as_of);
     let next = start.saturating_add(jiff::Span::new().years(1));
-    let left = nursery.as_of.until(next);
+    let last = plus_days(next, -1);
+    let left = nursery.as_of.until(last);
     let left = left.map_or(NIGHTS_AHEAD, |span| i64::from(span.get_days()).max(1));
     let freezes = |day: Extremes| day.tmin < 0.0;
     let (years, with_frost) = years_with(loaded, left, freezes);
     RestAnswer {
-        season_last: plus_days(next, -1),
+        season_last: last,
         years,
         with_frost,
         odds_ahead: odds_ahead(loaded, freezes),
@@ -728,13 +739,15 @@ fn rest(loaded: &Loaded) -> RestAnswer {
     }
 }
 
-/// Frost at freezing and at every limit of what stands in the open.
+/// Frost at freezing and at every limit that the station's air tells of: those of plants in the open, as
+/// cold as it. Warmer places and pots, which lag the air, are told of place by place.
 fn thresholds(
     loaded: &Loaded,
     exposed: &[ExposedPlants],
 ) -> Result<Vec<ThresholdAnswer>, OutOfRange> {
     let mut limits: Vec<(f64, Vec<Exposure>)> = vec![(0.0, vec![Exposure::Freezing])];
-    for of in exposed.iter().map(|it| &it.known) {
+    let by_air = exposed.iter().filter(|it| it.is_as_cold_as_the_air());
+    for of in by_air.map(|it| &it.known) {
         match limits
             .iter_mut()
             .find(|(limit, _)| (limit - of.limit_c).abs() < 1e-9)

@@ -130,9 +130,11 @@ pub(crate) struct ReadWeather {
 /// Name of the file with the forecast of the coming days.
 pub(crate) const FORECAST: &str = "forecast.csv";
 
-/// A forecast that began so many days before the day looked ahead from, or begins so many after it, is
-/// of no use.
+/// A forecast that began so many days before the day looked ahead from is of no use.
 const STALE_DAYS: i32 = 3;
+
+/// One that begins later than this after it was made later, and was not known on the day.
+const FIRST_DAY: i32 = 1;
 
 /// Lays the forecast of a file beside the record as it was known on a day; gives what is to be known
 /// of it.
@@ -146,7 +148,7 @@ pub(crate) fn add_forecast(
     let mut notes: Vec<String> = how_many(&forecast.findings).into_iter().collect();
     let (first, last) = (forecast.first, forecast.last());
     let old = first.until(as_of).map_or(0, |span| span.get_days());
-    if old.abs() > STALE_DAYS || last <= as_of {
+    if !(-FIRST_DAY..=STALE_DAYS).contains(&old) || last <= as_of {
         notes.push(format!(
             "The forecast goes from {first} to {last} and is not used: give one that begins near \
              {as_of}, the day you look ahead from."

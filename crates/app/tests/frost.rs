@@ -70,6 +70,30 @@ fn a_night_that_was_not_clear_does_not_count() {
 }
 
 #[test]
+fn an_evening_is_judged_by_the_nights_before_it_alone() {
+    let mut loaded = loaded(date(2027, 3, 1));
+    loaded.nursery.nights = fao_nights();
+    let evening = Evening {
+        air_c: 0.5,
+        dew_point_c: None,
+    };
+    let before = of(&loaded, Some(evening));
+    for on in [date(2027, 3, 1), date(2027, 3, 2)] {
+        loaded.nursery.nights.push(Night {
+            date: on,
+            evening_c: 0.5,
+            dew_point_c: None,
+            low_c: Some(-25.0),
+            clear: true,
+        });
+    }
+    let after = of(&loaded, Some(evening));
+    assert_eq!(after.nights.usable, 10);
+    assert_eq!(after.tonight, before.tonight);
+    assert!(before.tonight.is_some_and(|it| it.lowest.is_some()));
+}
+
+#[test]
 fn an_evening_that_was_noted_today_stands_for_one_that_is_typed() {
     let mut loaded = loaded(date(2027, 3, 1));
     loaded.nursery.nights = fao_nights();
@@ -157,7 +181,10 @@ fn the_rest_of_the_season_is_counted_in_past_years() {
         .zip(loaded.weather.days())
         .filter(|(_, day)| day.tmin < 0.0);
     let freezing: Vec<Date> = freezing.map(|(on, _)| on).collect();
-    let in_spring = |on: &&Date| (3..=6).contains(&on.month()) && on.year() < 2027;
+    // The low of 1 March itself belongs to the morning before this evening.
+    let in_spring = |on: &&Date| {
+        (date(on.year(), 3, 2)..=date(on.year(), 6, 30)).contains(*on) && on.year() < 2027
+    };
     let mut years: Vec<i16> = freezing
         .iter()
         .filter(in_spring)
@@ -169,6 +196,63 @@ fn the_rest_of_the_season_is_counted_in_past_years() {
     assert_eq!(rest.season_last, date(2027, 6, 30));
     let this_season = |on: &&Date| (date(2026, 7, 1)..=date(2027, 3, 1)).contains(*on);
     assert_eq!(rest.latest, freezing.iter().rfind(this_season).copied());
+}
+
+/// Counted anew from the record, day by day; days 29 to 31 are themselves, not the 28th.
+#[test]
+fn the_nights_ahead_are_those_of_the_same_days_of_past_years() {
+    for evening in [
+        date(2028, 1, 28),
+        date(2028, 1, 31),
+        date(2028, 2, 29),
+        date(2027, 12, 31),
+    ] {
+        let loaded = loaded(evening);
+        let days: Vec<(Date, f64)> = loaded
+            .weather
+            .first()
+            .series(jiff::Span::new().days(1))
+            .zip(loaded.weather.days())
+            .map(|(on, day)| (on, day.tmin))
+            .collect();
+        let (mut known, mut with) = (0, 0);
+        for year in 2000..evening.year() {
+            let same = Date::new(year, evening.month(), evening.day());
+            let same = same.unwrap_or(date(year, 2, 28));
+            let Some(at) = days.iter().position(|(on, _)| *on == same) else {
+                continue;
+            };
+            let Some(ahead) = days.get(at + 1..=at + 28) else {
+                continue;
+            };
+            known += 1;
+            with += i32::from(ahead.iter().any(|(_, low)| *low < 0.0));
+        }
+        let odds = of(&loaded, None).rest.odds_ahead;
+        assert!(known > 10, "{evening}");
+        let counted = f64::from(with) / f64::from(known);
+        assert!(
+            (odds - counted).abs() < 1e-12,
+            "{evening}: {odds} {counted}"
+        );
+    }
+}
+
+#[test]
+fn the_air_of_the_station_is_set_against_limits_of_plants_in_the_open_alone() {
+    let answer = of(&loaded(date(2027, 3, 1)), None);
+    let told = |exposure: Exposure| answer.thresholds.iter().any(|it| it.of.contains(&exposure));
+    let stands = |exposure: Exposure| answer.harm.iter().any(|it| it.exposure == exposure);
+    assert!(stands(Exposure::PotRoots) && !told(Exposure::PotRoots));
+    assert!(stands(Exposure::WrappedBud) && told(Exposure::WrappedBud));
+    // Under a cover no plant is as cold as the station.
+    let mut covered = loaded(date(2027, 3, 1));
+    for place in &mut covered.nursery.places {
+        place.warmer_c = 3.0;
+    }
+    let answer = of(&covered, None);
+    assert_eq!(answer.thresholds.len(), 1);
+    assert_eq!(answer.thresholds[0].of, [Exposure::Freezing]);
 }
 
 #[test]

@@ -48,10 +48,10 @@ fn of_tonight(tonight: &TonightAnswer, nights: &NightsAnswer) -> String {
             } else {
                 " by the evening"
             };
-            let beyond = if lowest.is_beyond {
-                "\nNo evening like it was noted yet: trust it less."
-            } else {
-                ""
+            let beyond = match (lowest.is_beyond, lowest.is_dew_point_beyond) {
+                (false, false) => "",
+                (true, _) => "\nNo evening like it was noted yet: trust it less.",
+                (false, true) => "\nNo dew point like it was noted yet: trust it less.",
             };
             format!(
                 "Tonight's lowest is expected at {} °C, {} to {} °C in 9 of 10 such nights.\nIt is \
@@ -141,7 +141,7 @@ fn seasons(answer: &FrostAnswer) -> String {
     ];
     let rows: Vec<Vec<String>> = answer.thresholds.iter().map(season_row).collect();
     format!(
-        "\nSuch nights at the weather station, in past seasons\n{}",
+        "\nSuch nights in the air at the station, in past seasons; limits of plants in the open\n{}",
         table(&heads, &rows)
     )
 }

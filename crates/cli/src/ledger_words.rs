@@ -47,6 +47,7 @@ pub fn imported(answer: &ImportAnswer, folder: &Path) -> String {
         lots,
         order_lines,
         weather,
+        forecast,
         warnings,
     } = answer;
     let what = format!(
@@ -54,7 +55,9 @@ pub fn imported(answer: &ImportAnswer, folder: &Path) -> String {
         count(*lots, "lot"),
         count(*order_lines, "order line")
     );
-    let mut text = if *acts == 0 {
+    let mut text = if *acts == 0 && *forecast {
+        format!("Took in the forecast of {}.\n", folder.display())
+    } else if *acts == 0 {
         format!(
             "Nothing new: all of {} is in the nursery file already.\n",
             folder.display()

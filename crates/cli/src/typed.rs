@@ -52,8 +52,8 @@ pub fn temperature(text: &str) -> Result<f64, String> {
 
 /// Air on an evening or its dew point, °C, within what `nights.csv` takes.
 pub fn evening(text: &str) -> Result<f64, String> {
-    let degrees = within(text, -30.0, 45.0);
-    degrees.ok_or_else(|| "must be a temperature from -30 to 45 °C, as 4.5".to_owned())
+    let degrees = within(text, -30.0, 40.0);
+    degrees.ok_or_else(|| "must be a temperature from -30 to 40 °C, as 4.5".to_owned())
 }
 
 /// Degrees north of the equator.

@@ -245,7 +245,7 @@ const SLIPS: &[(&str, &str)] = &[
     ("weather water my-nursery --plaze x", "--place may be meant"),
     (
         "weather frost --evening cold",
-        "temperature from -30 to 45 °C",
+        "temperature from -30 to 40 °C",
     ),
     (
         "weather frost --evening 4 --dew-point -99",

@@ -6,24 +6,42 @@
 use jiff::civil::Date;
 
 use crate::bark::BarkRule;
-use crate::calendar::{plus_days, signed};
+use crate::calendar::plus_days;
 use crate::climate::Climate;
 use crate::fill::FilledRecord;
 use crate::solar::day_length_h;
 
-/// How far a rule's least mean temperature may be from that of a nursery's stocks, °C, one standard
-/// deviation. From memory: the sources of common practice lie 15 to 18 °C.
-pub const RULE_SPREAD_C: f64 = 2.0;
+/// How far a limit of a rule may be from that of a nursery's stocks, and how sharply bark turns there.
+#[derive(Debug, Clone, Copy)]
+struct Doubt {
+    /// One standard deviation of the limit.
+    spread: f64,
+    /// Scale of the turn from tight to slipping.
+    softness: f64,
+}
 
-/// How sharply bark turns from tight to slipping as weeks grow warmer, °C. From memory.
-const SOFTNESS_C: f64 = 0.7;
+/// Of the least mean temperature, °C. From memory: the sources of common practice lie 15 to 18 °C.
+const WARMTH: Doubt = Doubt {
+    spread: 2.0,
+    softness: 0.7,
+};
+/// Of the greatest mean of the highs, °C. From memory: 35 to 38 °C.
+const HEAT: Doubt = Doubt {
+    spread: 1.5,
+    softness: 0.7,
+};
+/// Of the least day length, h. From memory: a fortnight of October, either way.
+const DAY_LENGTH: Doubt = Doubt {
+    spread: 0.4,
+    softness: 0.15,
+};
 
-/// Share of notes that are of something else than warmth: a dry row, a dull knife. From memory.
+/// Share of notes that are of something else: a dry row, a dull knife. From memory.
 const ODD_NOTES: f64 = 0.05;
 
-/// Thresholds looked at, from this much below the rule's to as much above, °C.
-const REACH_C: f64 = 8.0;
-const STEP_C: f64 = 0.1;
+/// Limits looked at, from this many standard deviations below the rule's to as many above.
+const REACH: f64 = 4.0;
+const STEPS: usize = 160;
 
 /// What the weather was on the day of a note, and what the knife said.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -83,11 +101,13 @@ pub struct CorrectedBark {
 /// the edges of the season say more than any table.
 ///
 /// # Equation
-/// The least mean temperature c of the rule becomes the posterior mean of θ, over a grid of
-/// c ± 8 °C in steps of 0.1: θ has the prior N(c, 2 °C); a note at mean temperature m multiplies it
-/// by 0.05 + 0.9 / (1 + exp(−(m − θ)/0.7)) where bark slipped, and by 1 minus that where it was
-/// tight. A note of slipping bark on a day hotter or shorter than the rule allows moves that limit
-/// to the day's own; a note of tight bark on such a day says nothing of the cold and is not counted.
+/// Each limit c of the rule becomes the posterior mean of θ, over a grid of c ± 4 s in 160 steps: θ has
+/// the prior N(c, s); a note at x multiplies it by 0.05 + 0.9 / (1 + exp(−(x − θ)/b)) where bark slipped,
+/// and by 1 minus that where it was tight. For the least mean temperature x is the mean, s = 2 °C, b = 0.7
+/// °C; for the least day length s = 0.4 h, b = 0.15 h; for the greatest mean of the highs x and θ count
+/// downward, s = 1.5 °C, b = 0.7 °C. A note speaks of a limit where the rule's other limits do not tell
+/// its answer: tight bark on a day too hot or too short says nothing of the cold; of heat and day length
+/// speak the notes of days that are warm enough.
 ///
 /// # Inputs
 /// | name | unit | shape | valid range |
@@ -103,15 +123,15 @@ pub struct CorrectedBark {
 /// None: arguments are checked types, and the threshold is held to the rule's range.
 ///
 /// # Assumptions
-/// Notes are independent and of stocks in growth. One in twenty is of something else than warmth,
-/// so that a single odd note moves little.
+/// Notes are independent and of stocks in growth. One in twenty is of something else, so that a single
+/// odd note moves little, of any limit.
 ///
 /// # Source
 /// Own rule (Bayes on a grid); the spreads are from memory.
 ///
 /// # Checked against
 /// `tests/models/bark_correction.rs`: notes made by a known threshold bring it back within its
-/// spread; without notes nothing moves; one odd note among many moves less than 0.3 °C.
+/// spread; without notes nothing moves; one odd note moves no limit by more than a sixth of its spread.
 ///
 /// # Examples
 /// ```
@@ -122,48 +142,55 @@ pub struct CorrectedBark {
 /// assert!(corrected.moved_c > 1.0 && corrected.rule.mean_c_min() > 16.0);
 /// ```
 pub fn corrected_bark(rule: &BarkRule, readings: &[BarkReading]) -> CorrectedBark {
-    let slipped = || readings.iter().filter(|it| it.slips);
-    let hottest = slipped()
-        .map(|it| it.peak_c)
-        .fold(rule.tmax_c_max(), f64::max);
-    let shortest = rule.day_length_h_min().map(|least| {
-        let days = slipped().map(|it| it.day_length_h);
-        days.fold(least, f64::min)
+    let too_hot = |it: &BarkReading| it.peak_c > rule.tmax_c_max();
+    let too_short = |it: &BarkReading| {
+        let least = rule.day_length_h_min();
+        least.is_some_and(|least| it.day_length_h < least)
+    };
+    let is_warm = |it: &BarkReading| it.mean_c >= rule.mean_c_min();
+    let of = |speaks: &dyn Fn(&BarkReading) -> bool, at: fn(&BarkReading) -> f64| -> Vec<Said> {
+        let notes = readings.iter().filter(|it| speaks(it));
+        notes.map(|it| (at(it), it.slips)).collect()
+    };
+    let of_warmth = of(&|it| it.slips || !(too_hot(it) || too_short(it)), |it| {
+        it.mean_c
     });
-    let of_warmth: Vec<&BarkReading> = readings
-        .iter()
-        .filter(|it| {
-            let other_cause =
-                it.peak_c > hottest || shortest.is_some_and(|least| it.day_length_h < least);
-            it.slips || !other_cause
-        })
-        .collect();
-    let (mean_c, spread_c) = threshold(rule.mean_c_min(), &of_warmth);
+    let of_heat = of(&|it| is_warm(it) && !too_short(it), |it| -it.peak_c);
+    let of_day_length = of(&|it| is_warm(it) && !too_hot(it), |it| it.day_length_h);
+    let (mean_c, spread_c) = limit(rule.mean_c_min(), WARMTH, &of_warmth);
+    let (coldest_too_hot, _) = limit(-rule.tmax_c_max(), HEAT, &of_heat);
+    let shortest = rule
+        .day_length_h_min()
+        .map(|least| limit(least, DAY_LENGTH, &of_day_length).0);
     let moved = BarkRule::try_new(
         mean_c.clamp(0.0, 35.0),
-        hottest.min(60.0),
-        shortest,
+        (-coldest_too_hot).clamp(20.0, 60.0),
+        shortest.map(|hours| hours.clamp(0.0, 24.0)),
         rule.weeks_before(),
     );
     let corrected = moved.unwrap_or(*rule);
+    let counts = |it: &&BarkReading| it.slips || is_warm(it) || !(too_hot(it) || too_short(it));
     CorrectedBark {
         rule: corrected,
         moved_c: corrected.mean_c_min() - rule.mean_c_min(),
         spread_c,
-        notes: of_warmth.len(),
+        notes: readings.iter().filter(counts).count(),
     }
 }
 
-/// Posterior mean and standard deviation of the least mean temperature.
-fn threshold(rule_c: f64, readings: &[&BarkReading]) -> (f64, f64) {
-    if readings.is_empty() {
-        return (rule_c, RULE_SPREAD_C);
+/// Where a note was on the scale of a limit, and whether bark slipped.
+type Said = (f64, bool);
+
+/// Posterior mean and standard deviation of a limit from which on bark slips.
+fn limit(of_rule: f64, doubt: Doubt, said: &[Said]) -> (f64, f64) {
+    if said.is_empty() {
+        return (of_rule, doubt.spread);
     }
-    let steps = signed((2.0 * REACH_C / STEP_C) as usize);
-    let grid: Vec<(f64, f64)> = (0..=steps)
-        .map(|step| {
-            let theta = rule_c - REACH_C + STEP_C * step as f64;
-            (theta, log_weight(rule_c, theta, readings))
+    let step = 2.0 * REACH * doubt.spread / STEPS as f64;
+    let grid: Vec<(f64, f64)> = (0..=STEPS)
+        .map(|at| {
+            let theta = of_rule - REACH * doubt.spread + step * at as f64;
+            (theta, log_weight(of_rule, theta, doubt, said))
         })
         .collect();
     let most = grid.iter().map(|it| it.1).fold(f64::NEG_INFINITY, f64::max);
@@ -178,13 +205,13 @@ fn threshold(rule_c: f64, readings: &[&BarkReading]) -> (f64, f64) {
     (mean, (second / total - mean * mean).max(0.0).sqrt())
 }
 
-fn log_weight(rule_c: f64, theta: f64, readings: &[&BarkReading]) -> f64 {
-    let off = (theta - rule_c) / RULE_SPREAD_C;
+fn log_weight(of_rule: f64, theta: f64, doubt: Doubt, said: &[Said]) -> f64 {
+    let off = (theta - of_rule) / doubt.spread;
     let prior = -0.5 * off * off;
-    let likelihood = readings.iter().map(|it| {
-        let warm = 1.0 / (1.0 + libm::exp((theta - it.mean_c) / SOFTNESS_C));
-        let slips = ODD_NOTES + (1.0 - 2.0 * ODD_NOTES) * warm;
-        libm::log(if it.slips { slips } else { 1.0 - slips })
+    let likelihood = said.iter().map(|(at, slipped)| {
+        let beyond = 1.0 / (1.0 + libm::exp((theta - at) / doubt.softness));
+        let slips = ODD_NOTES + (1.0 - 2.0 * ODD_NOTES) * beyond;
+        libm::log(if *slipped { slips } else { 1.0 - slips })
     });
     prior + likelihood.sum::<f64>()
 }

@@ -23,7 +23,7 @@ pub(crate) fn days_between(from: Date, until: Date) -> i64 {
 }
 
 /// The same calendar day of another year; 29 February is the 28th where the year has no 29th.
-pub(crate) fn same_day(date: Date, year: i16) -> Date {
+pub fn same_day(date: Date, year: i16) -> Date {
     Date::new(year, date.month(), date.day())
         .or_else(|_| Date::new(year, 2, 28))
         .unwrap_or(date)

@@ -7,6 +7,8 @@ use crate::range::{OutOfRange, within};
 
 /// Nights from which on a rule stands.
 pub const NIGHTS_MIN: usize = 10;
+/// Air and dew points that nights are read in, °C.
+const NIGHT_C: (f64, f64) = (-30.0, 40.0);
 /// Standard normal quantile that leaves one in twenty above it.
 const ONE_IN_TWENTY: f64 = 1.644_853_627;
 
@@ -50,16 +52,15 @@ pub enum NightError {
 }
 
 impl Night {
-    /// A night from the air two hours after sunset (−30 to 40 °C), its dew point then where it was
-    /// measured, and the night's lowest temperature (−40 to 40 °C), all at the height of the
-    /// plants.
+    /// A night from the air two hours after sunset, its dew point then where it was measured, and
+    /// the night's lowest temperature (each −30 to 40 °C), all at the height of the plants.
     pub fn try_new(
         evening_c: f64,
         dew_point_c: Option<f64>,
         minimum_c: f64,
     ) -> Result<Self, NightError> {
         let (evening_c, dew_point_c) = evening(evening_c, dew_point_c)?;
-        let minimum_c = within("lowest temperature", minimum_c, (-40.0, 40.0), " °C")?;
+        let minimum_c = within("lowest temperature", minimum_c, NIGHT_C, " °C")?;
         if minimum_c > evening_c {
             return Err(NightError::Warmer {
                 minimum_c,
@@ -75,9 +76,9 @@ impl Night {
 }
 
 fn evening(evening_c: f64, dew_point_c: Option<f64>) -> Result<(f64, Option<f64>), NightError> {
-    let evening_c = within("evening temperature", evening_c, (-30.0, 40.0), " °C")?;
+    let evening_c = within("evening temperature", evening_c, NIGHT_C, " °C")?;
     let dew_point_c = dew_point_c
-        .map(|c| within("dew point", c, (-50.0, 40.0), " °C"))
+        .map(|c| within("dew point", c, NIGHT_C, " °C"))
         .transpose()?;
     match dew_point_c.filter(|dew| *dew > evening_c) {
         Some(dew_point_c) => Err(NightError::DewAboveAir {
@@ -142,8 +143,8 @@ pub struct NightRule {
     evening: Line,
     evening_error_c: f64,
     dew: Option<(Line, f64)>,
-    coldest_evening_c: f64,
-    warmest_evening_c: f64,
+    evenings_c: (f64, f64),
+    dew_points_c: (f64, f64),
 }
 
 /// Why there is no rule of the nursery's own.
@@ -173,9 +174,11 @@ pub struct Tonight {
     pub nights: usize,
     /// Whether the dew point was used.
     pub by_dew_point: bool,
-    /// Whether the evening is warmer or colder than all that were noted, so that the lines are
-    /// drawn on beyond them.
+    /// Whether the evening is warmer or colder than all that were noted, so that its line is drawn
+    /// on beyond them.
     pub is_beyond: bool,
+    /// Whether the dew point was used and is higher or lower than all that were noted.
+    pub is_dew_point_beyond: bool,
 }
 
 impl NightRule {
@@ -232,13 +235,12 @@ impl NightRule {
             .iter()
             .filter_map(|n| Some((n.dew_point_c?, n.minimum_c - evening.at(n.evening_c))))
             .collect();
-        let evenings = || nights.iter().map(|night| night.evening_c);
         Ok(Self {
             evening,
             evening_error_c: error(&evening, &by_evening, 2),
             dew: Line::fitted(&by_dew).map(|line| (line, error(&line, &by_dew, 3))),
-            coldest_evening_c: evenings().fold(f64::INFINITY, f64::min),
-            warmest_evening_c: evenings().fold(f64::NEG_INFINITY, f64::max),
+            evenings_c: span(nights.iter().map(|night| night.evening_c)),
+            dew_points_c: span(nights.iter().filter_map(|night| night.dew_point_c)),
         })
     }
 
@@ -273,7 +275,7 @@ impl NightRule {
     /// | name | symbol | unit | shape | valid range |
     /// |---|---|---|---|---|
     /// | `evening_c` | T0 | °C | two hours after sunset | −30 to 40 |
-    /// | `dew_point_c` | Td | °C | at the same time, where measured | −50 to `evening_c` |
+    /// | `dew_point_c` | Td | °C | at the same time, where measured | −30 to `evening_c` |
     ///
     /// # Returns
     /// The minimum and the interval that nine nights in ten fall into, held to at most the
@@ -328,9 +330,20 @@ impl NightRule {
             high_c: (minimum_c + width).min(evening_c),
             nights,
             by_dew_point: dew.is_some(),
-            is_beyond: !(self.coldest_evening_c..=self.warmest_evening_c).contains(&evening_c),
+            is_beyond: is_beyond(evening_c, self.evenings_c),
+            is_dew_point_beyond: dew.is_some_and(|(_, dew)| is_beyond(dew, self.dew_points_c)),
         })
     }
+}
+
+/// The least and the most of what was noted.
+fn span(noted: impl Iterator<Item = f64>) -> (f64, f64) {
+    let none = (f64::INFINITY, f64::NEG_INFINITY);
+    noted.fold(none, |(least, most), it| (least.min(it), most.max(it)))
+}
+
+fn is_beyond(read: f64, (least, most): (f64, f64)) -> bool {
+    !(least..=most).contains(&read)
 }
 
 /// Residual standard error of a line, so many degrees of freedom being used up.

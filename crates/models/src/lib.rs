@@ -50,6 +50,7 @@ pub mod wet_bulb;
 
 pub use bark::{BarkRule, BarkRuleError, share_by_week, slips};
 pub use bark_notes::{BarkReading, CorrectedBark, corrected_bark};
+pub use calendar::same_day;
 pub use climate::{Climate, ClimateError};
 pub use cover::{CITRUS_ROWS, CITRUS_ROWS_IN_GRASS, CitrusRow, Cover, citrus_row, kc_for_climate};
 pub use degree_days::{

@@ -55,7 +55,9 @@ fn the_sky_says_when_bark_slips_and_how_warm_it_has_been() {
     for fact in [
         "rows-1, yard-1",
         "3 °C warmer than outside, never below 10 °C, vented from 34 °C",
-        "Benton citrange, Carrizo citrange",
+        "Benton citrange",
+        "notes of yours moved the least mean temperature",
+        "tight, 9 Nov 2026",
         "median year",
         "8 of 10 past years",
         "1 day behind",

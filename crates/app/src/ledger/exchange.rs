@@ -40,6 +40,8 @@ pub struct ImportAnswer {
     pub order_lines: usize,
     /// Whether weather came with it.
     pub weather: bool,
+    /// Whether a forecast came that was not in use.
+    pub forecast: bool,
     /// What the user should know of the files.
     pub warnings: Vec<String>,
 }
@@ -147,6 +149,7 @@ impl NurseryFile {
         let weather = given_weather(set);
         let all = deeds(set, taken.nursery, day);
         let new: Vec<Deed> = all.into_iter().filter_map(|it| self.new_in(it)).collect();
+        let known_forecast = self.forecast_in_use()?;
         let of_kind = |is: fn(&Deed) -> usize| new.iter().map(is).sum();
         let mut answer = ImportAnswer {
             acts: 0,
@@ -157,6 +160,9 @@ impl NurseryFile {
                 _ => 0,
             }),
             weather: weather.is_some(),
+            forecast: set
+                .get(FORECAST)
+                .is_some_and(|it| known_forecast.as_deref() != Some(it)),
             warnings: taken.notes,
         };
         let number = self.books.number;
@@ -331,13 +337,20 @@ impl NurseryFile {
 
     /// The files with the forecast in use, where none is among them.
     pub(super) fn with_forecast(&self, mut set: FileSet) -> Result<FileSet, AppError> {
-        let hash = self.hash_of(FORECAST_RUN)?.and_then(|it| it.parse().ok());
-        if let (None, Some(hash)) = (set.get(FORECAST), hash)
-            && let Some(bytes) = self.asked(self.ledger.blob(&hash))?
+        if set.get(FORECAST).is_none()
+            && let Some(bytes) = self.forecast_in_use()?
         {
             set.files.insert(FORECAST.to_owned(), bytes);
         }
         Ok(set)
+    }
+
+    fn forecast_in_use(&self) -> Result<Option<Vec<u8>>, AppError> {
+        let hash = self.hash_of(FORECAST_RUN)?;
+        match hash.and_then(|it| it.parse().ok()) {
+            Some(hash) => self.asked(self.ledger.blob(&hash)),
+            None => Ok(None),
+        }
     }
 
     fn hash_of(&self, kind: &str) -> Result<Option<String>, AppError> {

@@ -48,9 +48,12 @@ fn one_odd_note_among_many_moves_little() {
     assert!(moved.abs() < 0.3, "{moved}");
 }
 
+fn trifoliate() -> BarkRule {
+    BarkRule::try_new(16.0, 36.0, Some(11.5), 1).expect("a rule")
+}
+
 #[test]
 fn tight_bark_in_the_heat_or_in_short_days_says_nothing_of_the_cold() {
-    let rule = BarkRule::try_new(16.0, 36.0, Some(11.5), 1).expect("a rule");
     let hot = BarkReading {
         peak_c: 39.0,
         ..reading(30.0, false)
@@ -59,22 +62,46 @@ fn tight_bark_in_the_heat_or_in_short_days_says_nothing_of_the_cold() {
         day_length_h: 10.5,
         ..reading(18.0, false)
     };
-    let found = corrected_bark(&rule, &[hot, short]);
-    assert_eq!((found.rule, found.notes), (rule, 0));
+    let found = corrected_bark(&trifoliate(), &[hot, short]);
+    assert_eq!(found.moved_c, 0.0);
+    let moved = found.rule.day_length_h_min().expect("a limit") - 11.5;
+    assert!(moved.abs() < 0.1, "{moved}");
 }
 
 #[test]
-fn slipping_bark_widens_the_limits_of_heat_and_day_length() {
-    let rule = BarkRule::try_new(16.0, 36.0, Some(11.5), 1).expect("a rule");
-    let note = BarkReading {
-        peak_c: 37.5,
-        day_length_h: 11.0,
+fn many_notes_move_the_limits_of_heat_and_day_length_too() {
+    let slipped = |day_length_h: f64, peak_c: f64| BarkReading {
+        peak_c,
+        day_length_h,
         ..reading(27.0, true)
     };
-    let found = corrected_bark(&rule, &[note]).rule;
-    assert_eq!(found.tmax_c_max(), 37.5);
-    assert_eq!(found.day_length_h_min(), Some(11.0));
+    let late: Vec<BarkReading> = [10.9, 11.0, 11.1, 11.2]
+        .map(|it| slipped(it, 32.0))
+        .to_vec();
+    let found = corrected_bark(&trifoliate(), &late).rule;
+    let least = found.day_length_h_min().expect("a limit");
+    assert!((10.5..11.1).contains(&least), "{least}");
     assert!((found.mean_c_min() - 16.0).abs() < 0.1);
+    let hot: Vec<BarkReading> = [36.5, 37.0, 37.5, 38.0]
+        .map(|it| slipped(13.0, it))
+        .to_vec();
+    let most = corrected_bark(&trifoliate(), &hot).rule.tmax_c_max();
+    assert!((37.0..39.5).contains(&most), "{most}");
+}
+
+/// A heated house in December, a note of the wrong rootstock: once is no rule.
+#[test]
+fn one_odd_note_moves_no_limit_far() {
+    let odd = BarkReading {
+        mean_c: 20.0,
+        peak_c: 25.0,
+        day_length_h: 9.4,
+        slips: true,
+    };
+    let found = corrected_bark(&trifoliate(), &[odd]).rule;
+    let least = found.day_length_h_min().expect("a limit");
+    assert!((least - 11.5).abs() < 0.07, "{least}");
+    assert!((found.mean_c_min() - 16.0).abs() < 0.33);
 }
 
 #[test]

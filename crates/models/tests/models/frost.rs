@@ -142,6 +142,24 @@ fn too_few_nights_give_no_rule_and_too_few_dew_points_no_second_line() {
 }
 
 #[test]
+fn readings_beyond_all_that_were_noted_are_told() {
+    // Evenings from 0 to 6, dew points from −7 to −3 °C.
+    let rule = NightRule::of(&nights(20, 15)).expect("a rule");
+    let beyond = |evening, dew| {
+        let tonight = rule.tonight(evening, dew).expect("an evening");
+        (tonight.is_beyond, tonight.is_dew_point_beyond)
+    };
+    assert_eq!(beyond(6.0, Some(-7.0)), (false, false));
+    assert_eq!(beyond(6.0, Some(-7.1)), (false, true));
+    assert_eq!(beyond(6.0, Some(-2.9)), (false, true));
+    assert_eq!(beyond(6.1, Some(-3.0)), (true, false));
+    assert_eq!(beyond(6.1, None), (true, false));
+    let without = NightRule::of(&nights(20, 9)).expect("a rule");
+    let tonight = without.tonight(6.0, Some(-20.0)).expect("an evening");
+    assert!(!tonight.is_dew_point_beyond, "it did not count");
+}
+
+#[test]
 fn nights_that_were_none_are_refused() {
     let told = |evening, dew, low| {
         Night::try_new(evening, dew, low)
@@ -153,6 +171,8 @@ fn nights_that_were_none_are_refused() {
     assert!(told(f64::NAN, None, 0.0).contains("evening temperature"));
     assert!(told(2.0, Some(f64::NAN), 0.0).contains("dew point"));
     assert!(told(41.0, None, 0.0).contains("check the value and its unit"));
+    assert!(told(2.0, Some(-31.0), 0.0).contains("dew point"));
+    assert!(told(2.0, None, -31.0).contains("lowest temperature"));
 }
 
 /// A number of the standard normal distribution.

@@ -43,8 +43,8 @@ pub const BARK_NOTES: Columns = Columns {
     optional: &[],
 };
 
-/// Air temperature of an evening or a night at a nursery, °C.
-const NIGHT_C: Bounds = Bounds::new(-30.0, 45.0);
+/// Air of an evening or a night at a nursery, and its dew point, °C; the rule of nights reads no others.
+const NIGHT_C: Bounds = Bounds::new(-30.0, 40.0);
 
 /// Reads `watering.csv`.
 pub fn watering(bytes: &[u8], known: &Known<'_>) -> Read<Watering> {
@@ -123,6 +123,14 @@ pub fn nights(bytes: &[u8], as_of: Date) -> Read<Night> {
         {
             let rule = format!("must not be above evening_c, {evening}");
             row.problem("dew_point_c", rule, "mend one of the two");
+        }
+        if let (Some(evening), Some(Some(low))) = (evening_c, low_c)
+            && low > evening
+        {
+            let rule = format!(
+                "must not be above evening_c, {evening}: a night is no warmer than its evening"
+            );
+            row.problem("low_c", rule, "mend one of the two, or leave low_c empty");
         }
         let date = date?;
         seen.only_once(row, "date", date);

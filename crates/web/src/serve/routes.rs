@@ -1,5 +1,6 @@
 //! Which address is which page, and what every request goes through.
 
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use std::sync::{Arc, LazyLock};
@@ -257,7 +258,9 @@ fn asked(uri: &Uri, parts: &RawPathParams, headers: &HeaderMap, form: Fields) ->
         .map(|(name, value)| (name.to_owned(), value.to_owned()))
         .collect();
     let query = fields_of(uri.query().unwrap_or_default());
-    let as_of = query.get("as_of").and_then(|day| day.parse().ok());
+    let day = query.get("as_of").and_then(|day| day.parse::<Date>().ok());
+    // Days of our time, as the command line takes them.
+    let as_of = day.filter(|day| (1900..=2199).contains(&day.year()));
     Ask {
         path: own_path(uri),
         parts,

@@ -44,7 +44,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         .copied()
         .collect::<Vec<_>>();
     let body = html! {
-        (frost(office, ask)?)
+        (frost(office, ask))
         (decide(office, &week))
         (warnings(&week.warnings))
         (filters(&week, ask))
@@ -151,16 +151,17 @@ fn decide(office: &Office, week: &WeekAnswer) -> Markup {
     }
 }
 
-/// A line on tonight's frost, where an evening is noted that means harm.
-fn frost(office: &Office, ask: &Ask) -> Result<Markup, AppError> {
-    let frost = office.desk.frost_as_noted(office.day(ask))?;
+/// A line on tonight's frost, where an evening is noted that means harm. The jobs of a week do not
+/// depend on it: what keeps the frost from being told stands on its own page.
+fn frost(office: &Office, ask: &Ask) -> Markup {
+    let frost = office.desk.frost_as_noted(office.day(ask)).ok().flatten();
     let told = frost.as_ref().and_then(of_frost::on_week);
     let to = address::with_fields("/sky/frost", &table::kept_fields(ask, &["as_of"]));
-    Ok(html! {
+    html! {
         @if let Some(told) = told {
             p.notice role="alert" { span { (told) } " " a href=(to) { (of_frost::TO_FROST) } }
         }
-    })
+    }
 }
 
 fn warnings(warnings: &[String]) -> Markup {

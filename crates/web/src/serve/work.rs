@@ -190,10 +190,17 @@ fn ended(last: Option<Value>, complaint: &str, memory_mib: u64) -> State {
     }
 }
 
+/// The solver's `bad_alloc` may end a thread of ours before it has told its name: nothing else of the
+/// solver throws that far.
 fn is_about_memory(complaint: &str) -> bool {
-    ["memory allocation of", "bad_alloc", "out of memory"]
-        .iter()
-        .any(|it| complaint.contains(it))
+    [
+        "memory allocation of",
+        "bad_alloc",
+        "out of memory",
+        "foreign exception",
+    ]
+    .iter()
+    .any(|it| complaint.contains(it))
 }
 
 #[cfg(test)]

@@ -68,15 +68,16 @@ pub(crate) const NIGHTS_SAY: &str = "Only your own nights tell what your ground 
     lowest in the morning after; on clear and still nights only.";
 pub(crate) const ALL_NIGHTS: &str = "All your nights";
 
-pub(crate) const ODDS: &str = "Frost by week";
+pub(crate) const ODDS: &str = "Frost by week, in the air at the station";
 pub(crate) const ODDS_SAY: &str = "A line is the share of past years that had a night colder than that, in that \
-    week, at your weather station. The band says how sure the topmost line is.";
+    week, in the air at the station. Limits are those of plants in the open; houses, covers, shelter and pots are \
+    counted in the table of what bears what. The band says how sure the topmost line is.";
 pub(crate) const ODDS_DRAWING: &str = "Share of years with such a night, from none at the bottom.";
-pub(crate) const ODDS_TITLE: &str = "Odds of a frost night by week";
+pub(crate) const ODDS_TITLE: &str = "Odds of a frost night by week, air at the station";
 pub(crate) const FIGURES: &str = "These weeks in figures";
 pub(crate) const WEEK: &str = "Week";
 pub(crate) const FLUSH: &str = "Shoots soft in";
-pub(crate) const DATES: &str = "First and last frost";
+pub(crate) const DATES: &str = "First and last frost, air at the station";
 pub(crate) const DATES_SAY: &str = "Early and late: one season in ten is earlier or later still. Seasons without \
     such a night are not in these dates.";
 pub(crate) const BELOW: &str = "Colder than";
@@ -162,7 +163,8 @@ fn harm_in_short(harm: &[HarmAnswer]) -> String {
     };
     if let Some((first, more)) = of(Danger::InHarmsWay) {
         let (what, more) = (counted(first), elsewhere(more));
-        return format!("{what} at {}{more} are in harm's way.", first.place);
+        let told = format!("{what} at {}{more} are in harm's way.", first.place);
+        return sentence(&told);
     }
     if let Some((first, more)) = of(Danger::AtRisk) {
         let (what, more) = (counted(first), elsewhere(more));
@@ -355,10 +357,16 @@ pub(crate) fn rests_on(lowest: &LowestAnswer) -> String {
     } else {
         "by the evening alone"
     };
-    let beyond = if lowest.is_beyond {
-        " You noted no evening as cold or as warm as this one: trust it less."
-    } else {
-        ""
+    let beyond = match (lowest.is_beyond, lowest.is_dew_point_beyond) {
+        (false, false) => "",
+        (true, false) => " You noted no evening as cold or as warm as this one: trust it less.",
+        (false, true) => {
+            " You noted no evening with air as dry or as moist as this: trust it less."
+        }
+        (true, true) => {
+            " You noted no evening as cold or as warm as this one, nor one with air as dry or as moist: trust \
+             it less."
+        }
     };
     format!(
         "An estimate {by}, from {} of your own; nine of ten such nights lie in between.{beyond}",
