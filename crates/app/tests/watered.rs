@@ -47,54 +47,75 @@ fn block<'a>(water: &'a WaterAnswer, place: &str) -> &'a BlockAnswer {
 fn a_bed_that_is_filled_today_waits_for_a_later_day() {
     let dry = with(&[("watered.csv", "place,date,mm\nseedbed-1,2027-06-20,\n")]);
     let bed = block(&dry, "seedbed-1");
-    assert!(bed.gone_mm >= bed.may_go_mm, "{bed:?}");
+    assert!(
+        bed.gone_mm.is_some_and(|gone| gone >= bed.may_go_mm),
+        "{bed:?}"
+    );
     assert_eq!(bed.next.as_ref().map(|it| it.date), Some(DAY));
     assert!(dry.nursery.m3_today > 0.0);
     let table = "place,date,mm\nseedbed-1,2027-06-20,\nseedbed-1,2027-07-05,\n";
     let filled = with(&[("watered.csv", table)]);
     let bed = block(&filled, "seedbed-1");
-    assert_eq!((bed.gone_mm, bed.last_watered), (0.0, Some(DAY)));
+    assert_eq!((bed.gone_mm, bed.last_watered), (Some(0.0), Some(DAY)));
     assert!(bed.next.as_ref().is_some_and(|it| it.date > DAY), "{bed:?}");
 }
+
+const SMALL_POTS: &str = "place,pot_l,holds_percent\nseedbed-1,0.1,10\n";
 
 /// Pots that do not last a day are due on every day, with that day's use and no more.
 #[test]
 fn small_pots_filled_today_are_due_tomorrow_with_a_days_use() {
-    let watering = "place,pot_l,holds_percent\nhouse-1,0.1,10\n";
-    let thirsty = with(&[("watering.csv", watering)]);
-    let pots = block(&thirsty, "house-1");
-    let today = pots.next.as_ref().expect("a watering");
-    assert!(pots.days_between.is_some_and(|days| days < 1.0), "{pots:?}");
-    assert!(today.times > 1 && today.date == DAY);
-    for (watered, next) in [
-        ("house-1,2027-07-05,\n", date(2027, 7, 6)),
-        ("house-1,2027-07-04,\n", DAY),
-    ] {
-        let text = format!("place,date,mm\n{watered}");
-        let told = with(&[("watering.csv", watering), ("watered.csv", &text)]);
-        let pots = block(&told, "house-1");
-        assert!(pots.gone_mm.abs() < 1e-9, "{pots:?}");
-        let then = pots.next.as_ref().expect("a watering");
-        assert_eq!(then.date, next);
-        let day_s = |it: &app::water::NextWatering| it.m3 * f64::from(it.times);
-        let ratio = day_s(then) / day_s(today);
-        assert!((0.9..1.1).contains(&ratio), "{ratio}: {then:?} {today:?}");
-    }
+    let filled = |day: &str| {
+        let text = format!("place,date,mm\nseedbed-1,{day},\n");
+        let water = with(&[("watering.csv", SMALL_POTS), ("watered.csv", &text)]);
+        let pots = block(&water, "seedbed-1").clone();
+        assert!(pots.days_between.is_some_and(|days| days < 1.0), "{pots:?}");
+        assert!(
+            pots.gone_mm.is_some_and(|gone| gone.abs() < 1e-9),
+            "{pots:?}"
+        );
+        pots.next.expect("a watering")
+    };
+    let (today, then) = (filled("2027-07-04"), filled("2027-07-05"));
+    assert!(today.times > 1 && today.date == DAY, "{today:?}");
+    assert_eq!(then.date, date(2027, 7, 6));
+    let of_day = |it: &app::water::NextWatering| it.m3 * f64::from(it.times);
+    let ratio = of_day(&then) / of_day(&today);
+    assert!((0.9..1.1).contains(&ratio), "{ratio}: {then:?} {today:?}");
 }
 
 #[test]
 fn the_pump_runs_for_what_is_given_today() {
-    let watering = "place,pot_l,holds_percent\nhouse-1,0.1,10\n";
-    let untold = with(&[("watering.csv", watering)]);
+    let tables = [
+        ("watering.csv", SMALL_POTS),
+        ("watered.csv", "place,date,mm\nseedbed-1,2027-07-04,\n"),
+    ];
+    let untold = with(&tables);
     assert_eq!(untold.nursery.pump_minutes_today, None);
     assert_eq!(untold.nursery.pump_m3_day, None);
-    let settings = format!("{}\n[water]\npump_m3_h = 6.0\npump_hours = 8\n", settings());
-    let told = with(&[("watering.csv", watering), ("nursery.toml", &settings)]);
-    let nursery = &told.nursery;
+    assert_eq!(untold.nursery.suffices_today, None);
+    let with_pump = |pump: &str| {
+        let settings = format!("{}\n[water]\n{pump}\n", settings());
+        with(&[tables[0], tables[1], ("nursery.toml", &settings)])
+    };
+    let nursery = with_pump("pump_m3_h = 6.0\npump_hours = 8").nursery;
     assert_eq!(nursery.pump_m3_day, Some(48.0));
     let minutes = nursery.pump_minutes_today.expect("the pump is told");
     assert!(
-        (minutes - nursery.m3_today * 10.0).abs() < 1e-9,
+        nursery.m3_today > 0.0 && (minutes - nursery.m3_today * 10.0).abs() < 1e-9,
         "{minutes}"
     );
+    assert_eq!(nursery.suffices_today, Some(true));
+    // A pump too small for the bed's sprinklers waters it part by part; a full tank helps out once.
+    let small = with_pump("pump_m3_h = 0.02\npump_hours = 0.5");
+    assert_eq!(small.nursery.suffices_today, Some(false));
+    let next = block(&small, "seedbed-1").next.clone().expect("a watering");
+    let asks_m3_h = next.m3 / next.minutes * 60.0;
+    assert!(next.turns > 1, "{next:?}");
+    assert!(asks_m3_h / f64::from(next.turns) <= 0.02 + 1e-9, "{next:?}");
+    assert!(asks_m3_h / f64::from(next.turns - 1) > 0.02, "{next:?}");
+    let with_tank = with_pump("pump_m3_h = 0.02\npump_hours = 0.5\ntank_m3 = 5").nursery;
+    assert_eq!(with_tank.supply_m3_today, Some(5.01));
+    assert_eq!(with_tank.suffices_today, Some(true));
+    assert_eq!(with_tank.suffices, Some(false), "no tank lasts a week");
 }

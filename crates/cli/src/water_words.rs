@@ -14,6 +14,7 @@ pub fn all(answer: &WaterAnswer) -> String {
         let minutes = money_words(minutes.ceil());
         let _ = writeln!(text, "The pump runs {minutes} minutes for it.");
     }
+    text.push_str(&too_much_today(&answer.nursery));
     text.push_str(&reference(answer));
     if answer.blocks.is_empty() {
         text.push_str("No plants stand on this day.\n");
@@ -35,27 +36,57 @@ pub fn of_place(answer: &WaterAnswer) -> String {
     text
 }
 
-/// What is due today, of the blocks shown; or when the next is.
+/// What is due today, of the blocks shown, or when the next is; and of which nobody knows.
 fn due(answer: &WaterAnswer) -> String {
     let next = |block: &BlockAnswer| block.next.as_ref().map(|it| it.date);
     let is_today = |block: &&BlockAnswer| next(block) == Some(answer.as_of);
     let today: Vec<&BlockAnswer> = answer.blocks.iter().filter(is_today).collect();
+    let untold: Vec<&BlockAnswer> = answer.blocks.iter().filter(|it| !it.is_told).collect();
     let day = date_words(answer.as_of);
-    if today.is_empty() {
+    let mut text = if !today.is_empty() {
+        let m3: f64 = today.iter().filter_map(|it| it.next.as_ref()).map(m3).sum();
+        let (places, m3) = (places(&today), amount(m3));
+        format!("Water today, {day}: {places}; {m3} m³.\n")
+    } else if untold.len() < answer.blocks.len() || untold.is_empty() {
         let coming = answer.blocks.iter().filter_map(next).min();
         let coming = coming.map_or_else(String::new, |date| {
             format!(" The next watering is on {}.", date_words(date))
         });
-        return format!("Nothing is to be watered today, {day}.{coming}\n");
+        let told = if untold.is_empty() {
+            ""
+        } else {
+            " where the last watering is told of"
+        };
+        format!("Nothing is to be watered today, {day}{told}.{coming}\n")
+    } else {
+        String::new()
+    };
+    if !untold.is_empty() {
+        let _ = writeln!(
+            text,
+            "Not known when watered: {}. Look, water what is dry, then note it in watered.csv.",
+            places(&untold)
+        );
     }
-    let m3: f64 = today.iter().filter_map(|it| it.next.as_ref()).map(m3).sum();
-    let mut places: Vec<&str> = today.iter().map(|it| it.place.as_str()).collect();
+    text
+}
+
+/// The places of blocks, each once.
+fn places(blocks: &[&BlockAnswer]) -> String {
+    let mut places: Vec<&str> = blocks.iter().map(|it| it.place.as_str()).collect();
     places.dedup();
-    format!(
-        "Water today, {day}: {}; {} m³.\n",
-        places.join(", "),
-        amount(m3)
-    )
+    places.join(", ")
+}
+
+/// Where pump and tank give less than today asks for.
+fn too_much_today(nursery: &NurseryWater) -> String {
+    match (nursery.suffices_today, nursery.supply_m3_today) {
+        (Some(false), Some(gives)) => format!(
+            "That is more than the {} m³ that pump and tank give today: water first what is driest.\n",
+            amount(gives)
+        ),
+        _ => String::new(),
+    }
 }
 
 /// All of a day's water.
@@ -79,14 +110,24 @@ fn reference(answer: &WaterAnswer) -> String {
     };
     let from = match today.from {
         DayFrom::Measured => "by today's weather",
+        DayFrom::Filled => "with a temperature filled from other years",
         DayFrom::Forecast => "by the forecast",
         DayFrom::PastYears => "as in a median year",
     };
     let past = today.past.map_or_else(String::new, |[low, high]| {
         format!("; 8 of 10 past years have {low:.1} to {high:.1}")
     });
+    let method = today.method.map_or_else(String::new, |method| {
+        let sure = today
+            .give_or_take_mm
+            .map_or_else(String::new, |mm| format!(", give or take {mm:.1} mm"));
+        let brought = today.brought.map_or_else(String::new, |factor| {
+            format!(", times {factor:.2} to go with all that is measured here")
+        });
+        format!("It is by {method}{brought}{sure}.\n")
+    });
     format!(
-        "Sun and wind take {:.1} mm from short grass, {from}{past}.\n",
+        "Sun and wind take {:.1} mm from short grass, {from}{past}.\n{method}",
         today.et0_mm
     )
 }
@@ -116,10 +157,13 @@ fn row(answer: &WaterAnswer, block: &BlockAnswer) -> Vec<String> {
         block.place.clone(),
         block.size.clone().unwrap_or_default(),
         money_words(f64::from(block.plants)),
-        format!("{:.1}", block.gone_mm),
+        block
+            .gone_mm
+            .map_or_else(|| "not known".to_owned(), |gone| format!("{gone:.1}")),
         format!("{:.1}", block.may_go_mm),
     ];
     match &block.next {
+        None if !block.is_told => cells.push("look today".to_owned()),
         None => cells.push("not within 30 days".to_owned()),
         Some(next) => cells.extend([
             if next.date == answer.as_of {
@@ -128,12 +172,21 @@ fn row(answer: &WaterAnswer, block: &BlockAnswer) -> Vec<String> {
                 date_words(next.date)
             },
             next.times.to_string(),
-            format!("{:.0}", next.minutes.ceil()),
+            minutes(next),
             amount(next.liters_a_plant),
             amount(m3(next)),
         ]),
     }
     cells
+}
+
+/// Minutes each time, and the parts in which the pump can water a block.
+fn minutes(next: &NextWatering) -> String {
+    let minutes = next.minutes.ceil();
+    match next.turns {
+        1 => format!("{minutes:.0}"),
+        turns => format!("{turns} parts × {minutes:.0}"),
+    }
 }
 
 /// The week, the week that asks for most, and whether pump and hours suffice.

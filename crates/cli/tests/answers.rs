@@ -110,6 +110,8 @@ fn odds_have_every_key_of_the_contract() {
 #[test]
 fn the_sky_has_every_key_that_programs_count_on() {
     let folder = folder();
+    let watered = "place,date,mm\nseedbed-1,2027-02-26,\nrows-1,2027-02-26,\nyard-1,2027-02-26,\n";
+    fs::write(folder.path().join("my-nursery/watered.csv"), watered).expect("a table");
     let sky = |command: &str| {
         let run = barkslip(folder.path())
             .args([
@@ -148,6 +150,7 @@ fn the_sky_has_every_key_that_programs_count_on() {
         &[
             "days.et0_mm",
             "blocks.place",
+            "blocks.is_told",
             "blocks.gone_mm",
             "blocks.next.date",
             "blocks.next.minutes",

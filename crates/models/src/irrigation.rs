@@ -3,11 +3,6 @@
 //! Owns what happens between a pump and the roots. Does not know how much plants use
 //! ([`crate::water`], [`crate::container`]).
 
-use std::collections::BTreeMap;
-
-use jiff::civil::Date;
-
-use crate::calendar::plus_days;
 use crate::range::{OutOfRange, within};
 
 /// Minutes of an hour.
@@ -18,6 +13,8 @@ const CUBIC_METER_L: f64 = 1000.0;
 const MOST_LEACHING: f64 = 0.6;
 /// Salinity of water and soil that somebody may grow plants with, dS/m.
 const SALINITY_DS_M: (f64, f64) = (0.0, 20.0);
+/// Salinity of the water in a substrate, of that of its saturation extract. FAO-29, from memory.
+const DRAIN_OF_EXTRACT: f64 = 2.0;
 
 /// What is lost on the way from the pump to the roots.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -164,6 +161,56 @@ pub fn leaching_requirement(ecw_ds_m: f64, ece_ds_m: f64) -> Result<f64, Leachin
     let left = 5.0 * ece_ds_m - ecw_ds_m;
     if left > 0.0 && ecw_ds_m / left <= MOST_LEACHING {
         Ok(ecw_ds_m / left)
+    } else {
+        Err(LeachingError::TooSalty { ecw_ds_m, ece_ds_m })
+    }
+}
+
+/// Returns the share of the water given to pots that must run through so that salt does not gather.
+///
+/// A pot has no depth below it into which salt is carried; its drain is as salty as its substrate.
+///
+/// # Equation
+/// LF = ECw/ECd ([`drain_salinity`]) with ECd = 2 ECe
+///
+/// # Inputs
+/// | name | symbol | unit | shape | valid range |
+/// |---|---|---|---|---|
+/// | `ecw_ds_m` | ECw | dS/m | of water with its feed | 0 to 20 |
+/// | `ece_ds_m` | ECe | dS/m | wanted at the roots, of the saturation extract | 0 to 20 |
+///
+/// # Returns
+/// A share from 0 to 0.6.
+///
+/// # Errors
+/// [`LeachingError::OutOfRange`]; [`LeachingError::TooSalty`] where more than 0.6 would have to run
+/// through.
+///
+/// # Assumptions
+/// A steady state, as of [`drain_salinity`]. Water in the substrate is twice as salty as its saturation
+/// extract.
+///
+/// # Source
+/// Balance of salts; the factor of 2 is that of FAO-29 for soils, from memory.
+///
+/// # Checked against
+/// `tests/models/irrigation.rs`: by hand, and against [`drain_salinity`].
+///
+/// # Examples
+/// ```
+/// assert!((models::pot_leaching(0.85, 1.7)? - 0.25).abs() < 1e-12);
+/// # Ok::<(), models::LeachingError>(())
+/// ```
+pub fn pot_leaching(ecw_ds_m: f64, ece_ds_m: f64) -> Result<f64, LeachingError> {
+    let ecw_ds_m = within("salinity of the water", ecw_ds_m, SALINITY_DS_M, " dS/m")?;
+    let ece_ds_m = within("salinity of the soil", ece_ds_m, SALINITY_DS_M, " dS/m")?;
+    let drain = DRAIN_OF_EXTRACT * ece_ds_m;
+    if ecw_ds_m <= MOST_LEACHING * drain {
+        Ok(if ecw_ds_m > 0.0 {
+            ecw_ds_m / drain
+        } else {
+            0.0
+        })
     } else {
         Err(LeachingError::TooSalty { ecw_ds_m, ece_ds_m })
     }
@@ -364,8 +411,6 @@ pub struct Waterworks {
 pub struct PumpDay {
     /// Hours that the pump runs.
     pub hours: f64,
-    /// Whether these are more hours than the day has.
-    pub is_too_much: bool,
     /// How often the tank is emptied, where there is one.
     pub tanks: Option<f64>,
 }
@@ -420,86 +465,7 @@ impl Waterworks {
         let hours = day_m3 / self.pump_m3_per_h;
         Ok(PumpDay {
             hours,
-            is_too_much: hours > 24.0,
             tanks: self.tank_m3.map(|tank| day_m3 / tank),
         })
     }
-}
-
-/// A week of a season and its water.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WeekWater {
-    /// The week's Monday.
-    pub monday: Date,
-    /// Water of the days given, m³.
-    pub week_m3: f64,
-    /// The day of it that takes the most, m³.
-    pub day_m3: f64,
-}
-
-/// Returns the ISO week that takes the most water, which pump and tank must be good for.
-///
-/// # Equation
-/// The greatest of the sums by ISO week; of two that are even, the earlier.
-///
-/// # Inputs
-/// | name | unit | shape | valid range |
-/// |---|---|---|---|
-/// | `days` | m³ | a date and its water, in any order | 0 or more; others count as none |
-///
-/// # Returns
-/// The week, its sum and its greatest day; `None` where no day is given.
-///
-/// # Errors
-/// None.
-///
-/// # Assumptions
-/// A week of which some days are not given counts with those that are.
-///
-/// # Source
-/// Definition.
-///
-/// # Checked against
-/// `tests/models/irrigation.rs`: a season made by hand.
-///
-/// # Examples
-/// ```
-/// use jiff::civil::date;
-///
-/// let days = [(date(2027, 7, 4), 9.0), (date(2027, 7, 5), 5.0), (date(2027, 7, 6), 5.0)];
-/// let peak = models::peak_week(days).expect("a week");
-/// assert_eq!((peak.monday, peak.week_m3, peak.day_m3), (date(2027, 7, 5), 10.0, 5.0));
-/// ```
-pub fn peak_week(days: impl IntoIterator<Item = (Date, f64)>) -> Option<WeekWater> {
-    let mut by_date = BTreeMap::<Date, f64>::new();
-    for (date, water_m3) in days {
-        let water_m3 = if water_m3.is_finite() {
-            water_m3.max(0.0)
-        } else {
-            0.0
-        };
-        *by_date.entry(date).or_default() += water_m3;
-    }
-    let mut weeks = BTreeMap::<Date, WeekWater>::new();
-    for (date, water_m3) in by_date {
-        let monday = monday_of(date);
-        let week = weeks.entry(monday).or_insert(WeekWater {
-            monday,
-            week_m3: 0.0,
-            day_m3: 0.0,
-        });
-        week.week_m3 += water_m3;
-        week.day_m3 = week.day_m3.max(water_m3);
-    }
-    weeks.into_values().reduce(|most, week| {
-        if week.week_m3 > most.week_m3 {
-            week
-        } else {
-            most
-        }
-    })
-}
-
-fn monday_of(date: Date) -> Date {
-    plus_days(date, -i64::from(date.weekday().to_monday_zero_offset()))
 }

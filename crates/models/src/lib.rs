@@ -66,8 +66,8 @@ pub use fill::{Extremes, FillError, FilledDay, FilledRecord, fill};
 pub use forecast::{Forecast, ForecastDay, read_forecast};
 pub use heat_clock::{HeatClock, Spread, heat_clock, season_start, sums_since};
 pub use irrigation::{
-    Application, LeachingError, Outlet, PumpDay, Waterworks, WeekWater, container_leaching,
-    drain_salinity, leaching_requirement, peak_week, water_m3,
+    Application, LeachingError, Outlet, PumpDay, Waterworks, container_leaching, drain_salinity,
+    leaching_requirement, pot_leaching, water_m3,
 };
 pub use normals::{MonthNormals, Normals, NormalsError, Swing, daily_from_normals};
 pub use paths::{

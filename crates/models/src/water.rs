@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::cover::Cover;
 use crate::irrigation::Application;
-use crate::range::{OutOfRange, within};
+use crate::range::{OutOfRange, share, within};
 
 /// Millimeters of a meter.
 const METER_MM: f64 = 1000.0;
@@ -308,6 +308,7 @@ impl Store {
 pub struct WaterDay {
     et0_mm: f64,
     rain_mm: f64,
+    rain_share: f64,
 }
 
 impl WaterDay {
@@ -316,7 +317,15 @@ impl WaterDay {
         Ok(Self {
             et0_mm: within("reference evapotranspiration", et0_mm, (0.0, 25.0), " mm")?,
             rain_mm: within("rain", rain_mm, (0.0, MOST_WATER_MM), " mm")?,
+            rain_share: 1.0,
         })
+    }
+
+    /// The same day where only a share of the rain (0 to 1) comes to the roots, as into pots or under a
+    /// cover. Whether a shower is lost goes by all of it.
+    pub fn with_rain_share(self, rain_share: f64) -> Result<Self, OutOfRange> {
+        let rain_share = share("share of the rain", rain_share)?;
+        Ok(Self { rain_share, ..self })
     }
 
     /// Reference evapotranspiration, mm.
@@ -332,7 +341,7 @@ impl WaterDay {
     /// Returns the rain that counts.
     ///
     /// # Equation
-    /// P where P ≥ 0.2 ET0, else 0
+    /// s P where P ≥ 0.2 ET0, else 0; s the share of the rain that comes to the roots
     ///
     /// # Inputs
     /// | name | symbol | unit | shape | valid range |
@@ -365,7 +374,7 @@ impl WaterDay {
         if self.rain_mm < LOST_SHOWER * self.et0_mm {
             0.0
         } else {
-            self.rain_mm
+            self.rain_mm * self.rain_share
         }
     }
 }

@@ -66,7 +66,14 @@ fn due(water: &WaterAnswer, view: &View<'_>) -> Markup {
         .map(|it| it.place.as_str())
         .collect();
     watered.dedup();
+    let unknown = words::not_told(water);
     html! {
+        @if !unknown.is_empty() {
+            section {
+                h2 { (words::LOOK) }
+                ol.decide { @for place in &unknown { (look_item(water.as_of, place, view)) } }
+            }
+        }
         @if !due.is_empty() {
             section {
                 h2 { (words::DUE) }
@@ -88,15 +95,36 @@ fn due(water: &WaterAnswer, view: &View<'_>) -> Markup {
     }
 }
 
-/// A place with its blocks that are due, watered and recorded at one go.
-fn due_item(as_of: Date, blocks: &[(&BlockAnswer, &NextWatering)], view: &View<'_>) -> Markup {
+/// A place of which nobody told when it was watered: noted once somebody has looked.
+fn look_item(as_of: Date, place: &str, view: &View<'_>) -> Markup {
+    html! {
+        li {
+            b { (place) }
+            div {
+                @if let Some(look) = words::look(&[place]) { p { (look) } }
+                (watered_button(as_of, place, view))
+            }
+        }
+    }
+}
+
+fn watered_button(as_of: Date, place: &str, view: &View<'_>) -> Markup {
     let day = as_of.to_string();
-    let place = blocks.first().map_or("", |(block, _)| &block.place);
     let fields = [
         ("place", place),
         ("date", day.as_str()),
         ("back", view.here),
     ];
+    html! {
+        p.noprint {
+            a.button href=(address::with_fields("/settings/watered/row", &fields)) { (words::WATERED) }
+        }
+    }
+}
+
+/// A place with its blocks that are due, watered and recorded at one go.
+fn due_item(as_of: Date, blocks: &[(&BlockAnswer, &NextWatering)], view: &View<'_>) -> Markup {
+    let place = blocks.first().map_or("", |(block, _)| &block.place);
     html! {
         li {
             b { (place) }
@@ -104,9 +132,7 @@ fn due_item(as_of: Date, blocks: &[(&BlockAnswer, &NextWatering)], view: &View<'
                 @for (block, next) in blocks {
                     p { (words::size(block)) b { (words::how_long(next)) } ". " (words::how_much(block, next)) }
                 }
-                p.noprint {
-                    a.button href=(address::with_fields("/settings/watered/row", &fields)) { (words::WATERED) }
-                }
+                (watered_button(as_of, place, view))
             }
         }
     }
@@ -166,6 +192,7 @@ fn need(water: &WaterAnswer) -> Markup {
                                 td.n { (day.past.map_or_else(|| words::NOTHING.to_owned(), words::range)) }
                                 td.n { (day.rain_mm.map_or_else(|| words::NOTHING.to_owned(), measure)) }
                                 td { (words::taken_from(day.from)) }
+                                td { (words::worked_out(day)) }
                             }
                         }
                     }
@@ -235,7 +262,7 @@ fn row(as_of: Date, block: &BlockAnswer) -> Markup {
             td.n data-head=(uses) data-v=(block.use_mm) {
                 (measure(block.use_mm)) small { (words::l_a_plant(block.use_l)) }
             }
-            td.n data-head=(gone) data-v=(block.gone_mm) { (words::gone(block)) }
+            td.n data-head=(gone) data-v=[block.gone_mm] { (words::gone(block)) }
             td data-head=(next_at) data-v=[next.map(|it| it.date)] { (words::next(block, as_of)) }
             td.n data-head=(minutes) data-v=[next.map(|it| it.minutes)] { (cell(next.map(|it| it.minutes), words::minutes)) }
             td.n data-head=(liters) data-v=[next.map(|it| it.liters_a_plant)] { (cell(next.map(|it| it.liters_a_plant), words::liters)) }
@@ -356,7 +383,7 @@ pub(crate) fn csv(water: &WaterAnswer) -> String {
             number(Some(block.use_l), 3),
             number(Some(block.holds_mm), 2),
             number(Some(block.may_go_mm), 2),
-            number(Some(block.gone_mm), 2),
+            number(block.gone_mm, 2),
             date(block.last_watered),
             number(block.days_between, 2),
             date(next.map(|it| it.date)),
@@ -391,6 +418,8 @@ pub(crate) fn sheet(water: &WaterAnswer, back: &str) -> Markup {
     let due = on_sheet(water);
     html! {
         p.noprint { (words::SHEET_SAY) " " a href=(back) { (words::TO_PAGE) } }
+        @if let Some(look) = words::look(&words::not_told(water)) { p { (look) } }
+        @if let Some(less) = words::too_much_today(&water.nursery) { p { (less) } }
         @if due.is_empty() { p { (words::answer(water)) } } @else {
             table.rows {
                 caption { (words::PRINT_SHEET) }
@@ -420,7 +449,10 @@ fn sheet_row(as_of: Date, block: &BlockAnswer, next: &NextWatering) -> Markup {
             td.lead { (words::block(block)) }
             td.n data-head=(plants) { (count(u64::from(block.plants))) }
             td.n data-head=(times) { (next.times) }
-            td.n data-head=(minutes) { (words::minutes(next.minutes)) }
+            td.n data-head=(minutes) {
+                (words::minutes(next.minutes))
+                @if let Some(turns) = words::turns(next) { small { (turns) } }
+            }
             td.n data-head=(liters) { (words::liters(next.liters_a_plant)) }
             td.n data-head=(m3) { (measure(next.m3 * f64::from(next.times))) }
             @for head in [at, given] {

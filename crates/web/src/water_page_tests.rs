@@ -12,13 +12,20 @@ use crate::words::water as words;
 
 const DAY: Date = date(2027, 3, 1);
 
-/// The water of the demo as if nothing were told of it.
+/// The water of the demo as if nothing were told of it but that all was filled the day before.
 fn of_demo() -> WaterAnswer {
+    with_watered(true)
+}
+
+fn with_watered(is_told: bool) -> WaterAnswer {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
     let mut loaded = load_folder(&demo, DAY).unwrap_or_else(|error| panic!("{error}"));
     // What a nursery has told of its water is told test by test.
     loaded.nursery.watering.clear();
-    loaded.nursery.watered.clear();
+    loaded.nursery.watered.retain(|_| is_told);
+    for row in &mut loaded.nursery.watered {
+        (row.date, row.mm) = (DAY.yesterday().expect("a day"), None);
+    }
     loaded.nursery.settings.water.pump_m3_h = None;
     loaded.nursery.settings.water.pump_hours = None;
     loaded.nursery.settings.water.tank_m3 = None;
@@ -48,6 +55,7 @@ fn due(date: Date, times: u32) -> NextWatering {
         liters_a_plant: 0.345,
         minutes: 42.4,
         m3: 3.2,
+        turns: 1,
     }
 }
 
@@ -105,8 +113,8 @@ fn the_page_shows_every_block_with_what_it_rests_on() {
         "42 minutes",
         "2 times 42 minutes",
         "0.34 l a plant each time",
-        "not told: taken as filled this morning",
-        "usual for such a place, from memory",
+        "usual: common for such a place, from memory",
+        "28 Feb 2027",
         "20 Mar 2027",
         "8 of 10 past years",
         "not for orchard trees",
@@ -125,6 +133,66 @@ fn the_page_shows_every_block_with_what_it_rests_on() {
             chart.len() < 25_000 && chart.contains("<title id=") && chart.contains("<desc id=")
         );
     }
+}
+
+/// Where nobody told of a watering the page does not pretend to know.
+#[test]
+fn places_not_told_of_are_to_be_looked_at_and_stand_first() {
+    let mut water = with_watered(false);
+    let said = words::answer(&water);
+    assert!(said.starts_with("It is not known when "), "{said}");
+    assert!(said.ends_with(" were watered: look, water what is dry, then note it."));
+    let page = body(&water);
+    assert!(page.contains(words::LOOK) && page.contains("look today"));
+    assert!(page.contains("not known of ") && page.contains("not told of: look, then note it"));
+    assert!(page.contains(">Watered</a>"));
+    let sheet = water_page::sheet(&water, "/sky/water").into_string();
+    assert!(sheet.contains("It is not known when "), "{sheet}");
+    // One is told of, and not due: nothing is said of the others but to look.
+    water.blocks[0].is_told = true;
+    water.blocks[0].gone_mm = Some(1.0);
+    let said = words::answer(&water);
+    let told = "Nothing is to be watered today where you told of the last watering, nor in the next 30 days. It is";
+    assert!(said.starts_with(told), "{said}");
+}
+
+#[test]
+fn more_than_pump_and_tank_give_is_told_with_the_answer_and_on_the_sheet() {
+    let mut water = two_due();
+    let too_much = "That is more than the 6.0 m³ that pump and tank give today";
+    water.nursery.supply_m3_today = Some(6.0);
+    water.nursery.suffices_today = Some(true);
+    assert!(!words::answer(&water).contains(too_much));
+    water.nursery.suffices_today = Some(false);
+    assert!(words::answer(&water).contains(too_much));
+    let sheet = |water: &WaterAnswer| water_page::sheet(water, "/sky/water").into_string();
+    assert!(sheet(&water).contains(too_much));
+    let parts = "in three turns of a part each: the pump gives no more at once";
+    assert!(!body(&water).contains(parts) && !sheet(&water).contains(parts));
+    if let Some(next) = &mut water.blocks[0].next {
+        next.turns = 3;
+    }
+    assert!(body(&water).contains(parts) && sheet(&water).contains(parts));
+}
+
+#[test]
+fn each_day_says_how_it_was_worked_out_and_how_far_it_may_be_off() {
+    let mut day = of_demo().days[0].clone();
+    day.method = Some("Hargreaves");
+    (day.brought, day.give_or_take_mm) = (Some(0.612), Some(0.99));
+    assert_eq!(
+        words::worked_out(&day),
+        "Hargreaves, times 0.61 to go with all that you measure at this time of the year; give or \
+         take 0.99 mm"
+    );
+    (day.brought, day.give_or_take_mm) = (None, None);
+    assert_eq!(words::worked_out(&day), "Hargreaves; how sure is not known");
+    day.method = None;
+    assert!(words::worked_out(&day).starts_with("median"));
+    assert_eq!(
+        words::taken_from(DayFrom::Filled),
+        "filled from other years"
+    );
 }
 
 #[test]

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use models::container::{Canopy, Pot, PotError, Substrate};
 use models::water::{SOIL_SOURCE, SoilClass, Stand, Store};
-use models::{Application, Cover, OutOfRange, Outlet, leaching_requirement};
+use models::{Application, Cover, OutOfRange, Outlet, leaching_requirement, pot_leaching};
 use nursery::Nursery;
 use nursery::catalogue::{Node, PlaceKind};
 use nursery::ids::{PlaceName, SizeName};
@@ -114,7 +114,7 @@ const UNDER_COVER: f64 = 0.7;
 const SPRINKLER_MM_H: f64 = 10.0;
 const EMITTER_L_H: f64 = 2.0;
 
-const MEMORY: &str = "usual for such a place, from memory";
+const MEMORY: &str = "common for such a place, from memory";
 
 /// Collects what a block's water rests on.
 struct Takes {
@@ -176,7 +176,7 @@ pub(super) fn ground(nursery: &Nursery, block: &Block<'_>) -> Result<Ground, Pot
         (soil(own, &usual, (cover, sun), &mut takes)?, 1.0)
     };
     let (outlet, overhead) = outlet(own, &usual, &mut takes)?;
-    let (losses, warnings) = losses(nursery, own, overhead, &mut takes)?;
+    let (losses, warnings) = losses(nursery, own, (overhead, in_pots), &mut takes)?;
     Ok(Ground {
         stand,
         rain: rain * captured,
@@ -323,7 +323,7 @@ fn outlet(
 fn losses(
     nursery: &Nursery,
     own: Option<&Watering>,
-    overhead: bool,
+    (overhead, in_pots): (bool, bool),
     takes: &mut Takes,
 ) -> Result<(Application, Vec<String>), OutOfRange> {
     let usual = if overhead {
@@ -342,9 +342,15 @@ fn losses(
     let Some(salt) = water.water_ec else {
         return Ok((Application::try_new(reaches, 0.0)?, Vec::new()));
     };
-    match leaching_requirement(salt, water.root_ec) {
+    let (share, source) = if in_pots {
+        let source = "EC of the water / (2 × EC at the roots), from memory";
+        (pot_leaching(salt, water.root_ec), source)
+    } else {
+        let source = "FAO-29: EC of the water / (5 × EC at the roots − EC of the water)";
+        (leaching_requirement(salt, water.root_ec), source)
+    };
+    match share {
         Ok(share) => {
-            let source = "FAO-29: EC of the water / (5 × EC at the roots − EC of the water)";
             let value = TakenValue::Number {
                 value: share,
                 unit: "share",

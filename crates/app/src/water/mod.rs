@@ -1,23 +1,25 @@
 //! Water: what the day asks for, and when each place is to be watered, how long and how much.
 
+mod balance;
 mod blocks;
 mod days;
 mod place;
+mod works;
 
-use jiff::civil::{Date, Weekday};
-use models::water::{WaterDay, next_watering};
-use models::{OutOfRange, Waterworks, water_m3};
-use nursery::records::Watered;
-use season::Calendar;
+use jiff::civil::Date;
+use models::water::next_watering;
+use models::{OutOfRange, water_m3};
 use serde::Serialize;
 
+use self::balance::{gone, told};
 use self::blocks::{Block, Ground};
 use self::days::Days;
 pub(crate) use self::days::method_days;
 pub use self::place::at_place;
+use self::works::{nursery_water, year};
 use crate::error::AppError;
 use crate::folder::Loaded;
-use crate::words::month_words;
+use crate::words::date_words;
 
 /// Days looked ahead for the next watering.
 const AHEAD: i64 = 30;
@@ -25,11 +27,8 @@ const AHEAD: i64 = 30;
 /// Days of the reference that are shown: the past week, today, and the week to come.
 const SHOWN: std::ops::RangeInclusive<i64> = -7..=7;
 
-/// A watering longer ago than this says nothing of the water that is left, days.
-const OLD_WATERING: i32 = 60;
-
-/// Weeks of the year looked ahead for the one that asks for most.
-const YEAR_WEEKS: i64 = 52;
+/// Days whose rain should be known even where no watering is told of.
+const RAIN_DAYS: i64 = 14;
 
 /// `weather water --json`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -63,6 +62,14 @@ pub struct ReferenceDay {
     pub rain_mm: Option<f64>,
     /// What it is taken from.
     pub from: DayFrom,
+    /// Penman–Monteith or Hargreaves; none: the median of past years.
+    pub method: Option<&'static str>,
+    /// What a forecast that tells less than is measured here was multiplied by, so that it goes with what is
+    /// measured at this time of the year; none where it stands as it is.
+    pub brought: Option<f64>,
+    /// How far it may be off, one standard deviation, mm; none where not known. Of a median the band of past
+    /// years tells it.
+    pub give_or_take_mm: Option<f64>,
 }
 
 /// What a day's reference is taken from.
@@ -71,6 +78,8 @@ pub struct ReferenceDay {
 pub enum DayFrom {
     /// The day itself was measured.
     Measured,
+    /// A temperature of the day was not measured, and is that of other years; its rain is its own.
+    Filled,
     /// A forecast file.
     Forecast,
     /// The median of past years.
@@ -86,7 +95,8 @@ pub struct ReferenceWeek {
     pub monday: Date,
     /// The short name of the month its Thursday lies in.
     pub month: &'static str,
-    /// Mean reference evapotranspiration of a day: one in ten, half and nine in ten past years lie below, mm.
+    /// Mean reference evapotranspiration of the week's days: in one in ten, half and nine in ten past years it was
+    /// lower, mm.
     pub et0_mm: [f64; 3],
     /// What the plants that stand now would be given on such a day, at the median, m³.
     pub m3_a_day: f64,
@@ -101,7 +111,7 @@ pub struct ReferenceAnswer {
     pub methods: Vec<MethodDays>,
     /// Past years compared with.
     pub years: usize,
-    /// How sure a day's figure is, one standard deviation, mm; none where not known.
+    /// How sure today's figure is, or that of the last day known, one standard deviation, mm; none where not known.
     pub give_or_take_mm: Option<f64>,
 }
 
@@ -141,13 +151,15 @@ pub struct BlockAnswer {
     pub holds_mm: f64,
     /// What may go of it before the next watering, today, mm.
     pub may_go_mm: f64,
-    /// What was gone this morning, mm.
-    pub gone_mm: f64,
+    /// Whether any watering is told of.
+    pub is_told: bool,
+    /// What was gone this morning, mm; none where no watering is told of.
+    pub gone_mm: Option<f64>,
     /// The last watering that is told of.
     pub last_watered: Option<Date>,
     /// Days between waterings in weather like today's; under 1: several times a day.
     pub days_between: Option<f64>,
-    /// The next watering; none within the days looked ahead.
+    /// The next watering; none within the days looked ahead, and where no watering is told of.
     pub next: Option<NextWatering>,
     /// What it rests on.
     pub taken: Vec<TakenAnswer>,
@@ -168,6 +180,8 @@ pub struct NextWatering {
     pub minutes: f64,
     /// Of the block each time, m³.
     pub m3: f64,
+    /// Parts in which the block is to be watered one after the other, since the pump gives no more at once.
+    pub turns: u32,
 }
 
 /// The water of the nursery.
@@ -179,6 +193,10 @@ pub struct NurseryWater {
     pub m3_today: f64,
     /// Minutes that the pump runs for it; none where it is not told what the pump gives.
     pub pump_minutes_today: Option<f64>,
+    /// What the pump gives today in its hours out of a full tank, m³.
+    pub supply_m3_today: Option<f64>,
+    /// Whether that suffices for what is to be given today; none where it is not told what the pump gives.
+    pub suffices_today: Option<bool>,
     /// What is to be given in seven days from today, m³, in weather as in past years.
     pub m3_week: f64,
     /// The week that asks for most, of the year to come.
@@ -191,7 +209,8 @@ pub struct NurseryWater {
     pub pump_m3_day: Option<f64>,
     /// Tanks of water that such a day takes.
     pub peak_tanks: Option<f64>,
-    /// Whether pump and hours suffice on it; none where they are not told.
+    /// Whether pump and hours suffice on every day of it, for which no tank makes up; none where they are not
+    /// told.
     pub suffices: Option<bool>,
 }
 
@@ -242,11 +261,14 @@ pub fn water(loaded: &Loaded) -> Result<WaterAnswer, AppError> {
             Err(error) => warnings.push(format!("{}: {error}", block.place.place)),
         }
     }
+    warnings.extend(weather_warnings(loaded, &days, &grounds));
     let answered = grounds
         .iter()
         .map(|(block, ground)| block_answer(loaded, &days, block, ground));
     let blocks = answered.collect::<Result<Vec<_>, OutOfRange>>();
-    let blocks = blocks.map_err(|error| out_of_range(&error))?;
+    let mut blocks = blocks.map_err(|error| out_of_range(&error))?;
+    // What nobody knows of is to be looked at first.
+    blocks.sort_by_key(|block| block.is_told);
     let m3_for_a_mm: f64 = grounds
         .iter()
         .map(|(block, ground)| ground.m3_for_a_mm(block))
@@ -280,42 +302,6 @@ fn plus_days(date: Date, days: i64) -> Date {
     date.saturating_add(jiff::Span::new().days(days))
 }
 
-impl Ground {
-    /// A day's weather as it comes to the roots.
-    fn day(&self, day: &ReferenceDay) -> Result<WaterDay, OutOfRange> {
-        let rain_mm = day.rain_mm.unwrap_or_default() * self.rain;
-        WaterDay::try_new(day.et0_mm, rain_mm)
-    }
-
-    /// What is gone from the roots in the evening of a day before which so much was gone, mm. A day
-    /// on which pots are filled that do not last a day ends with them full: they were filled as
-    /// often as they asked for it.
-    fn evening_mm(
-        &self,
-        gone_mm: f64,
-        day: &WaterDay,
-        given_mm: f64,
-        filled: bool,
-    ) -> Result<f64, OutOfRange> {
-        let lasts = self.stand.days_between(day).is_none_or(|days| days >= 1.0);
-        if filled && !lasts {
-            return Ok(0.0);
-        }
-        Ok(self.stand.day(gone_mm, day, given_mm)?.depletion_mm)
-    }
-
-    /// Water to be given over the ground for so much at the roots, mm.
-    fn gross_mm(&self, net_mm: f64) -> f64 {
-        self.losses.gross(net_mm) / self.captured
-    }
-
-    /// Water for a mm of reference evapotranspiration on all of a block, m³.
-    fn m3_for_a_mm(&self, block: &Block<'_>) -> f64 {
-        let of_one = WaterDay::try_new(1.0, 0.0).map_or(0.0, |day| self.stand.full_use_mm(&day));
-        self.gross_mm(of_one) * block.ground_m2 / 1000.0
-    }
-}
-
 fn block_answer(
     loaded: &Loaded,
     days: &Days<'_>,
@@ -325,18 +311,21 @@ fn block_answer(
     let as_of = loaded.nursery.as_of;
     let spacing_m2 = block.ground_m2 / f64::from(block.plants);
     let today = ground.day(&days.on(as_of))?;
-    let Gone {
-        this_morning_mm: gone_mm,
-        last_watered,
-        filled_today,
-    } = gone(loaded, days, block, ground)?;
-    // What was filled today waits at least until tomorrow.
-    let (from, before_mm) = if filled_today {
-        (1, ground.evening_mm(0.0, &today, 0.0, true)?)
-    } else {
-        (0, gone_mm)
+    let gone = gone(loaded, days, block, ground)?;
+    let next = match &gone {
+        None => None,
+        // What was filled today waits at least until tomorrow.
+        Some(gone) if gone.filled_today => {
+            let evening_mm = ground.evening_mm(0.0, &today, 0.0, true)?;
+            next(
+                loaded,
+                days,
+                (block, ground),
+                (plus_days(as_of, 1), evening_mm),
+            )?
+        }
+        Some(gone) => next(loaded, days, (block, ground), (as_of, gone.this_morning_mm))?,
     };
-    let next = next(days, block, ground, (plus_days(as_of, from), before_mm))?;
     let use_mm = ground.stand.full_use_mm(&today);
     Ok(BlockAnswer {
         place: block.place.place.to_string(),
@@ -348,8 +337,9 @@ fn block_answer(
         use_l: use_mm * spacing_m2,
         holds_mm: ground.stand.store().total_mm(),
         may_go_mm: ground.stand.store_on(&today).ready_mm(),
-        gone_mm,
-        last_watered,
+        is_told: gone.is_some(),
+        gone_mm: gone.as_ref().map(|it| it.this_morning_mm),
+        last_watered: gone.as_ref().map(|it| it.last_watered),
         days_between: ground.stand.days_between(&today),
         next,
         taken: ground.taken.clone(),
@@ -358,12 +348,13 @@ fn block_answer(
 
 /// The next watering of a block, from a day on before which so much was gone.
 fn next(
+    loaded: &Loaded,
     days: &Days<'_>,
-    block: &Block<'_>,
-    ground: &Ground,
+    (block, ground): (&Block<'_>, &Ground),
     (from, gone_mm): (Date, f64),
 ) -> Result<Option<NextWatering>, OutOfRange> {
     let spacing_m2 = block.ground_m2 / f64::from(block.plants);
+    let pump_m3_h = loaded.nursery.settings.water.pump_m3_h;
     let ahead = (0..AHEAD)
         .map(|day| ground.day(&days.on(plus_days(from, day))))
         .collect::<Result<Vec<_>, _>>()?;
@@ -371,138 +362,69 @@ fn next(
     next.map(|watering| {
         let gross_mm = watering.gross_mm / ground.captured / f64::from(watering.times);
         let liters_a_plant = gross_mm * spacing_m2;
+        let minutes = ground.outlet.minutes(liters_a_plant, spacing_m2)?;
+        let m3 = water_m3(block.plants, liters_a_plant)?;
         Ok(NextWatering {
             date: plus_days(from, watering.day as i64),
             times: watering.times,
             gross_mm,
             liters_a_plant,
-            minutes: ground.outlet.minutes(liters_a_plant, spacing_m2)?,
-            m3: water_m3(block.plants, liters_a_plant)?,
+            minutes,
+            m3,
+            turns: turns(m3, minutes, pump_m3_h),
         })
     })
     .transpose()
 }
 
-/// What was gone from the roots of a block.
-#[derive(Default)]
-struct Gone {
-    /// This morning, mm.
-    this_morning_mm: f64,
-    /// The last watering that is told of.
-    last_watered: Option<Date>,
-    /// Whether it was filled today.
-    filled_today: bool,
-}
-
-/// What was gone from the roots this morning, and the last watering that is told of. Where none is,
-/// the block is taken as filled this morning.
-fn gone(
-    loaded: &Loaded,
-    days: &Days<'_>,
-    block: &Block<'_>,
-    ground: &Ground,
-) -> Result<Gone, OutOfRange> {
-    let as_of = loaded.nursery.as_of;
-    let is_fresh = |it: &&Watered| {
-        let since = it
-            .date
-            .until(as_of)
-            .map_or(i32::MAX, |span| span.get_days());
-        it.place == block.place.place && (0..=OLD_WATERING).contains(&since)
-    };
-    let mut told: Vec<&Watered> = loaded.nursery.watered.iter().filter(is_fresh).collect();
-    told.sort_by_key(|it| it.date);
-    // Before a watering that filled the roots nothing counts; before the first that is told of, they
-    // are taken as filled by it.
-    let full = told.iter().rposition(|it| it.mm.is_none()).unwrap_or(0);
-    let Some(first) = told.get(full) else {
-        return Ok(Gone::default());
-    };
-    let mut gone_mm = 0.0;
-    let mut date = first.date;
-    while date < as_of {
-        let given = told[full + 1..].iter().filter(|it| it.date == date);
-        let given_mm = given.filter_map(|it| it.mm).sum();
-        let day = ground.day(&days.on(date))?;
-        let filled = date == first.date && first.mm.is_none();
-        gone_mm = ground.evening_mm(gone_mm, &day, given_mm, filled)?;
-        date = plus_days(date, 1);
+/// Parts of a block that a pump can water one after the other, each for so many minutes.
+fn turns(m3: f64, minutes: f64, pump_m3_h: Option<f64>) -> u32 {
+    let at_once = pump_m3_h.map_or(f64::INFINITY, |pump| pump * minutes / 60.0);
+    if m3 <= at_once {
+        return 1;
     }
-    let today = told[full + 1..].iter().filter(|it| it.date == as_of);
-    let given_mm: f64 = today.filter_map(|it| it.mm).sum();
-    Ok(Gone {
-        this_morning_mm: (gone_mm - given_mm).max(0.0),
-        last_watered: told.last().map(|it| it.date),
-        filled_today: first.date == as_of && first.mm.is_none(),
-    })
+    // What is even but for the rounding of its last digit is even.
+    (m3 / at_once - 1e-9).ceil().max(1.0) as u32
 }
 
-/// The reference of the weeks to come, and what the plants that stand ask for in them.
-fn year(days: &Days<'_>, as_of: Date, m3_for_a_mm: f64) -> Vec<ReferenceWeek> {
-    let since = i64::from(as_of.weekday().since(Weekday::Monday));
-    let calendar = Calendar::from_as_of(plus_days(as_of, -since));
-    let week = |week: i64| {
-        let monday = calendar.monday(week);
-        let of_days: Vec<_> = (0..7)
-            .filter_map(|day| days.usual(plus_days(monday, day)))
-            .collect();
-        let mean = |pick: fn(&models::heat_clock::Spread) -> f64| {
-            of_days.iter().map(pick).sum::<f64>() / of_days.len().max(1) as f64
-        };
-        let et0_mm = [mean(|it| it.p10), mean(|it| it.p50), mean(|it| it.p90)];
-        ReferenceWeek {
-            week: calendar.iso(week),
-            monday,
-            month: month_words(calendar.thursday(week)),
-            et0_mm,
-            m3_a_day: et0_mm[1] * m3_for_a_mm,
-            m3_a_day_high: et0_mm[2] * m3_for_a_mm,
-        }
-    };
-    (0..YEAR_WEEKS).map(week).collect()
-}
-
-fn nursery_water(
+/// What is wrong with the weather behind the balances.
+fn weather_warnings(
     loaded: &Loaded,
     days: &Days<'_>,
-    blocks: &[BlockAnswer],
-    year: &[ReferenceWeek],
-    m3_for_a_mm: f64,
-) -> Result<NurseryWater, OutOfRange> {
+    grounds: &[(Block<'_>, Ground)],
+) -> Vec<String> {
     let as_of = loaded.nursery.as_of;
-    let settings = &loaded.nursery.settings.water;
-    let on = |day: i64| days.on(plus_days(as_of, day)).et0_mm * m3_for_a_mm;
-    let today = blocks.iter().filter_map(|block| block.next.as_ref());
-    let today = today.filter(|next| next.date == as_of);
-    let m3_today = today.fold(0.0, |sum, next| sum + next.m3 * f64::from(next.times));
-    let peak = year
-        .iter()
-        .max_by(|one, other| one.m3_a_day_high.total_cmp(&other.m3_a_day_high))
-        .filter(|week| week.m3_a_day_high > 0.0)
-        .cloned();
-    let works = settings
-        .pump_m3_h
-        .map(|pump| Waterworks::try_new(pump, settings.tank_m3))
-        .transpose()?;
-    let day = match (&works, &peak) {
-        (Some(works), Some(peak)) => Some(works.day(peak.m3_a_day_high)?),
-        _ => None,
+    let mut warnings = Vec::new();
+    if days.is_made() {
+        warnings.push(
+            "Your weather is made from monthly normals and not measured: need and band are those of made \
+             years, which are more alike than real ones, and no rain that fell is counted."
+                .to_owned(),
+        );
+        return warnings;
+    }
+    let in_rain = grounds.iter().filter(|(_, ground)| ground.rain > 0.0);
+    let first = in_rain
+        .map(|(block, _)| {
+            let told = told(loaded, block.place.place.as_str());
+            told.first().map_or(as_of, |it| it.date)
+        })
+        .min();
+    let Some(first) = first.map(|it| it.min(plus_days(as_of, -RAIN_DAYS))) else {
+        return warnings;
     };
-    let minutes_today = match &works {
-        Some(works) => Some(works.day(m3_today)?.hours * 60.0),
-        None => None,
-    };
-    let allowed = settings.pump_hours.unwrap_or(24.0);
-    Ok(NurseryWater {
-        m3_of_today: on(0),
-        m3_today,
-        pump_minutes_today: minutes_today,
-        m3_week: (0..7).map(on).sum(),
-        peak_pump_hours: day.map(|day| day.hours),
-        pump_hours: settings.pump_hours,
-        pump_m3_day: settings.pump_m3_h.map(|pump| pump * allowed),
-        peak_tanks: day.and_then(|day| day.tanks),
-        suffices: day.map(|day| day.hours <= allowed),
-        peak,
-    })
+    let since = first.series(jiff::Span::new().days(1));
+    let since = since.take_while(|date| *date < as_of);
+    let without = since
+        .filter(|date| days.on(*date).rain_mm.is_none())
+        .count();
+    if without > 0 {
+        warnings.push(format!(
+            "The rain of {without} {} since {} is not known and counts as none: enter it as rain_mm in \
+             weather.csv, or look how wet the ground is.",
+            if without == 1 { "day" } else { "days" },
+            date_words(first)
+        ));
+    }
+    warnings
 }

@@ -2,12 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::date;
 use models::container::{Canopy, Delivery, Pot, Substrate, pot_water};
 use models::water::WaterDay;
 use models::{
     Application, LeachingError, Outlet, Waterworks, container_leaching, drain_salinity,
-    leaching_requirement, peak_week, water_m3,
+    leaching_requirement, pot_leaching, water_m3,
 };
 use proptest::prelude::*;
 
@@ -89,6 +88,21 @@ fn water_that_is_too_salty_is_refused() {
     assert!(error.to_string().contains("measure both again"));
     assert!(container_leaching(0.0, 0.0).is_err() && drain_salinity(1.0, 0.0).is_err());
     assert!(leaching_requirement(f64::NAN, 1.0).is_err());
+}
+
+/// A pot's drain comes to twice the saturation extract that is wanted.
+#[test]
+fn pots_are_leached_by_the_balance_of_their_salts() {
+    let share = pot_leaching(0.9, 1.7).expect("a share");
+    near(share, 0.9 / 3.4);
+    near(drain_salinity(0.9, share).expect("a salinity"), 3.4);
+    let soil = leaching_requirement(0.9, 1.7).expect("a share");
+    assert!(share > soil, "a pot has no depth to carry salt into");
+    assert_eq!(pot_leaching(0.0, 1.7), Ok(0.0));
+    assert_eq!(pot_leaching(0.0, 0.0), Ok(0.0));
+    let error = pot_leaching(2.1, 1.7).expect_err("refused");
+    assert!(matches!(error, LeachingError::TooSalty { .. }));
+    assert!(pot_leaching(f64::NAN, 1.7).is_err());
 }
 
 /// A 5 l pot with a top of 300 cm² on a twentieth of a square meter, its canopy closed.
@@ -178,40 +192,14 @@ fn minutes_cubic_meters_and_hours_by_hand() {
     assert!(water_m3(1, f64::NAN).is_err());
     let works = Waterworks::try_new(6.0, Some(12.0)).expect("waterworks");
     let heavy = works.day(150.0).expect("a day");
-    assert_eq!(
-        (heavy.hours, heavy.is_too_much, heavy.tanks),
-        (25.0, true, Some(12.5))
-    );
+    assert_eq!((heavy.hours, heavy.tanks), (25.0, Some(12.5)));
     let light = Waterworks::try_new(6.0, None).expect("waterworks");
     let light = light.day(3.0).expect("a day");
-    assert_eq!(
-        (light.hours, light.is_too_much, light.tanks),
-        (0.5, false, None)
-    );
+    assert_eq!((light.hours, light.tanks), (0.5, None));
     assert!(
         Waterworks::try_new(0.0, None).is_err() && Waterworks::try_new(1.0, Some(0.0)).is_err()
     );
     assert!(works.day(-1.0).is_err());
-}
-
-#[test]
-fn the_peak_week_runs_from_monday_to_sunday() {
-    // 2027-01-04 is a Monday; water rises until Sunday the 17th, then falls.
-    let first = date(2027, 1, 4);
-    let water = [
-        1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 2.0, 2.0, 2.0, 2.0, 2.0, 2.0, 9.0, 8.0, 0.0,
-    ];
-    let days = first.series(jiff::Span::new().days(1)).zip(water);
-    let peak = peak_week(days).expect("a week");
-    assert_eq!(
-        (peak.monday, peak.week_m3, peak.day_m3),
-        (date(2027, 1, 11), 21.0, 9.0)
-    );
-    assert_eq!(peak_week([]), None);
-    // Water of several places on one day is one day's water; what is no number is none.
-    let places = [(first, 2.0), (first, 3.0), (first, f64::NAN), (first, -4.0)];
-    let both = peak_week(places).expect("a week");
-    assert_eq!((both.week_m3, both.day_m3), (5.0, 5.0));
 }
 
 #[test]

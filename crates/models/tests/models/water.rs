@@ -137,6 +137,11 @@ fn small_showers_do_not_count() {
     assert_eq!(day(5.0, 0.99).rain_that_counts_mm(), 0.0);
     assert_eq!(day(5.0, 1.01).rain_that_counts_mm(), 1.01);
     assert_eq!(day(0.0, 0.0).rain_that_counts_mm(), 0.0);
+    // It is the shower that is small, not what comes of it into a pot.
+    let share = |rain| day(5.0, rain).with_rain_share(0.5).expect("a share");
+    assert_eq!(share(1.2).rain_that_counts_mm(), 0.6);
+    assert_eq!(share(0.9).rain_that_counts_mm(), 0.0);
+    assert!(day(5.0, 1.0).with_rain_share(1.1).is_err());
 }
 
 #[test]

@@ -56,16 +56,16 @@ pub fn watering(bytes: &[u8], known: &Known<'_>) -> Read<Watering> {
             Some(_) => row.choice("soil", Soil::CHOICES).map(Some),
             None => Some(None),
         };
-        let root_depth_m = row.optional_number("root_depth_m", Bounds::new(0.02, 2.0));
+        let root_depth_m = row.optional_number("root_depth_m", Bounds::new(0.03, 2.0));
         let pot_l = row.optional_number("pot_l", Bounds::new(0.01, 500.0));
-        let holds_percent = row.optional_number("holds_percent", Bounds::new(2.0, 60.0));
-        let used_percent = row.optional_number("used_percent", Bounds::new(5.0, 90.0));
+        let holds_percent = row.optional_number("holds_percent", Bounds::new(3.0, 60.0));
+        let used_percent = row.optional_number("used_percent", Bounds::new(10.0, 80.0));
         let cover_percent = row.optional_number("cover_percent", Bounds::new(1.0, 100.0));
-        let sun_percent = row.optional_number("sun_percent", Bounds::new(5.0, 150.0));
+        let sun_percent = row.optional_number("sun_percent", Bounds::new(10.0, 150.0));
         let rain_percent = row.optional_number("rain_percent", PERCENT);
-        let rate_mm_h = row.optional_number("rate_mm_h", Bounds::new(0.1, 200.0));
+        let rate_mm_h = row.optional_number("rate_mm_h", Bounds::new(0.2, 200.0));
         let emitter_l_h = row.optional_number("emitter_l_h", Bounds::new(0.1, 200.0));
-        let reaches_percent = row.optional_number("reaches_percent", Bounds::new(5.0, 100.0));
+        let reaches_percent = row.optional_number("reaches_percent", Bounds::new(20.0, 100.0));
         let shelter_c = row.number_or("shelter_c", 0.0, Bounds::new(0.0, 10.0));
         if let (Some(Some(_)), Some(Some(_))) = (rate_mm_h, emitter_l_h) {
             let rule = "a place is watered over its area or plant by plant, not both";

@@ -7,7 +7,7 @@ use app::water::{
 };
 use jiff::civil::Date;
 
-use crate::figures::{count, in_words, measure, of, percent};
+use crate::figures::{amount, count, in_words, measure, of};
 
 pub(crate) const SHEET: &str = "Water";
 pub(crate) const PRINT_SHEET: &str = "Water sheet";
@@ -37,8 +37,8 @@ pub(crate) const MM_A_DAY: &str = "mm a day";
 pub(crate) const YEAR: &str = "The year to come";
 pub(crate) const M3_A_DAY: &str = "m³ a day for what stands now";
 pub(crate) const YEAR_TITLE: &str = "Water asked for by week";
-pub(crate) const YEAR_SAY: &str = "A bar is a median year, the mark above it what nine of ten past \
-    years stay below. Plants grow and are sold meanwhile, so take it as a guide.";
+pub(crate) const YEAR_SAY: &str = "A bar is the week of a median year, the mark above it what nine of ten past \
+    years stayed below in that week. Plants grow and are sold meanwhile, so take it as a guide.";
 pub(crate) const PUMP_LIMIT: &str = "most that the pump gives";
 pub(crate) const TODAY: &str = "today";
 pub(crate) const BLOCKS: &str = "Every place";
@@ -56,6 +56,8 @@ pub(crate) const YEAR_FIGURES: &str = "These weeks in figures";
 pub(crate) const ON_SKY: &str = "Water today";
 pub(crate) const TO_WATER: &str = "Which places, how long and how much";
 pub(crate) const NOTHING: &str = "–";
+pub(crate) const NOT_KNOWN: &str = "not known";
+pub(crate) const LOOK: &str = "Look first";
 pub(crate) const PLACE: &str = "Place";
 pub(crate) const ALL: &str = "all";
 pub(crate) const SHOW: &str = "Show";
@@ -72,12 +74,13 @@ pub(crate) const COLUMNS: [(&str, bool); 9] = [
     ("In all, m³", true),
     ("Last watered", false),
 ];
-pub(crate) const DAY_COLUMNS: [(&str, bool); 5] = [
+pub(crate) const DAY_COLUMNS: [(&str, bool); 6] = [
     ("Day", false),
     ("Need, mm", true),
     ("8 of 10 past years", true),
     ("Rain, mm", true),
     ("Taken from", false),
+    ("Worked out by", false),
 ];
 pub(crate) const WEEK_COLUMNS: [(&str, bool); 4] = [
     ("Week", false),
@@ -147,10 +150,20 @@ pub(crate) fn answer(water: &WaterAnswer) -> String {
     if water.blocks.is_empty() {
         return NO_PLANTS.to_owned();
     }
+    let unknown = not_told(water);
     let due: Vec<(&BlockAnswer, &NextWatering)> = due_on(water, water.as_of).collect();
-    if due.is_empty() {
-        return nothing_due(water);
-    }
+    let said = if !due.is_empty() {
+        Some(due_today(water, &due))
+    } else if water.blocks.iter().any(|it| it.is_told) {
+        Some(nothing_due(water, !unknown.is_empty()))
+    } else {
+        None
+    };
+    let parts = [said, look(&unknown), too_much_today(&water.nursery)];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+fn due_today(water: &WaterAnswer, due: &[(&BlockAnswer, &NextWatering)]) -> String {
     let mut places: Vec<&str> = due.iter().map(|(it, _)| it.place.as_str()).collect();
     places.dedup();
     let minutes = water.nursery.pump_minutes_today.map_or_else(
@@ -169,6 +182,35 @@ pub(crate) fn answer(water: &WaterAnswer) -> String {
     )
 }
 
+/// Places of which nobody told when they were watered.
+pub(crate) fn not_told(water: &WaterAnswer) -> Vec<&str> {
+    let untold = water.blocks.iter().filter(|it| !it.is_told);
+    let mut places: Vec<&str> = untold.map(|it| it.place.as_str()).collect();
+    places.dedup();
+    places
+}
+
+/// What to do about places of which nobody told when they were watered.
+pub(crate) fn look(places: &[&str]) -> Option<String> {
+    let were = if places.len() == 1 { "was" } else { "were" };
+    let known = (!places.is_empty()).then(|| names(places))?;
+    Some(format!(
+        "It is not known when {known} {were} watered: look, water what is dry, then note it."
+    ))
+}
+
+/// What is to be done where pump and tank give less than today asks for.
+pub(crate) fn too_much_today(nursery: &NurseryWater) -> Option<String> {
+    let gives = nursery.supply_m3_today?;
+    (nursery.suffices_today == Some(false)).then(|| {
+        format!(
+            "That is more than the {} m³ that pump and tank give today: water first what is driest, and \
+             let the pump run longer or go on tomorrow.",
+            measure(gives)
+        )
+    })
+}
+
 /// The blocks whose next watering is on a day.
 pub(crate) fn due_on(
     water: &WaterAnswer,
@@ -178,12 +220,17 @@ pub(crate) fn due_on(
     blocks.filter_map(move |block| Some((block, block.next.as_ref().filter(|it| it.date == day)?)))
 }
 
-fn nothing_due(water: &WaterAnswer) -> String {
+fn nothing_due(water: &WaterAnswer, some_are_unknown: bool) -> String {
     let watered = |it: &BlockAnswer| it.last_watered == Some(water.as_of);
     let today = if water.blocks.iter().any(watered) {
         "Nothing more is to be watered today"
     } else {
         "Nothing is to be watered today"
+    };
+    let today = if some_are_unknown {
+        format!("{today} where you told of the last watering")
+    } else {
+        today.to_owned()
     };
     let next = water.blocks.iter().filter_map(|block| {
         let next = block.next.as_ref()?;
@@ -228,12 +275,27 @@ pub(crate) fn minutes(minutes: f64) -> String {
     }
 }
 
-/// How long, each time.
+/// How long, each time, and in how many parts where the pump gives too little for all at once.
 pub(crate) fn how_long(next: &NextWatering) -> String {
-    match next.times {
-        1 => minutes_words(next.minutes),
-        times => format!("{times} times {}", minutes_words(next.minutes)),
+    let minutes = minutes_words(next.minutes);
+    let long = match next.times {
+        1 => minutes,
+        times => format!("{times} times {minutes}"),
+    };
+    match turns(next) {
+        Some(turns) => format!("{long}, {turns}"),
+        None => long,
     }
+}
+
+/// The parts in which the pump can water a block.
+pub(crate) fn turns(next: &NextWatering) -> Option<String> {
+    (next.turns > 1).then(|| {
+        format!(
+            "in {} turns of a part each: the pump gives no more at once",
+            in_words(next.turns as usize)
+        )
+    })
 }
 
 /// The size of a block's pots before what they are to be given, where they have one.
@@ -247,12 +309,17 @@ pub(crate) fn how_much(block: &BlockAnswer, next: &NextWatering) -> String {
     let each = if next.times > 1 { " each time" } else { "" };
     let all = next.m3 * f64::from(next.times);
     let why = if next.times > 1 {
+        let full = if block.in_pots {
+            "Of a full pot"
+        } else {
+            "Of a full bed"
+        };
         format!(
-            "A full pot holds {} mm for use, less than the {} mm of a day like this.",
+            "{full} {} mm may go, less than the {} mm of a day like this.",
             measure(block.may_go_mm),
             measure(block.use_mm)
         )
-    } else if block.gone_mm >= block.may_go_mm {
+    } else if block.gone_mm.is_some_and(|gone| gone >= block.may_go_mm) {
         format!("{} mm is gone: do not wait.", gone(block))
     } else {
         format!(
@@ -271,11 +338,15 @@ pub(crate) fn how_much(block: &BlockAnswer, next: &NextWatering) -> String {
 
 /// What is gone of what may go.
 pub(crate) fn gone(block: &BlockAnswer) -> String {
-    format!("{} of {}", measure(block.gone_mm), measure(block.may_go_mm))
+    let gone = block.gone_mm.map_or_else(|| NOT_KNOWN.to_owned(), measure);
+    format!("{gone} of {}", measure(block.may_go_mm))
 }
 
 /// The next watering in a cell.
 pub(crate) fn next(block: &BlockAnswer, as_of: Date) -> String {
+    if !block.is_told {
+        return "look today".to_owned();
+    }
     let Some(next) = &block.next else {
         return "not within 30 days".to_owned();
     };
@@ -300,7 +371,7 @@ pub(crate) fn day(date: Date, as_of: Date) -> String {
 /// When it was watered last.
 pub(crate) fn last_watered(block: &BlockAnswer, as_of: Date) -> String {
     block.last_watered.map_or_else(
-        || "not told: taken as filled this morning".to_owned(),
+        || "not told of: look, then note it".to_owned(),
         |date| day(date, as_of),
     )
 }
@@ -333,7 +404,7 @@ pub(crate) fn liters(liters: f64) -> String {
 
 /// A level of water beside a picture.
 pub(crate) fn level(level: f64) -> String {
-    crate::figures::amount(level)
+    amount(level)
 }
 
 pub(crate) fn need_description(days: &[ReferenceDay], today: usize) -> String {
@@ -365,9 +436,26 @@ pub(crate) fn year_description(weeks: &[ReferenceWeek]) -> String {
 pub(crate) fn taken_from(from: DayFrom) -> &'static str {
     match from {
         DayFrom::Measured => "measured",
+        DayFrom::Filled => "filled from other years",
         DayFrom::Forecast => "forecast",
         DayFrom::PastYears => "past years",
     }
+}
+
+/// How a day's need was worked out, and how far it may be off.
+pub(crate) fn worked_out(day: &ReferenceDay) -> String {
+    let Some(method) = day.method else {
+        return "median; the past years beside it tell how far it may be off".to_owned();
+    };
+    let brought = day.brought.map_or_else(String::new, |factor| {
+        format!(", times {factor:.2} to go with all that you measure at this time of the year")
+    });
+    let sure = match day.give_or_take_mm {
+        None => "; how sure is not known".to_owned(),
+        Some(mm) if mm < 0.005 => String::new(),
+        Some(mm) => format!("; give or take {} mm", measure(mm)),
+    };
+    format!("{method}{brought}{sure}")
 }
 
 /// Two ends of a band.
@@ -425,31 +513,27 @@ pub(crate) fn too_little(nursery: &NurseryWater) -> Option<String> {
     let may = nursery.pump_hours.unwrap_or(24.0);
     Some(format!(
         "The pump does not suffice for what stands now in the week of {}: it would run {} hours a day and \
-         may run {}. Store water, shade, set less there, or let it run longer.",
+         may run {}; a tank helps for a day and not for a week. Store more water, shade, set less there, or let it run longer.",
         date_words(week.monday),
         measure(hours),
         measure(may)
     ))
 }
 
-/// What runs through so that salt does not gather.
+/// What runs through so that salt does not gather, in soil and in pots.
 pub(crate) fn leaching(water: &WaterAnswer) -> String {
-    let takes = water.blocks.iter().flat_map(|block| &block.taken);
-    let share = takes
-        .filter(|it| it.what == "leaching")
-        .find_map(|it| match it.value {
-            TakenValue::Number { value, .. } => Some(value),
-            TakenValue::Words(_) => None,
-        });
-    share.map_or_else(
-        || "nothing is added: the salt of the water is not told".to_owned(),
-        |share| {
-            format!(
-                "{} of the water given runs through, so that salt does not gather",
-                percent(share)
-            )
-        },
-    )
+    let of_kind = |in_pots: bool| {
+        let blocks = water.blocks.iter().filter(|it| it.in_pots == in_pots);
+        let mut takes = blocks.flat_map(|block| &block.taken);
+        takes.find(|it| it.what == "leaching").map(value)
+    };
+    let shares = match (of_kind(false), of_kind(true)) {
+        (None, None) => return "nothing is added".to_owned(),
+        (Some(soil), None) => soil,
+        (None, Some(pots)) => pots,
+        (Some(soil), Some(pots)) => format!("{soil} in soil and {pots} in pots"),
+    };
+    format!("{shares} of the water given runs through, so that salt does not gather")
 }
 
 /// What a place's water rests on, by the name it has in the answer.
@@ -479,7 +563,13 @@ pub(crate) fn value(taken: &TakenAnswer) -> String {
             value,
             unit: "share",
         } => {
-            format!("{}\u{202f}%", (value * 100.0).round())
+            // Whole percent; below ten a digit more, so that a small share is not told as none.
+            let percent = value * 100.0;
+            if percent > 0.0 && percent < 9.95 && (percent - percent.round()).abs() > 0.05 {
+                format!("{percent:.1}\u{202f}%")
+            } else {
+                format!("{}\u{202f}%", percent.round())
+            }
         }
         TakenValue::Number { value, unit } => format!("{} {unit}", measure(*value)),
     }
@@ -516,8 +606,8 @@ pub(crate) fn method(water: &WaterAnswer) -> Vec<String> {
     notes.extend(reference(&water.reference));
     notes.extend(
         [
-            "The roots begin full at the last watering you told of, not older than 60 days. Each day takes its \
-             use and gets its measured rain. They are to be watered on the first day that would end with more \
+            "The roots begin full at the last watering you told of that filled them, however long ago within 400 \
+             days. Each day takes its use and gets its measured rain, and no more goes than the roots can draw on. They are to be watered on the first day that would end with more \
              gone than may go.",
             "Rain counts where it falls on the place, and into pots only what falls on their tops. A shower of \
              less than a fifth of the day's need dries off the leaves and does not count. Rain to come counts \
@@ -525,7 +615,11 @@ pub(crate) fn method(water: &WaterAnswer) -> Vec<String> {
              that did not fall.",
             "Minutes and cubic meters hold what is lost on the way to the roots and what runs through against \
              salt.",
-            "Past years: by the same days of the calendar, a week on each side.",
+            "A forecast that tells less than you measure, as temperatures alone, would go by another equation. It \
+             is multiplied by what all measurements gave of what so much alone gave, on your own past days around \
+             the same day of the calendar.",
+            "Past years: single days by the same days of the calendar, a week on each side; weeks by the same week \
+             of each year.",
             "It is made for seedbeds, rows, houses and yards of a nursery, not for orchard trees.",
             "Check it. Dig a hand deep beside the roots, and weigh a pot after it has drained and again a day \
              later: a kilogram lost is a liter used. Where they differ, tell the place's own figures.",
@@ -539,7 +633,7 @@ pub(crate) fn method(water: &WaterAnswer) -> Vec<String> {
 pub(crate) fn give_or_take(reference: &ReferenceAnswer) -> Option<String> {
     let mm = reference.give_or_take_mm.filter(|mm| *mm >= 0.005)?;
     Some(format!(
-        "A single day is an estimate, give or take {} mm.",
+        "Today is an estimate, give or take {} mm, as measured at two coasts.",
         measure(mm)
     ))
 }
@@ -564,8 +658,9 @@ fn reference(reference: &ReferenceAnswer) -> Vec<String> {
                 "Nothing of the reference is estimated: all it asks for is measured.".to_owned()
             } else {
                 format!(
-                    "The reference of a single day is an estimate, give or take {} mm (one standard \
-                     deviation, against days with everything measured, at a coast and inland). Measured \
+                    "Today's reference is an estimate, give or take {} mm: one standard deviation against days with \
+                     everything measured, at two coasts (Jeju and Tampa, the larger of the two). Inland only days of \
+                     temperatures alone were compared, at Ronda: 0.55 to 0.6 mm. Yours may differ. Measured \
                      sunshine, humidity or wind make it surer.",
                     measure(mm)
                 )
