@@ -44,7 +44,6 @@ pub struct RulesAnswer {
 
 /// What a part of a plant bears.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-#[expect(clippy::struct_field_names, reason = "a unit goes last in a name")]
 pub struct LimitAnswer {
     /// The part.
     pub exposure: Exposure,
