@@ -528,7 +528,9 @@ pub(crate) fn leaching(water: &WaterAnswer) -> String {
         takes.find(|it| it.what == "leaching").map(value)
     };
     let shares = match (of_kind(false), of_kind(true)) {
-        (None, None) => return "nothing is added".to_owned(),
+        (None, None) => {
+            return "nothing is added: the salt of the water is not told, or is too much".to_owned();
+        }
         (Some(soil), None) => soil,
         (None, Some(pots)) => pots,
         (Some(soil), Some(pots)) => format!("{soil} in soil and {pots} in pots"),
