@@ -529,7 +529,8 @@ pub(crate) fn leaching(water: &WaterAnswer) -> String {
     };
     let shares = match (of_kind(false), of_kind(true)) {
         (None, None) => {
-            return "nothing is added: the salt of the water is not told, or is too much".to_owned();
+            return "nothing is added: the salt of the water is not told, or is too much"
+                .to_owned();
         }
         (Some(soil), None) => soil,
         (None, Some(pots)) => pots,
