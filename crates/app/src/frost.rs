@@ -19,6 +19,7 @@ use serde::Serialize;
 
 use crate::error::{AppError, Kind};
 use crate::folder::Loaded;
+use crate::frost_rules::RulesAnswer;
 use crate::words::month_words;
 
 /// Weeks shown.
@@ -85,6 +86,8 @@ pub struct FrostAnswer {
     pub harm: Vec<HarmAnswer>,
     /// When sprinklers are to run.
     pub sprinkling: SprinklingAnswer,
+    /// The rules by which frost and heat are judged.
+    pub rules: RulesAnswer,
     /// Where the limits of plants come from.
     pub limits_source: &'static str,
     /// What the user should know.
@@ -328,6 +331,7 @@ pub struct FrostSite {
     thresholds: Vec<ThresholdAnswer>,
     flush: Vec<f64>,
     exposed: Vec<ExposedPlants>,
+    rules: RulesAnswer,
     warnings: Vec<String>,
 }
 
@@ -356,6 +360,7 @@ impl FrostSite {
                 .map(|(calendar, week)| flush_share(loaded, calendar.thursday(week)))
                 .collect(),
             exposed,
+            rules: RulesAnswer::of(&nursery.settings.frost),
             warnings: warnings(loaded),
         })
     }
@@ -378,6 +383,7 @@ impl FrostSite {
             sprinkling: self
                 .sprinklers(dew_point_c)
                 .map_err(|error| wrong(&error))?,
+            rules: self.rules.clone(),
             limits_source: LIMITS_SOURCE,
             warnings: self.warnings.clone(),
         })

@@ -12,6 +12,7 @@ pub mod demo;
 mod error;
 mod folder;
 pub mod frost;
+pub mod frost_rules;
 pub mod ledger;
 mod run;
 pub mod sky;

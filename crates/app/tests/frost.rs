@@ -298,6 +298,35 @@ fn dry_air_needs_sprinklers_earlier() {
 }
 
 #[test]
+fn the_rules_are_told_with_the_limits_of_the_nursery() {
+    let mut loaded = loaded(date(2027, 3, 1));
+    loaded.nursery.settings.frost.hardened_c = -5.0;
+    let answer = of(&loaded, None);
+    let rules = &answer.rules;
+    let limit = |exposure: Exposure| {
+        let found = rules.limits.iter().find(|it| it.exposure == exposure);
+        *found.expect("a limit")
+    };
+    let fair = limit(Exposure::HardenedFair);
+    assert_eq!((fair.limit_c, fair.shipped_c), (-5.0, -6.0));
+    assert_eq!((fair.half_lost_c, fair.heat_limit_c), (-7.0, None));
+    let bud = limit(Exposure::WrappedBud);
+    assert_eq!(
+        (bud.heat_limit_c, bud.heat_half_lost_c),
+        (Some(38.0), Some(43.0))
+    );
+    // Whatever stands is judged by a limit that is told.
+    for it in &answer.harm {
+        assert_eq!(limit(it.exposure).limit_c, it.limit_c, "{it:?}");
+    }
+    let group = |word: &str| rules.scions.iter().find(|it| it.group == word);
+    assert_eq!(
+        group("lime").map(|it| it.exposure),
+        Some(Exposure::HardenedWorst)
+    );
+}
+
+#[test]
 fn shipped_limits_are_those_of_the_models() {
     use models::frost::{Hardiness, Tissue};
     let frost = nursery::settings::Frost::default();

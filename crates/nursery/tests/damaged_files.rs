@@ -105,8 +105,8 @@ const BAD_ROWS: &[BadRow] = &[
     bad("watering.csv", "seedbed-1,,,,,,,,,12,2,,", 4, ("emitter_l_h", "2"), "over its area or plant by plant", "empty this or rate_mm_h"),
     bad("watered.csv", "row-1,2027-03-02,", 3, ("date", "2027-03-02"), "must not lie after the day you look ahead from", "mend the date"),
     bad("nights.csv", "2027-02-09,4.0,5.0,,", 3, ("dew_point_c", "5.0"), "must not be above evening_c, 4", "mend one of the two"),
-    bad("nights.csv", "2027-02-09,4.0,,5.0,", 3, ("low_c", "5.0"), "must not be above evening_c, 4", "mend one of the two"),
-    bad("nights.csv", "2027-02-09,41,,,", 3, ("evening_c", "41"), "must lie between -30 and 40", "check the value"),
+    bad("nights.csv", "2027-02-10,4.0,,5.0,", 3, ("low_c", "5.0"), "must not be above evening_c, 4", "mend one of the two"),
+    bad("nights.csv", "2027-02-11,41,,,", 3, ("evening_c", "41"), "must lie between -30 and 40", "check the value"),
     bad("nights.csv", "2027-02-08,4.0,,,", 3, ("date", "2027-02-08"), "this night stands in row 2 already", "remove one of the two rows"),
     bad("bark_notes.csv", "2026-11-06,carrizo,row-1,slips", 3, ("date", "2026-11-06"), "this rootstock at this place on this day stands in row 2 already", "remove one of the two rows"),
     bad("bark_notes.csv", "2026-11-07,carrizo,row-1,loose", 3, ("bark", "loose"), "must be one of slips, tight", "write one of them"),
@@ -293,7 +293,8 @@ fn all_bad_rows_are_named_at_once() {
         let named = found.iter().any(|problem| is_named(problem, damage, row));
         assert!(named, "{} in row {row}\n{found:#?}", damage.text);
     }
-    assert_eq!(found.len(), BAD_ROWS.len());
+    let printed: Vec<String> = found.iter().map(ToString::to_string).collect();
+    assert_eq!(found.len(), BAD_ROWS.len(), "{}", printed.join("\n"));
 }
 
 #[test]

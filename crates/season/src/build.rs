@@ -63,6 +63,9 @@ struct Builder<'a> {
     web: &'a Web,
 }
 
+/// Weeks that losses of standing plants are told for.
+const WEEKS_OF_YEAR: usize = 52;
+
 /// Windows by name: the rootstock whose bark must slip, and where.
 type Windows = BTreeMap<String, (RootstockName, PlaceName)>;
 
@@ -110,13 +113,15 @@ impl Builder<'_> {
             self.nursery.settings.planning.end_value_share,
         );
         let (lines, unplanned) = lines::lines(self.nursery, self.calendar, self.weeks, &stages);
+        let standing = self.standing(of_lots, &index, &stages, &keeps);
+        warnings.extend(keeps.warning(&standing, self.weeks));
         warnings.extend(self.missing_prices());
         warnings.extend(self.later_lines(&unplanned));
         SeasonModel {
             calendar: self.calendar,
             weeks: self.weeks,
             weather_weeks,
-            standing: self.standing(of_lots, &index, &stages, &keeps),
+            standing,
             paths: self.sky.weather_paths(&windows, &keeps.losses()),
             stages,
             operations,
@@ -457,6 +462,38 @@ impl Keeps {
     fn of_stage(&self, stage: usize) -> (usize, &[Vec<f64>]) {
         let group = self.group_of[stage];
         (group, &self.groups[group])
+    }
+
+    /// What frost and heat cost, where they ever cost anything within the plan: how many of the plants that
+    /// stand, if all stayed where and as they are for a year.
+    fn warning(&self, standing: &[StandingLot], weeks: usize) -> Option<String> {
+        let within = |path: &Vec<f64>| path.iter().take(weeks).any(|kept| *kept < 1.0);
+        if !self.groups.iter().flatten().any(within) {
+            return None;
+        }
+        let a_year = |kept: &[Vec<f64>]| {
+            let left = kept
+                .iter()
+                .map(|path| path.iter().take(WEEKS_OF_YEAR).product::<f64>());
+            1.0 - left.sum::<f64>() / kept.len().max(1) as f64
+        };
+        let lost_of_group: Vec<f64> = self
+            .groups
+            .iter()
+            .map(|kept| if kept.is_empty() { 0.0 } else { a_year(kept) })
+            .collect();
+        let plants = |lot: &StandingLot| f64::from(lot.growing) + f64::from(lot.ready);
+        let lost = |lot: &StandingLot| plants(lot) * lost_of_group[self.group_of[lot.stage]];
+        let (lost, all) = (
+            standing.iter().map(lost).sum::<f64>(),
+            standing.iter().map(plants).sum::<f64>(),
+        );
+        Some(format!(
+            "Frost and heat cost plants: in the mean of the weather to come about {lost:.0} of the {all:.0} that \
+             stand, if all stayed as they are for a year. The plan takes mean losses off plants that grow, none \
+             off ready ones; the odds take them off both, frost by frost. The rates are from memory, no \
+             published ones were found."
+        ))
     }
 
     /// The groups that ever lose plants, each with its stages.

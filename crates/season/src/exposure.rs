@@ -18,9 +18,8 @@ use crate::stages::StageKey;
 /// memory: citrus flushes from 13 to 15 °C on.
 pub const FLUSH_FROM_C: f64 = 15.0;
 
-/// Words of scion groups by how hardy they are: mandarins before sweet oranges and grapefruit, these
-/// before lemons, limes last (University of California, Ventura); the others from memory.
-const SCIONS: &[(&str, Hardiness)] = &[
+/// Words of scion groups by how hardy their wood is; see [`SCIONS_SOURCE`].
+pub const SCION_HARDINESS: &[(&str, Hardiness)] = &[
     ("kumquat", Hardiness::Best),
     ("mandarin", Hardiness::Good),
     ("sour orange", Hardiness::Good),
@@ -34,6 +33,10 @@ const SCIONS: &[(&str, Hardiness)] = &[
     ("lime", Hardiness::Worst),
     ("citron", Hardiness::Worst),
 ];
+
+/// Source of [`SCION_HARDINESS`].
+pub const SCIONS_SOURCE: &str = "mandarins before sweet oranges and grapefruit, these before lemons, limes last: \
+    University of California, Ventura; the others from memory";
 
 /// What tells how plants are exposed.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -99,7 +102,7 @@ pub fn hardiness(nursery: &Nursery, of: &Exposed) -> Hardiness {
     let catalogue = &nursery.catalogue;
     let known = if let Some(variety) = &of.variety {
         let variety = catalogue.varieties.get(variety);
-        variety.and_then(|it| word_of(SCIONS, &it.group))
+        variety.and_then(|it| word_of(SCION_HARDINESS, &it.group))
     } else {
         let key = (of.rootstock.clone(), "cold".to_owned());
         let cold = catalogue.traits.get(&key);
@@ -114,7 +117,7 @@ fn word_of(words: &[(&str, Hardiness)], word: &str) -> Option<Hardiness> {
 }
 
 /// Days before a day that tell whether shoots are soft on it.
-const FLUSH_DAYS: i64 = 28;
+pub const FLUSH_DAYS: i64 = 28;
 
 /// Whether shoots are soft in a climate on a day: it was warm in the four weeks before. `None` where the
 /// record does not hold them.

@@ -25,7 +25,8 @@ pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares}
 pub use build::build;
 pub use calendar::Calendar;
 pub use exposure::{
-    Exposed, FLUSH_FROM_C, Hazards, felt_c, hardiness, in_pots, is_in_flush, limit_c, tissues,
+    Exposed, FLUSH_DAYS, FLUSH_FROM_C, Hazards, SCION_HARDINESS, SCIONS_SOURCE, felt_c, hardiness,
+    in_pots, is_in_flush, limit_c, tissues,
 };
 pub use lower_futures::{futures_case, hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};

@@ -63,6 +63,11 @@ const FILES: &[(&str, &str)] = &[
 ];
 
 fn weather() -> FilledRecord {
+    weather_with(|_| 0.0)
+}
+
+/// The weather, nights so many degrees colder on some days.
+fn weather_with(colder: impl Fn(Date) -> f64) -> FilledRecord {
     let days = date(2021, 3, 1)
         .series(jiff::Span::new().days(1))
         .take(2192)
@@ -72,7 +77,7 @@ fn weather() -> FilledRecord {
             let warmth = 18.0 - 8.0 * libm::cos((turn - 0.08) * std::f64::consts::TAU)
                 + f64::from(day.year() % 3);
             let day_of = Day {
-                tmin: Some(warmth - 5.0),
+                tmin: Some(warmth - 5.0 - colder(day)),
                 tmax: Some(warmth + 5.0),
                 ..Day::default()
             };
@@ -595,4 +600,29 @@ fn an_outlook_knows_old_lots_and_leaves_strangers_out() {
         ..nursery.lots[0].clone()
     };
     assert_eq!(of(&elsewhere), None);
+}
+
+#[test]
+fn what_frost_costs_is_said_where_it_costs_anything() {
+    let lots = "lot,stage,rootstock,variety,size,place,growing,ready,entered,budded_on\n\
+         B-1,budded,carrizo,valencia,,row,0,80,2026-07-10,2026-07-10\n";
+    let nursery = nursery_with(&[("lots.csv", lots)], AS_OF);
+    let said = |record: &FilledRecord| {
+        let model = build(&nursery, record).expect("a season");
+        assert_eq!(model.standing[0].ready, 80, "the plan keeps ready plants");
+        let warnings = model.warnings.into_iter();
+        let told: Vec<String> = warnings
+            .filter(|it| it.contains("Frost and heat"))
+            .collect();
+        told
+    };
+    assert_eq!(said(&weather()), Vec::<String>::new());
+    // Some 15 degrees below zero in every January: no wrapped bud lives.
+    let deadly = weather_with(|day| if day.month() == 1 { 20.0 } else { 0.0 });
+    let told = said(&deadly);
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(
+        told[0].contains("about 80 of the 80 that stand"),
+        "{told:?}"
+    );
 }

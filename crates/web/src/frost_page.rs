@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use app::date_words;
 use app::frost::{Danger, FrostAnswer, HarmAnswer, ThresholdAnswer};
+use app::frost_rules::RulesAnswer;
 use jiff::civil::Date;
 use maud::{Markup, html};
 
@@ -335,7 +336,47 @@ fn bears(frost: &FrostAnswer) -> Markup {
                 (words::limits(frost.limits_source)) " " (words::FRUIT) " "
                 a href=(words::LIMITS_AT) { (words::CHANGE_LIMITS) }
             }
+            (folded(words::RULES, &rules(&frost.rules)))
         }
+    }
+}
+
+/// All limits with their sources.
+fn rules(rules: &RulesAnswer) -> Markup {
+    let or_none = |celsius: Option<f64>| celsius.map_or_else(|| words::NOTHING.to_owned(), amount);
+    html! {
+        table.rows {
+            caption { (words::RULES_CAPTION) }
+            (columns(&[
+                (words::EXPOSED, false), (words::LIMIT, true), (words::SHIPPED, true), (words::HALF_LOST, true),
+                (words::HEAT_LIMIT, true), (words::HEAT_HALF_LOST, true),
+            ]))
+            tbody {
+                @for it in &rules.limits {
+                    tr {
+                        td.lead { (words::exposed(it.exposure)) }
+                        td.n data-head=(words::LIMIT) { (amount(it.limit_c)) }
+                        td.n data-head=(words::SHIPPED) { (amount(it.shipped_c)) }
+                        td.n data-head=(words::HALF_LOST) { (amount(it.half_lost_c)) }
+                        td.n data-head=(words::HEAT_LIMIT) { (or_none(it.heat_limit_c)) }
+                        td.n data-head=(words::HEAT_HALF_LOST) { (or_none(it.heat_half_lost_c)) }
+                    }
+                }
+            }
+        }
+        table.rows {
+            caption { (words::SCIONS) }
+            (columns(&[(words::GROUP, false), (words::ITS_WOOD, false)]))
+            tbody {
+                @for it in &rules.scions {
+                    tr {
+                        td.lead { (it.group) }
+                        td data-head=(words::ITS_WOOD) { (words::exposed(it.exposure)) }
+                    }
+                }
+            }
+        }
+        ul { @for note in words::rules(rules) { li { (note) } } }
     }
 }
 

@@ -268,14 +268,25 @@ fn the_season_is_told_as_it_stands_on_a_day() {
 #[test]
 fn a_picture_is_small_and_names_each_of_its_lines() {
     let scene = scene(app::demo::make);
-    let page = shown(&scene, &[]);
+    let mut told = answer(&scene, None);
+    assert!(
+        told.thresholds.len() > 2,
+        "wood and wrapped buds stand in the open"
+    );
+    // As at a colder place: half as likely from line to line.
+    let freezing = told.thresholds[0].weeks.clone();
+    for (at, of) in told.thresholds.iter_mut().enumerate() {
+        of.weeks.clone_from(&freezing);
+        let share = 0.5_f64.powi(at as i32);
+        of.weeks.iter_mut().for_each(|week| week.odds *= share);
+    }
+    let page = frost_page::body(&told, &html! {}, "/sky/frost").into_string();
     let drawn = page
         .split("<svg class=\"chart\"")
         .nth(1)
         .expect("a picture");
     let drawn = drawn.split("<details").next().expect("its end");
     assert!(drawn.len() < 25_000, "{} bytes", drawn.len());
-    let told = answer(&scene, None);
     let lines =
         drawn.matches("class=\"middle\"").count() + drawn.matches("class=\"median\"").count();
     let named = told.thresholds.iter();
@@ -302,6 +313,41 @@ fn names_are_escaped_and_long_lists_folded() {
     assert!(!body.contains(NAME) && body.contains("&lt;b&gt;"));
     assert!(body.len() < MOST_BYTES, "{} bytes", body.len());
     assert!(body.contains("194 more lots") && body.contains("more stand in the file"));
+}
+
+#[test]
+fn every_limit_is_shown_with_its_source() {
+    let scene = scene(app::demo::make);
+    let told = answer(&scene, None);
+    let page = shown(&scene, &[]);
+    assert!(page.contains(&format!("<summary>{}</summary>", words::RULES)));
+    let from = page
+        .find(words::RULES_CAPTION)
+        .expect("the table of limits");
+    for it in &told.rules.limits {
+        assert!(page[from..].contains(words::exposed(it.exposure)), "{it:?}");
+    }
+    for fact in [
+        "the 28 days before is 15\u{a0}°C or more",
+        "University of California, Ventura",
+        "from memory",
+        "calamondin",
+        ">43<",
+    ] {
+        assert!(page[from..].contains(fact), "{fact}: {page}");
+    }
+}
+
+#[test]
+fn what_is_in_harms_way_is_told_by_a_sentence() {
+    let scene = scene(app::demo::make);
+    note_ten(&scene);
+    let told = answer(&scene, Some((-6.0, -10.0)));
+    let answer = words::answer(&told);
+    let second = answer.split(". ").nth(1).expect("two sentences");
+    assert!(answer.contains("in harm's way"), "{answer}");
+    let begins = second.chars().next().expect("a letter");
+    assert!(!begins.is_lowercase(), "{answer}");
 }
 
 #[test]

@@ -4,6 +4,7 @@ use app::frost::{
     Danger, Exposure, FrostAnswer, FrostWeek, HarmAnswer, LowestAnswer, NightsAnswer, StartAnswer,
     ThresholdAnswer, TonightAnswer,
 };
+use app::frost_rules::RulesAnswer;
 use app::{PlaceKind, date_words};
 use jiff::civil::Date;
 
@@ -99,6 +100,16 @@ pub(crate) const CHANGE_LIMITS: &str = "Change the limits";
 pub(crate) const LIMITS_AT: &str = "/settings/nursery";
 pub(crate) const FRUIT: &str =
     "Limits of fruit, which handbooks print, are not used: a nursery has none.";
+
+pub(crate) const RULES: &str = "All limits, and where they come from";
+pub(crate) const RULES_CAPTION: &str = "What each part bears";
+pub(crate) const SHIPPED: &str = "As shipped, °C";
+pub(crate) const HALF_LOST: &str = "Half lost at, °C";
+pub(crate) const HEAT_LIMIT: &str = "Bears heat up to, °C";
+pub(crate) const HEAT_HALF_LOST: &str = "Half lost in heat at, °C";
+pub(crate) const SCIONS: &str = "How hardy the wood of a variety is, by its group";
+pub(crate) const GROUP: &str = "Group";
+pub(crate) const ITS_WOOD: &str = "Its wood";
 
 pub(crate) const AIR_MISSING: &str =
     "The air is missing: fill it in, or leave the dew point empty too.";
@@ -547,6 +558,32 @@ pub(crate) fn limits(source: &str) -> String {
     )
 }
 
+/// The rules of frost and heat, with their sources.
+pub(crate) fn rules(rules: &RulesAnswer) -> Vec<String> {
+    vec![
+        format!("Limits: {}", sentence(rules.limits_source)),
+        format!("Order of the groups: {}", sentence(rules.scions_source)),
+        format!(
+            "Once budded a plant is as hardy as its variety's group, before that as its rootstock's trait of cold says. \
+             What nobody knows counts as {}.",
+            exposed(Exposure::HardenedFair)
+        ),
+        format!(
+            "Shoots count as soft where the mean of the {} days before is {} or more at the place. What frost takes \
+             of them is growth, not the plant: the plan loses none by it.",
+            rules.flush_days,
+            degrees(rules.flush_from_c)
+        ),
+        "Roots in pots feel the middle between the night's lowest and the day's mean, for the substrate lags the air."
+            .to_owned(),
+        "Half lost: so cold, or so hot, half of the plants die of one night or day. From the limit on the share rises \
+         smoothly. The plan and the odds lose plants by these figures; no published curve of losses in nurseries \
+         was found."
+            .to_owned(),
+        format!("How well all of this is known: {}", sentence(rules.status)),
+    ]
+}
+
 /// A line over the week.
 pub(crate) fn on_week(frost: &FrostAnswer) -> Option<String> {
     let is_harmed = frost
@@ -575,7 +612,11 @@ pub(crate) fn method(frost: &FrostAnswer) -> Vec<String> {
          sure it is after Wilson 1927, nine times in ten. Past years are taken as equally likely; where winters \
          grow milder the odds are too high."
             .to_owned(),
-        "Shoots count as soft where the last four weeks were warm.".to_owned(),
+        format!(
+            "Shoots count as soft where the mean of the {} days before was {} or more, from memory.",
+            frost.rules.flush_days,
+            degrees(frost.rules.flush_from_c)
+        ),
     ];
     notes.push(format!(
         "The frost season that is looked at ends on {}.",
