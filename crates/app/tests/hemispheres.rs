@@ -1,7 +1,6 @@
 //! The same weather half a year later, south of the equator: heat, bark, flush, water and frost are
 //! those of the north, half a year later.
 
-use std::fmt::Write as _;
 use std::fs;
 
 use app::frost::{Exposure, FrostAnswer, frost};
@@ -9,71 +8,22 @@ use app::sky::{SkyAnswer, sky};
 use app::water::{WaterAnswer, water};
 use app::{Loaded, load_folder};
 use jiff::civil::{Date, date};
-
-/// Half a year in whole weeks.
-const HALF_A_YEAR: i64 = 26 * 7;
-
-const NORTH: (f64, Date) = (34.0, date(2027, 3, 1));
-const SOUTH: (f64, Date) = (-34.0, date(2027, 8, 30));
+use testkit::{HALF_A_YEAR, Hemisphere};
 
 fn later(day: Date, days: i64) -> Date {
     day.saturating_add(jiff::Span::new().days(days))
 }
 
-/// Ten northern years, each day of its own: cold and warm spells, and some rain.
-fn weather(moved: i64) -> String {
-    let mut text = "date,tmin,tmax,rain_mm\n".to_owned();
-    let first = date(2017, 1, 1);
-    for day in 0..3711 {
-        let on = later(first, day);
-        let turn = f64::from(on.day_of_year()) / 365.25 * std::f64::consts::TAU;
-        let wave = |length: f64| libm::sin(day as f64 * std::f64::consts::TAU / length);
-        let spell = 2.0 * wave(23.0) + 1.5 * wave(61.7) + 1.0 * wave(389.0);
-        let mean = 16.5 - 9.0 * libm::cos(turn - 0.45) + spell;
-        let swing = 5.0 + wave(5.3);
-        let rain = if day % 9 == 0 { 12.0 } else { 0.0 };
-        let (low, high) = (mean - swing, mean + swing);
-        let _ = writeln!(text, "{},{low:.2},{high:.2},{rain}", later(on, moved));
-    }
-    text
-}
-
-fn nursery((latitude, as_of): (f64, Date), moved: i64) -> Loaded {
+fn nursery(half: Hemisphere) -> Loaded {
     let folder = tempfile::tempdir().expect("a folder");
-    let toml = format!(
-        "name = \"Mirror\"\nlatitude = {latitude}\nlongitude = 0\nelevation_m = 50\n\
-         time_zone = \"Etc/UTC\"\ncurrency = \"EUR\"\n[planning]\nweeks = 30\n\
-         routes = [\"field\", \"pot\"]\n"
-    );
-    let entered = later(as_of, -250);
-    let lots = format!(
-        "lot,stage,rootstock,variety,size,place,growing,ready,entered\n\
-         L1,liner,carrizo,,,row-1,400,0,{entered}\nL2,liner,trifoliate,,,row-1,300,0,{entered}\n\
-         F1,finished,carrizo,valencia,4L,yard-1,0,200,{entered}\n"
-    );
-    let files = [
-        ("nursery.toml", toml),
-        ("weather.csv", weather(moved)),
-        ("lots.csv", lots),
-        (
-            "places.csv",
-            "place,kind,area_m2\nbed-1,seedbed,20\nrow-1,rows,300\nhouse-1,house,50\n\
-             yard-1,yard,90\n"
-                .to_owned(),
-        ),
-        (
-            "crews.csv",
-            "crew,hours_per_week,wage\nbudding,20,1900\ngrowing,60,1600\n".to_owned(),
-        ),
-    ];
-    for (name, text) in files {
+    for (name, text) in half.files() {
         fs::write(folder.path().join(name), text).expect("a file");
     }
-    load_folder(folder.path(), as_of).unwrap_or_else(|error| panic!("{error}"))
+    load_folder(folder.path(), half.as_of()).unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn both() -> [Loaded; 2] {
-    [nursery(NORTH, 0), nursery(SOUTH, HALF_A_YEAR)]
+    [nursery(Hemisphere::North), nursery(Hemisphere::South)]
 }
 
 #[test]

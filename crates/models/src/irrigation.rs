@@ -457,7 +457,7 @@ impl Waterworks {
     /// ```
     /// let well = models::Waterworks::try_new(5.0, Some(20.0))?;
     /// let day = well.day(30.0)?;
-    /// assert_eq!((day.hours, day.is_too_much, day.tanks), (6.0, false, Some(1.5)));
+    /// assert_eq!((day.hours, day.tanks), (6.0, Some(1.5)));
     /// # Ok::<(), models::OutOfRange>(())
     /// ```
     pub fn day(&self, day_m3: f64) -> Result<PumpDay, OutOfRange> {

@@ -23,6 +23,7 @@ mod budwood;
 mod chance;
 mod ground;
 mod ids;
+mod mirror;
 mod names;
 mod opening;
 mod post;
@@ -32,6 +33,7 @@ mod slips;
 mod tending;
 
 pub use ground::{Origin, Stage};
+pub use mirror::{HALF_A_YEAR, Hemisphere};
 pub use simulator::{
     Day, Expect, FINAL_AFTER_DAYS, Origins, Recall, Sent, Settings, ShippedTree, Simulator,
 };

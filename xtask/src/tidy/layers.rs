@@ -34,7 +34,7 @@ const MAY_KNOW: [(&str, &[&str]); 13] = [
         "cli",
         &[
             "intake", "nursery", "models", "solver", "futures", "planner", "season", "app", "web",
-            "screens",
+            "screens", "testkit",
         ],
     ),
 ];
