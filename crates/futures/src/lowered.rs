@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::case::{Case, Operation, Order, Path, Phase};
 use crate::growth::{Growth, Season};
+use crate::shelf::NEVER;
 use crate::stream::name_hash;
 
 /// Products and quotients of decimal fractions miss whole numbers in their last bits; this much more
@@ -29,10 +30,10 @@ pub struct Lowered {
     pub paths: Vec<Weather>,
     /// Standing lots with growing plants.
     pub lots: Vec<StandingLot>,
-    /// Ready plants at the start.
-    pub standing: Standing,
-    /// `(stage, bucket)` of plants too old from each week on.
-    pub over_age: Vec<Vec<(usize, usize)>>,
+    /// Ready plants at the start, in buckets of one age and stage each, the oldest first.
+    pub standing: Vec<StandingBucket>,
+    /// By stage and the week they became ready: the first week in which plants are too old.
+    pub gone_in: Vec<Vec<u32>>,
     /// Operations, in their order.
     pub operations: Vec<Work>,
     /// Which operations may be done in each week, in their order.
@@ -55,7 +56,7 @@ pub struct Weather {
     /// By climate: degree-days before week 0, 1, 2 ….
     before_week: Vec<Vec<f64>>,
     /// By stage: `(week, share left)`, by week.
-    losses_of_stage: Vec<Vec<(usize, f64)>>,
+    pub losses_of_stage: Vec<Vec<(usize, f64)>>,
     /// By week: `(stage, share left)`.
     pub losses_of_week: Vec<Vec<(usize, f64)>>,
     /// By window: usable share of each week.
@@ -72,24 +73,13 @@ impl Weather {
     }
 }
 
-/// Ready plants at the start, in buckets of one age and stage each, the oldest first.
-#[derive(Debug)]
-pub struct Standing {
-    /// Buckets that a stage has before that of week 0.
-    pub buckets_before: usize,
-    /// Those that hold plants.
-    pub plants: Vec<StandingBucket>,
-}
-
 /// Ready plants of one age and stage.
 #[derive(Debug)]
 pub struct StandingBucket {
     /// Their stage.
     pub stage: usize,
-    /// Their place among the stage's buckets.
-    pub bucket: usize,
-    /// Weeks since they became ready.
-    pub age: u32,
+    /// The first week in which they are too old.
+    pub gone_in: u32,
     /// How many.
     pub plants: u32,
 }
@@ -295,7 +285,7 @@ impl<'a> Names<'a> {
                 .map(|stage| self.stages[stage.as_str()])
                 .collect(),
             plants: order.plants,
-            slack: whole_part(order.tolerance * f64::from(order.plants)),
+            slack: slack(order.tolerance, order.plants),
             first_week: open.start,
             due: usize::try_from(order.due).ok(),
             open_weeks: open.len(),
@@ -309,8 +299,13 @@ impl<'a> Names<'a> {
     }
 }
 
+/// How many plants a line may be short by.
+pub fn slack(tolerance: f64, plants: u32) -> u32 {
+    whole_part(tolerance * f64::from(plants))
+}
+
 /// The simulated weeks from `first` to `last`.
-fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
+pub fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
     let from = first.max(0).unsigned_abs() as usize;
     let to = if last < 0 {
         0
@@ -333,7 +328,6 @@ impl Lowered {
     pub fn new(case: &Case) -> Self {
         let names = Names::of(case);
         let weeks = case.weeks as usize;
-        let standing = Standing::of(case, &names);
         let lines = lines_by_name(case, &names);
         Self {
             weeks,
@@ -353,8 +347,8 @@ impl Lowered {
                 .map(|path| names.weather(path, weeks))
                 .collect(),
             lots: standing_lots(case, &names),
-            over_age: over_age(case, &names, &standing),
-            standing,
+            standing: standing(case, &names),
+            gone_in: gone_in(case, &names),
             operations: operations(case, &names),
             work_of_week: by_week(
                 weeks,
@@ -372,11 +366,6 @@ impl Lowered {
                 .collect(),
             report_weeks: (4..weeks).step_by(13).collect(),
         }
-    }
-
-    /// Buckets of ready plants per stage.
-    pub fn buckets(&self) -> usize {
-        self.standing.buckets_before + self.weeks
     }
 }
 
@@ -459,36 +448,22 @@ fn crew_hours(case: &Case, names: &Names<'_>) -> Vec<Vec<f64>> {
     hours
 }
 
-impl Standing {
-    fn of(case: &Case, names: &Names<'_>) -> Self {
-        let by_age = standing_by_age(case, names);
-        let mut ages_of_stage = vec![0; names.stages.len()];
-        for (stage, _) in by_age.keys() {
-            ages_of_stage[*stage] += 1;
-        }
-        let buckets_before = ages_of_stage.iter().copied().max().unwrap_or(0);
-        let mut next: Vec<usize> = ages_of_stage
-            .iter()
-            .map(|ages| buckets_before - ages)
-            .collect();
-        let plants = by_age
-            .into_iter()
-            .map(|((stage, Reverse(age)), plants)| {
-                let bucket = next[stage];
-                next[stage] += 1;
-                StandingBucket {
-                    stage,
-                    bucket,
-                    age,
-                    plants,
-                }
-            })
-            .collect();
-        Self {
-            buckets_before,
+fn standing(case: &Case, names: &Names<'_>) -> Vec<StandingBucket> {
+    let stages: Vec<&&str> = names.stages.keys().collect();
+    let bucket = |((stage, Reverse(age)), plants): ((usize, Reverse<u32>), u32)| {
+        let limits = case.over_age_after_weeks.get(*stages[stage]);
+        // Counted from the week in which they became ready, before week 0.
+        let too_old_from = |limit: u32| (u64::from(limit) + 1).saturating_sub(u64::from(age));
+        StandingBucket {
+            stage,
+            gone_in: limits.map_or(NEVER, |it| clipped(too_old_from(it.at(0)))),
             plants,
         }
-    }
+    };
+    standing_by_age(case, names)
+        .into_iter()
+        .map(bucket)
+        .collect()
 }
 
 /// Ready plants by stage, and there by age, the oldest first.
@@ -504,29 +479,18 @@ fn standing_by_age(case: &Case, names: &Names<'_>) -> BTreeMap<(usize, Reverse<u
     by_age
 }
 
+fn clipped(week: u64) -> u32 {
+    u32::try_from(week).unwrap_or(NEVER)
+}
+
 /// Plants ready since week w are too old in the first week t with w + `L_w` < t.
-fn over_age(case: &Case, names: &Names<'_>, standing: &Standing) -> Vec<Vec<(usize, usize)>> {
+fn gone_in(case: &Case, names: &Names<'_>) -> Vec<Vec<u32>> {
     let weeks = case.weeks as usize;
-    let mut table = vec![Vec::new(); weeks];
-    let mut discard = |from: u64, stage: usize, bucket: usize| {
-        if from < weeks as u64 {
-            table[from as usize].push((stage, bucket));
-        }
+    let of_stage = |stage: &&str| {
+        let limits = case.over_age_after_weeks.get(*stage);
+        let too_old_from = |week, limit| week as u64 + u64::from(limit) + 1;
+        let of_week = |week| limits.map_or(NEVER, |it| clipped(too_old_from(week, it.at(week))));
+        (0..weeks).map(of_week).collect()
     };
-    for (stage, limits) in &case.over_age_after_weeks {
-        let stage = names.stages[stage.as_str()];
-        for week in 0..weeks {
-            let from = week as u64 + u64::from(limits.at(week)) + 1;
-            discard(from, stage, standing.buckets_before + week);
-        }
-        for bucket in standing
-            .plants
-            .iter()
-            .filter(|bucket| bucket.stage == stage)
-        {
-            let from = (u64::from(limits.at(0)) + 1).saturating_sub(u64::from(bucket.age));
-            discard(from, stage, bucket.bucket);
-        }
-    }
-    table
+    names.stages.keys().map(of_stage).collect()
 }

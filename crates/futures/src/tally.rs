@@ -110,7 +110,8 @@ impl Tally {
 impl LineTally {
     fn add(&mut self, line: &Line, outcome: LineOutcome, path: usize) {
         self.kept += 1;
-        let on_time = outcome
+        let need = outcome.need;
+        let on_time = need
             .complete
             .zip(line.due)
             .is_some_and(|(week, due)| week <= due);
@@ -122,11 +123,11 @@ impl LineTally {
         circumstances.arrived += outcome.arrived_by_due;
         circumstances.degree_days += line.degree_days_by_due[path];
         self.on_time += u32::from(on_time);
-        if let Some(week) = outcome.complete {
+        if let Some(week) = need.complete {
             self.by_latest += 1;
             self.complete_in[week - line.first_week] += 1;
         } else {
-            self.short.add(outcome.lacks);
+            self.short.add(need.lacks);
         }
     }
 
