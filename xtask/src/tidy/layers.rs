@@ -9,13 +9,14 @@ use toml::Spanned;
 use super::{Problem, Repo};
 
 /// Each crate (by its folder) and the crates of this workspace it may depend on.
-const MAY_KNOW: [(&str, &[&str]); 13] = [
+const MAY_KNOW: [(&str, &[&str]); 14] = [
     ("intake", &[]),
     ("nursery", &["intake"]),
     ("models", &["intake"]),
     ("solver", &[]),
     ("futures", &[]),
     ("store", &[]),
+    ("documents", &[]),
     ("testkit", &[]),
     ("screens", &[]),
     ("planner", &["solver"]),
@@ -26,7 +27,15 @@ const MAY_KNOW: [(&str, &[&str]); 13] = [
     (
         "app",
         &[
-            "intake", "nursery", "models", "futures", "planner", "season", "store", "testkit",
+            "intake",
+            "nursery",
+            "models",
+            "futures",
+            "planner",
+            "season",
+            "store",
+            "documents",
+            "testkit",
         ],
     ),
     ("web", &["app"]),
