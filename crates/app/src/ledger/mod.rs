@@ -7,6 +7,7 @@ mod exchange;
 mod journal;
 mod life;
 mod names;
+mod odds;
 mod order;
 mod orders;
 mod outlook;
@@ -43,14 +44,15 @@ pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
 pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
-pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob};
+pub use odds::OddsNow;
+pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, Origin, ServingJob};
 pub use orders::{
     LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer, day_of_week, iso_week,
 };
 pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
 pub use plans::{AcceptedNow, KeptPlan, Needed, PlanBrief, Since};
 pub use plant_names::PlantNames;
-pub use promise::{Alternative, Enquiry, PromiseAnswer};
+pub use promise::{Alternative, Break, Enquiry, Maker, PromiseAnswer, Rest};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
 pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};
