@@ -4,7 +4,7 @@ use std::num::NonZero;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use futures::{Options, SimulateError, Summary, simulate};
+use futures::{Engine, Keep, Options, SimulateError, Stored, Summary, simulate};
 use nursery::Nursery;
 use planner::{Outcome, Plan, PlanError, PlanOptions, Status};
 use season::{PlannedJob, SeasonModel, Trace};
@@ -85,6 +85,36 @@ pub struct PlanRun {
     pub trace: Trace,
     /// Notes on the files.
     pub notes: Vec<String>,
+}
+
+/// A season as pages and answers tell of it.
+#[derive(Debug, Clone, Copy)]
+pub struct SeasonView<'a> {
+    /// The nursery as loaded.
+    pub nursery: &'a Nursery,
+    /// The season.
+    pub model: &'a SeasonModel,
+    /// Notes on the files.
+    pub notes: &'a [String],
+}
+
+impl SeasonView<'_> {
+    /// Warnings of the season and notes on the files.
+    pub fn warnings(self) -> Vec<String> {
+        let all = self.notes.iter().chain(&self.model.warnings);
+        all.cloned().collect()
+    }
+}
+
+impl PlanRun {
+    /// The season that is planned.
+    pub fn season(&self) -> SeasonView<'_> {
+        SeasonView {
+            nursery: &self.nursery,
+            model: &self.model,
+            notes: &self.notes,
+        }
+    }
 }
 
 /// The futures of a plan.
@@ -262,22 +292,56 @@ pub(crate) fn draw(
     options: &RunOptions,
     watch: &Watch<'_>,
 ) -> Result<Summary, AppError> {
-    let settings = Options {
+    let progress = told(options, watch);
+    simulate(
+        case,
+        &settings(options),
+        Some(&progress),
+        Some(&watch.stop),
+    )
+    .map_err(|error| no_futures(&error))
+}
+
+/// Draws the futures of a case and stores them, to be asked what may be promised.
+pub(crate) fn drawn(
+    case: &futures::case::Case,
+    keep: &Keep,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<(Summary, Stored), AppError> {
+    let progress = told(options, watch);
+    let engine = Engine::try_new(case).map_err(|error| no_futures(&error))?;
+    let (tally, stored) = engine
+        .store(
+            0..options.futures,
+            &settings(options),
+            keep,
+            Some(&progress),
+            Some(&watch.stop),
+        )
+        .map_err(|error| no_futures(&error))?;
+    Ok((engine.summary(&tally), stored))
+}
+
+fn settings(options: &RunOptions) -> Options {
+    Options {
         futures: options.futures,
         seed: options.seed,
         threads: options.threads,
         keep_arrivals: false,
-    };
-    let progress = |done| {
-        (watch.progress)(Stage::Futures {
-            done,
-            of: options.futures,
-        });
-    };
-    simulate(case, &settings, Some(&progress), Some(&watch.stop)).map_err(|error| match error {
-        SimulateError::Invalid(problems) => bad_case(&problems),
+    }
+}
+
+fn told(options: &RunOptions, watch: &Watch<'_>) -> impl Fn(u32) + Sync {
+    let of = options.futures;
+    move |done| (watch.progress)(Stage::Futures { done, of })
+}
+
+fn no_futures(error: &SimulateError) -> AppError {
+    match error {
+        SimulateError::Invalid(problems) => bad_case(problems),
         SimulateError::Canceled => stopped("the futures", "they were stopped"),
-    })
+    }
 }
 
 #[cfg(test)]

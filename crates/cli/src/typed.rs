@@ -91,7 +91,7 @@ pub fn plants(text: &str) -> Result<u32, String> {
 
 /// Odds between those that three quantiles tell, in percent.
 pub fn odds(text: &str) -> Result<u32, String> {
-    count(text, 5, 95)
+    count(text, 1, 99)
 }
 
 /// An ISO week.

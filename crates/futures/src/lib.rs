@@ -8,10 +8,13 @@
 //! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge.
 
 pub mod case;
+mod causes;
 mod future;
 mod growth;
 mod lowered;
+mod peril;
 mod promise;
+mod remedy;
 mod replay;
 mod run;
 mod sampling;
@@ -23,9 +26,10 @@ mod supply;
 mod tally;
 mod validate;
 
+pub use causes::Factor;
 pub use promise::{Answered, Asked, Broken};
 pub use run::{Engine, Options, Progress, SimulateError, simulate};
 pub use stored::{Keep, Standing, Stored};
-pub use summary::{Around, Driver, Free, LineOdds, Summary, WeekQuantiles};
+pub use summary::{Around, Cause, Driver, Free, LineOdds, Summary, WeekQuantiles};
 pub use supply::{Fan, Quantiles, Supply};
 pub use tally::Tally;

@@ -108,7 +108,10 @@ impl<'a> Trial<'a> {
         self.ask_for(plants);
         let counts = self.replay.on_time();
         let lines = self.replay.lines().iter().map(|at| &self.stored.lines[*at]);
-        lines.zip(counts).filter_map(|(line, after)| broken(line, after)).collect()
+        lines
+            .zip(counts)
+            .filter_map(|(line, after)| broken(line, after))
+            .collect()
     }
 
     /// The most plants, up to `most`, that break nobody. The answer itself breaks nobody, and one

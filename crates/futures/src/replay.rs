@@ -8,7 +8,7 @@
 use std::ops::Range;
 
 use crate::sampling::binomial;
-use crate::shelf::{NEVER, Need, Shelf};
+use crate::shelf::{NEVER, Need, Shelf, Terms, held};
 use crate::stored::{Aside, Come, Stored, StoredLine};
 use crate::stream::{Purpose, Streams};
 
@@ -30,6 +30,7 @@ pub struct Replay<'a> {
     supplies: Vec<Supplying<'a>>,
     /// By stage.
     pub shelves: Vec<Shelf>,
+    in_sight: u64,
     /// By taker.
     needs: Vec<Need>,
     /// By taker: whether it is kept and not complete.
@@ -43,7 +44,7 @@ struct Taker<'a> {
     /// Places among the replay's stages.
     accepts: Vec<usize>,
     plants: u32,
-    slack: u32,
+    terms: Terms,
 }
 
 /// A week in which lines may take plants.
@@ -95,6 +96,7 @@ impl<'a> Replay<'a> {
             steps,
             turns,
             future: 0,
+            in_sight: 0,
         }
     }
 
@@ -112,8 +114,13 @@ impl<'a> Replay<'a> {
     pub fn ask_for(&mut self, plants: u32, slack: u32) {
         if let Some(new) = self.new {
             self.takers[new].plants = plants;
-            self.takers[new].slack = slack;
+            self.takers[new].terms.slack = slack;
         }
+    }
+
+    /// The most plants that the new line could have had in any week so far, had it needed no more.
+    pub const fn in_sight(&self) -> u64 {
+        self.in_sight
     }
 
     /// What the new line still needs.
@@ -168,9 +175,14 @@ impl<'a> Replay<'a> {
             if !self.waits[*taker] {
                 continue;
             }
-            let Taker { accepts, slack, .. } = &self.takers[*taker];
+            let Taker { accepts, terms, .. } = &self.takers[*taker];
             let need = &mut self.needs[*taker];
-            need.take(accepts, *slack, &mut self.shelves, week);
+            if Some(*taker) == self.new {
+                let had = u64::from(self.takers[*taker].plants - need.lacks);
+                let now = had + held(accepts, &self.shelves);
+                self.in_sight = self.in_sight.max(now);
+            }
+            need.take(accepts, *terms, &mut self.shelves, week);
             if need.complete.is_some() {
                 self.waits[*taker] = false;
                 completed += 1;
@@ -182,14 +194,14 @@ impl<'a> Replay<'a> {
     /// Sets a future up; returns how many lines wait for plants.
     fn begin(&mut self, future: usize) -> usize {
         self.future = future;
-        let path = self.stored.paths[future] as usize;
+        self.in_sight = 0;
         for (at, stage) in self.stages.iter().enumerate() {
             let stage = &self.stored.stages[*stage];
             let come = stage.stock.come(future);
             self.shelves[at].clear();
             self.supplies[at] = Supplying {
                 come,
-                losses: &stage.losses[path],
+                losses: stage.losses(future),
                 aside: stage.stock.aside(future),
                 buckets: come,
                 quiet_until: 0,
@@ -223,7 +235,10 @@ impl<'a> Replay<'a> {
         self.arrive(stage, week);
         let supply = &self.supplies[stage];
         let place = &self.stored.stages[self.stages[stage]];
-        let next = supply.come.first().map_or(usize::MAX, |it| place.week_of(it.bucket));
+        let next = supply
+            .come
+            .first()
+            .map_or(usize::MAX, |it| place.week_of(it.bucket));
         let loss = supply.losses.first().map_or(usize::MAX, |(week, _)| *week);
         let gone = match self.shelves[stage].next_gone() {
             NEVER => usize::MAX,
@@ -315,7 +330,7 @@ impl<'a> Taker<'a> {
             line,
             accepts: line.accepts.iter().map(place).collect(),
             plants: line.order.plants,
-            slack: line.slack,
+            terms: line.terms,
         }
     }
 }

@@ -1,5 +1,8 @@
 //! Ready plants, and how an order line takes them.
 
+use crate::case::Order;
+use crate::lowered::slack;
+
 /// A week that never comes.
 pub const NEVER: u32 = u32::MAX;
 
@@ -132,14 +135,45 @@ pub struct Need {
 
 impl Need {
     /// Lets a line that is not complete take what it lacks from the shelves it accepts, the best
-    /// first. It is complete once it is short by at most `slack`, and then takes nothing more.
-    pub fn take(&mut self, accepts: &[usize], slack: u32, shelves: &mut [Shelf], week: usize) {
+    /// first. Once it is short by no more than its terms allow it is complete, and takes nothing more.
+    pub fn take(&mut self, accepts: &[usize], terms: Terms, shelves: &mut [Shelf], week: usize) {
+        let least = terms.minimum_load.min(self.lacks);
+        if least > 0 && u64::from(least) > held(accepts, shelves) {
+            return;
+        }
         for stage in accepts {
             self.lacks -= shelves[*stage].take(self.lacks);
-            if self.lacks <= slack {
+            if self.lacks <= terms.slack {
                 self.complete = Some(week);
                 break;
             }
+        }
+    }
+}
+
+/// What a line's shelves hold together.
+pub fn held(accepts: &[usize], shelves: &[Shelf]) -> u64 {
+    let held = accepts
+        .iter()
+        .map(|stage| u64::from(shelves[*stage].ready()));
+    held.sum()
+}
+
+/// How a line takes its plants.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Terms {
+    /// How many it may be short by.
+    pub slack: u32,
+    /// It takes nothing where there are fewer than this, or than it lacks where that is less.
+    pub minimum_load: u32,
+}
+
+impl Terms {
+    /// The terms of an order.
+    pub fn of(order: &Order) -> Self {
+        Self {
+            slack: slack(order.tolerance, order.plants),
+            minimum_load: order.minimum_load,
         }
     }
 }

@@ -10,9 +10,10 @@ use std::sync::atomic::AtomicBool;
 
 use crate::case::{CaseProblem, Order};
 use crate::future::{Future, is_kept};
-use crate::lowered::{Lowered, open_weeks, slack};
+use crate::lowered::{Lowered, open_weeks};
 use crate::replay::Replay;
 use crate::run::{Engine, Job, Options, Progress, Queue, SimulateError};
+use crate::shelf::Terms;
 use crate::stream::{Streams, name_hash};
 use crate::tally::Tally;
 use crate::validate::{problems_of_keeping, problems_of_line};
@@ -25,8 +26,6 @@ pub struct Stored {
     pub(crate) weeks: usize,
     /// All stages of the case that are kept, in the order of their names.
     pub(crate) stages: Vec<StoredStage>,
-    /// The weather path of each future.
-    pub(crate) paths: Vec<u32>,
     /// Lines by rank: (`priority`, `due`, bytes of `id`).
     pub(crate) lines: Vec<StoredLine>,
 }
@@ -40,8 +39,10 @@ pub(crate) struct StoredStage {
     pub standing: usize,
     /// The first week in which plants are too old, by bucket: those standing, then week 0, 1, 2 ….
     pub gone_in: Vec<u32>,
-    /// By path: `(week, share left)`, by week.
-    pub losses: Vec<Vec<(usize, f64)>>,
+    /// Lists of `(week, share left)`, by week: of each path, then of each future with perils.
+    losses: Vec<Vec<(usize, f64)>>,
+    /// By future, the list of its losses.
+    losses_of: Vec<u32>,
     pub stock: Stock,
 }
 
@@ -79,8 +80,8 @@ pub(crate) struct StoredLine {
     pub order: Order,
     /// Stored stages it accepts, the best first.
     pub accepts: Vec<usize>,
-    /// How many it may be short by.
-    pub slack: u32,
+    /// How it takes them.
+    pub terms: Terms,
     /// The weeks in which it may take plants.
     pub open: Range<usize>,
     /// The last week on time; none if it was before week 0.
@@ -202,6 +203,8 @@ struct Kept {
     come_ends: Vec<usize>,
     aside: Vec<Aside>,
     aside_ends: Vec<usize>,
+    /// Of the sold stages that a peril comes to: `(week, share left)`, by week.
+    perils: Vec<(usize, Vec<(usize, f64)>)>,
 }
 
 impl Kept {
@@ -213,24 +216,34 @@ impl Kept {
             come_ends: Vec::with_capacity(sold.len()),
             aside: Vec::new(),
             aside_ends: Vec::with_capacity(sold.len()),
+            perils: Vec::new(),
         };
-        for stage in sold {
+        for (at, stage) in sold.iter().enumerate() {
             let (come, aside) = (kept.come.len(), kept.aside.len());
             kept.put_buckets(lowered, *stage, future);
             kept.put_aside(*stage, come, future);
-            if lowered.paths[future.path].losses_of_stage[*stage].is_empty() {
-                kept.aside.truncate(aside);
-                let mut at = 0;
-                kept.come.retain(|it| {
-                    at += 1;
-                    at <= come || it.plants > 0
-                });
+            let losses = future.losses_of(*stage);
+            if losses != lowered.paths[future.path].losses_of_stage[*stage] {
+                kept.perils.push((at, losses.to_vec()));
+            }
+            if losses.is_empty() {
+                kept.forget_empty(come, aside);
             }
             kept.come_ends.push(kept.come.len());
             kept.aside_ends.push(kept.aside.len());
         }
         kept.come.shrink_to_fit();
         kept
+    }
+
+    /// Forgets of a stage what only losses ask for.
+    fn forget_empty(&mut self, first: usize, first_aside: usize) {
+        self.aside.truncate(first_aside);
+        let mut at = 0;
+        self.come.retain(|it| {
+            at += 1;
+            at <= first || it.plants > 0
+        });
     }
 
     /// The buckets of a stage as they became ready.
@@ -290,8 +303,14 @@ impl StoredStage {
                 .iter()
                 .map(|path| path.losses_of_stage[stage].clone())
                 .collect(),
+            losses_of: Vec::new(),
             stock: Stock::default(),
         }
+    }
+
+    /// `(week, share left)` of a future, by week.
+    pub fn losses(&self, future: usize) -> &[(usize, f64)] {
+        &self.losses[self.losses_of[future] as usize]
     }
 
     /// The week in which the plants of a bucket are there.
@@ -368,13 +387,21 @@ impl Stored {
                 .iter()
                 .map(|stage| StoredStage::new(lowered, *stage))
                 .collect(),
-            paths: Vec::new(),
             lines: Vec::new(),
         }
     }
 
     fn append(&mut self, kept: Kept) {
-        self.paths.push(kept.path);
+        for stage in &mut self.stages {
+            stage.losses_of.push(kept.path);
+        }
+        for (at, losses) in kept.perils {
+            let stage = &mut self.stages[at];
+            if let Some(of_future) = stage.losses_of.last_mut() {
+                *of_future = stage.losses.len() as u32;
+            }
+            stage.losses.push(losses);
+        }
         for (at, stage) in self.stages.iter_mut().enumerate() {
             stage.stock.append(
                 &kept.come[part(&kept.come_ends, at)],
@@ -389,7 +416,8 @@ impl Stored {
             .iter()
             .map(|order| self.lowered(order, targets.get(&order.id).copied()))
             .collect();
-        self.lines.sort_by(|one, other| one.rank().cmp(&other.rank()));
+        self.lines
+            .sort_by(|one, other| one.rank().cmp(&other.rank()));
         let mut counted = vec![false; self.stages.len()];
         for stage in 0..self.stages.len() {
             if !counted[stage] {
@@ -425,8 +453,7 @@ impl Stored {
 
     /// The memory that the futures take (bytes).
     pub fn bytes(&self) -> usize {
-        let stocks: usize = self.stages.iter().map(|stage| stage.stock.bytes()).sum();
-        stocks + size_of_val(&self.paths[..])
+        self.stages.iter().map(|stage| stage.stock.bytes()).sum()
     }
 
     /// Adds a line, as one that was promised; it is protected if it has a target. Every later answer
@@ -493,7 +520,11 @@ impl Stored {
             return Err(SimulateError::Invalid(problems));
         }
         if self.lines.iter().any(|line| line.order.id == order.id) {
-            return Err(refused(order, "the name is used already", "give it a new name"));
+            return Err(refused(
+                order,
+                "the name is used already",
+                "give it a new name",
+            ));
         }
         Ok(self.lowered(order, odds))
     }
@@ -515,7 +546,7 @@ impl Stored {
         let kept = kept_in.iter().filter(|kept| **kept).count();
         StoredLine {
             accepts: order.accepts.iter().map(number).collect(),
-            slack: slack(order.tolerance, order.plants),
+            terms: Terms::of(order),
             open: open_weeks(order.earliest, order.latest, self.weeks),
             due: usize::try_from(order.due).ok(),
             kept: if order.kept < 1.0 {

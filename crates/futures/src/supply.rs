@@ -16,8 +16,18 @@ pub struct Supply {
     weeks: Range<usize>,
     tolerance: f64,
     futures: u32,
-    /// By future and week.
+    /// By future and week: plants taken.
     plants: Vec<u32>,
+    /// By future and week: the largest order that is complete to the last plant. It is more than the
+    /// plants taken where a load waits for more; empty if there is no minimum load.
+    in_sight: Vec<u32>,
+}
+
+/// One future of a supply, by week.
+#[derive(Clone, Copy, Debug)]
+struct Row<'a> {
+    plants: &'a [u32],
+    in_sight: &'a [u32],
 }
 
 impl Supply {
@@ -27,11 +37,15 @@ impl Supply {
         let mut replay = Replay::new(stored, &line.accepts, Some(line));
         replay.ask_for(u32::MAX, 0);
         let mut plants = Vec::with_capacity(weeks.len() * line.kept as usize);
+        let mut in_sight = Vec::new();
         let kept = (0..stored.futures() as usize).filter(|future| line.is_kept(*future));
         for future in kept.filter(|_| !weeks.is_empty()) {
             replay.play(future, weeks.end - 1, |replay, week| {
                 if week >= weeks.start {
                     plants.push(u32::MAX - replay.need_of_new().lacks);
+                    if line.terms.minimum_load > 0 {
+                        in_sight.push(u32::try_from(replay.in_sight()).unwrap_or(u32::MAX));
+                    }
                 }
             });
         }
@@ -40,6 +54,7 @@ impl Supply {
             tolerance: line.order.tolerance,
             futures: line.kept,
             plants,
+            in_sight,
         }
     }
 
@@ -61,18 +76,18 @@ impl Supply {
     /// The share of the futures in which, for each of some weeks, so many plants in all are complete
     /// by its end: the odds of a delivery in parts.
     pub fn odds_of_all(&self, parts: &[(u32, usize)]) -> f64 {
-        let needs: Vec<(u32, Option<usize>)> = parts
+        let parts: Option<Vec<(u32, usize)>> = parts
             .iter()
-            .map(|(plants, week)| (self.enough(*plants), self.place(*week)))
+            .map(|(plants, week)| Some((*plants, self.place(*week)?)))
             .collect();
-        if self.futures == 0 || needs.iter().any(|(_, place)| place.is_none()) {
+        let Some(parts) = parts.filter(|_| self.futures > 0) else {
             return 0.0;
-        }
-        let is_met = |plants: &&[u32]| {
-            let mut needs = needs.iter();
-            needs.all(|(enough, place)| place.is_some_and(|place| plants[place] >= *enough))
         };
-        let met = self.by_future().filter(is_met).count();
+        let are_met = |row: &Row<'_>| {
+            let mut parts = parts.iter();
+            parts.all(|(plants, place)| self.completes(*row, *place, *plants))
+        };
+        let met = self.by_future().filter(are_met).count();
         met as f64 / f64::from(self.futures)
     }
 
@@ -81,21 +96,26 @@ impl Supply {
         let Some(place) = self.place(week) else {
             return 0;
         };
-        let mut plants: Vec<u32> = self.by_future().map(|plants| plants[place]).collect();
         let Some(enough) = futures_for(at_odds, self.futures).checked_sub(1) else {
             return 0;
         };
-        let (_, plants, _) = plants.select_nth_unstable_by(enough as usize, |a, b| b.cmp(a));
-        self.largest_with(*plants)
+        let largest = |row: Row<'_>| {
+            let sight = row.in_sight.get(place).copied().unwrap_or(0);
+            self.largest_with(row.plants[place]).max(sight)
+        };
+        let mut largest: Vec<u32> = self.by_future().map(largest).collect();
+        *largest
+            .select_nth_unstable_by(enough as usize, |a, b| b.cmp(a))
+            .1
     }
 
     /// The first week by whose end so many plants are complete with odds of at least `at_odds`.
     pub fn earliest(&self, plants: u32, at_odds: f64) -> Option<u32> {
         let wanted = futures_for(at_odds, self.futures) as usize;
-        let enough = self.enough(plants);
         let mut complete = vec![0; self.weeks.len()];
-        for plants in self.by_future() {
-            let first = plants.partition_point(|plants| *plants < enough);
+        let places: Vec<usize> = (0..self.weeks.len()).collect();
+        for row in self.by_future() {
+            let first = places.partition_point(|place| !self.completes(row, *place, plants));
             if let Some(count) = complete.get_mut(first) {
                 *count += 1;
             }
@@ -109,8 +129,22 @@ impl Supply {
         Some((self.weeks.start + place??) as u32)
     }
 
-    fn by_future(&self) -> impl Iterator<Item = &[u32]> {
-        self.plants.chunks_exact(self.weeks.len().max(1))
+    fn by_future(&self) -> impl Iterator<Item = Row<'_>> {
+        let weeks = self.weeks.len().max(1);
+        let row = move |(at, plants)| Row {
+            plants,
+            in_sight: self
+                .in_sight
+                .get(at * weeks..(at + 1) * weeks)
+                .unwrap_or(&[]),
+        };
+        self.plants.chunks_exact(weeks).enumerate().map(row)
+    }
+
+    /// Whether an order of `plants` is complete by the end of a week.
+    fn completes(&self, row: Row<'_>, place: usize, plants: u32) -> bool {
+        let sight = row.in_sight.get(place);
+        row.plants[place] >= self.enough(plants) || sight.is_some_and(|sight| *sight >= plants)
     }
 
     /// The place of a week, or of the last before it.

@@ -71,7 +71,10 @@ fn futures_played_again_are_those_of_the_engine() {
             let kept = engine.store(which, &options(1), &keep(BTreeMap::new()), None, None);
             let (tally, stored) = kept.expect("it can be kept");
             let differences = differences(&stored, &engine.summary(&tally));
-            assert!(differences.is_empty(), "case {at}, future {future}: {differences:?}");
+            assert!(
+                differences.is_empty(),
+                "case {at}, future {future}: {differences:?}"
+            );
         }
     }
 }
@@ -138,14 +141,23 @@ fn check_answer(case: &Case, asked: &Asked, targets: &BTreeMap<String, f64>, ans
     let breaks: BTreeSet<String> = answer.breaks.iter().map(|it| it.line.clone()).collect();
     assert_eq!(breaks, broken(&played(case), &after, targets), "{asked:?}");
     for it in &answer.breaks {
-        assert_eq!(it.odds_after.to_bits(), after.orders[&it.line].on_time.to_bits());
+        assert_eq!(
+            it.odds_after.to_bits(),
+            after.orders[&it.line].on_time.to_bits()
+        );
     }
     assert!(answer.largest <= answer.largest_own);
     let may = |n| may_be_promised(case, asked, targets, n);
-    assert!(answer.largest == 0 || may(answer.largest), "{asked:?} {answer:?}");
+    assert!(
+        answer.largest == 0 || may(answer.largest),
+        "{asked:?} {answer:?}"
+    );
     assert!(!may(answer.largest + 1), "{asked:?} {answer:?}");
     let own = |n| may_be_promised(case, asked, &BTreeMap::new(), n);
-    assert!(answer.largest_own == 0 || own(answer.largest_own), "{asked:?}");
+    assert!(
+        answer.largest_own == 0 || own(answer.largest_own),
+        "{asked:?}"
+    );
     assert!(!own(answer.largest_own + 1), "{asked:?} {answer:?}");
     let quantile = Order {
         latest: asked.line.due.max(case.weeks as i32),
@@ -208,7 +220,8 @@ impl Book {
         self.targets.insert(line.id.clone(), at_odds);
         let found = played(&self.case);
         assert_eq!(differences(&self.stored, &found), Vec::<String>::new());
-        self.promised_at.insert(line.id.clone(), found.orders[&line.id].on_time);
+        self.promised_at
+            .insert(line.id.clone(), found.orders[&line.id].on_time);
         for (id, target) in &self.targets {
             assert!(found.orders[id].on_time >= target.min(self.promised_at[id]));
         }
@@ -266,9 +279,18 @@ fn questions_that_cannot_be_answered_are_refused() {
         change(&mut line);
         line
     };
-    assert_eq!(refused(line(|it| it.accepts = vec!["grown".to_owned()]), 0.9), 1);
+    assert_eq!(
+        refused(line(|it| it.accepts = vec!["grown".to_owned()]), 0.9),
+        1
+    );
     assert_eq!(refused(line(|it| it.id = "line 0".to_owned()), 0.9), 1);
-    assert_eq!(refused(line(|it| (it.accepts, it.tolerance) = (Vec::new(), 2.0)), 0.9), 2);
+    assert_eq!(
+        refused(
+            line(|it| (it.accepts, it.tolerance) = (Vec::new(), 2.0)),
+            0.9
+        ),
+        2
+    );
     for odds in [0.0, 1.5, f64::NAN] {
         assert_eq!(refused(fine.clone(), odds), 1);
     }

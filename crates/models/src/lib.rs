@@ -14,6 +14,8 @@
 //! Of frost there are past years ([`frost_odds`]), the coming night ([`frost_night`]), the wet bulb
 //! ([`wet_bulb`]) and what cold does to plants ([`frost`]).
 //!
+//! Odds that were called are held against what came true ([`reliability`]).
+//!
 //! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
 //! deterministic on every platform, so transcendental functions come from `libm`.
 
@@ -35,6 +37,7 @@ pub mod frost;
 pub mod frost_night;
 pub mod frost_odds;
 pub mod heat_clock;
+mod interval;
 pub mod irrigation;
 pub mod normals;
 pub mod paths;
@@ -42,6 +45,7 @@ pub mod planting;
 pub mod quality;
 mod range;
 pub mod reading;
+pub mod reliability;
 pub mod series;
 pub mod solar;
 pub mod water;

@@ -6,7 +6,7 @@ use crate::rust_code::code_only;
 const FOLDER: &str = "crates/models/src/";
 /// Files in which every public function must name its source. Methods, which here only build and
 /// show values, need not.
-const SOURCED: [&str; 11] = [
+const SOURCED: [&str; 12] = [
     "bark.rs",
     "container.rs",
     "cover.rs",
@@ -16,6 +16,7 @@ const SOURCED: [&str; 11] = [
     "frost_odds.rs",
     "irrigation.rs",
     "planting.rs",
+    "reliability.rs",
     "water.rs",
     "wet_bulb.rs",
 ];

@@ -7,6 +7,7 @@ mod exchange;
 mod journal;
 mod life;
 mod names;
+mod odds;
 mod order;
 mod orders;
 mod outlook;
@@ -43,14 +44,15 @@ pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
 pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
-pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob};
+pub use odds::OddsNow;
+pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, Origin, ServingJob};
 pub use orders::{
     LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer, day_of_week, iso_week,
 };
 pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
 pub use plans::{AcceptedNow, KeptPlan, Needed, PlanBrief, Since};
 pub use plant_names::PlantNames;
-pub use promise::{Alternative, Enquiry, PromiseAnswer};
+pub use promise::{Alternative, Break, Enquiry, Maker, PromiseAnswer, Rest};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
 pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};
@@ -60,7 +62,7 @@ pub use week::{AskedBy, CouldNot, JobLot, Reason, State, WeekAnswer, WeekJob, Wo
 const NURSERY: &str = "nursery";
 
 /// Snapshots of books in another form are not read.
-const SNAPSHOT: &str = concat!("books 2 of ", env!("CARGO_PKG_VERSION"));
+const SNAPSHOT: &str = concat!("books 3 of ", env!("CARGO_PKG_VERSION"));
 
 /// So many entries are folded again rather than kept in a new snapshot.
 const FEW_ENTRIES: u64 = 5_000;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use barkslip_futures::case::{
-    Case, Crew, FORMAT, Loss, Lot, Operation, Order, Path, Phase, Split, Weekly,
+    Case, Crew, FORMAT, Loss, Lot, Operation, Order, Path, Peril, Phase, Split, Weekly,
 };
 
 /// A source of whole numbers: SplitMix64.
@@ -40,16 +40,22 @@ pub fn case(dice: &mut Dice, work: bool) -> Case {
         phases: phases(dice),
         over_age_after_weeks: over_age(dice, weeks),
         lots: (0..dice.below(4)).map(|at| lot(dice, at)).collect(),
-        operations: (0..3 + dice.below(5)).map(|_| sowing(dice, weeks)).collect(),
+        operations: (0..3 + dice.below(5))
+            .map(|_| sowing(dice, weeks))
+            .collect(),
         crews: vec![Crew {
             id: "potters".to_owned(),
             hours_per_week: Weekly::Always(5.0),
         }],
+        perils: (0..dice.below(3))
+            .map(|at| peril(dice, at, weeks))
+            .collect(),
         ..Case::default()
     };
     if work {
         let more = 1 + dice.below(4);
-        case.operations.extend((0..more).map(|_| moving(dice, weeks)));
+        case.operations
+            .extend((0..more).map(|_| moving(dice, weeks)));
     }
     let orders = 2 + dice.below(7);
     case.orders = (0..orders)
@@ -69,6 +75,18 @@ fn path(dice: &mut Dice, weeks: u32) -> Path {
         climates: BTreeMap::from([("open".to_owned(), heat)]),
         losses: losses.collect(),
         ..Path::default()
+    }
+}
+
+fn peril(dice: &mut Dice, at: u32, weeks: u32) -> Peril {
+    let from = dice.below(weeks);
+    Peril {
+        id: format!("peril {at}"),
+        stages: vec![dice.one_of(&SOLD).to_owned()],
+        from,
+        until: from + dice.below(weeks),
+        chance: 0.4,
+        fraction: 0.3,
     }
 }
 
@@ -119,6 +137,8 @@ fn lot(dice: &mut Dice, at: u32) -> Lot {
         immature: dice.below(80),
         degree_days_so_far: f64::from(dice.below(15)),
         group: Some("together".to_owned()),
+        luck: Vec::new(),
+        known: None,
     }
 }
 
@@ -135,6 +155,9 @@ fn sowing(dice: &mut Dice, weeks: u32) -> Operation {
         hours_per_plant: 0.0,
         group: None,
         window: None,
+        luck: Vec::new(),
+        makes_up_for: Vec::new(),
+        times: 1.0,
     }
 }
 
@@ -152,6 +175,9 @@ fn moving(dice: &mut Dice, weeks: u32) -> Operation {
         hours_per_plant: 0.1,
         group: None,
         window: None,
+        luck: Vec::new(),
+        makes_up_for: Vec::new(),
+        times: 1.0,
     }
 }
 
@@ -174,5 +200,6 @@ pub fn order(dice: &mut Dice, weeks: u32, id: String) -> Order {
         priority: i64::from(dice.below(2)),
         tolerance: dice.one_of(&[0.0, 0.0, 0.1, 0.3]),
         kept: dice.one_of(&[1.0, 1.0, 0.7]),
+        minimum_load: dice.one_of(&[0, 0, 15, 40]),
     }
 }

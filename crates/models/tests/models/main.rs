@@ -24,6 +24,7 @@ mod missing_inputs;
 mod properties;
 mod radiation;
 mod readers;
+mod reliability;
 mod series;
 mod site;
 mod water;

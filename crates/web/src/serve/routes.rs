@@ -240,7 +240,7 @@ async fn reply_of(office: Arc<Office>, ask: Ask, of: PageOf) -> Response<Body> {
     }
     let (inside, own) = (Arc::clone(&office), ask.clone());
     let made = tokio::task::spawn_blocking(move || {
-        let reply = of(&inside, &own);
+        let reply = of(&inside, &own).and_then(|it| reply::as_asked(&inside, &own, it));
         match reply {
             Ok(reply) => reply::response(&inside, &own, reply),
             Err(error) => reply::failure(&inside, &own, &error.into()),
