@@ -31,8 +31,8 @@ pub struct Replay<'a> {
     /// By stage.
     pub shelves: Vec<Shelf>,
     in_sight: u64,
-    /// By stage: whether anybody who waited had a turn there in the week just played.
-    visited: Vec<bool>,
+    /// The bits of the shelves where somebody who waited had a turn in the week just played.
+    visited: u64,
     /// By taker.
     needs: Vec<Need>,
     /// By taker: whether it is kept and not complete.
@@ -45,6 +45,8 @@ struct Taker<'a> {
     line: &'a StoredLine,
     /// Places among the replay's stages.
     accepts: Vec<usize>,
+    /// Their bits.
+    shelves: u64,
     plants: u32,
     terms: Terms,
 }
@@ -83,7 +85,6 @@ impl<'a> Replay<'a> {
             place
         });
         let (steps, turns) = steps(&takers, stored.weeks);
-        let visited = vec![false; stages.len()];
         Self {
             stored,
             supplies: stages
@@ -101,7 +102,7 @@ impl<'a> Replay<'a> {
             turns,
             future: 0,
             in_sight: 0,
-            visited,
+            visited: 0,
         }
     }
 
@@ -186,29 +187,43 @@ impl<'a> Replay<'a> {
             turns, first_turns, ..
         } = &self.steps[step];
         let turns = if is_quiet { first_turns } else { turns };
+        let mut stocked = self.stocked();
         let mut completed = 0;
-        self.visited.fill(false);
-        for taker in &self.turns[turns.clone()] {
-            if !self.waits[*taker] {
+        self.visited = 0;
+        for at in &self.turns[turns.clone()] {
+            let taker = &self.takers[*at];
+            if !self.waits[*at] {
                 continue;
             }
-            let Taker { accepts, terms, .. } = &self.takers[*taker];
-            for stage in accepts {
-                self.visited[*stage] = true;
+            self.visited |= taker.shelves;
+            if taker.shelves & stocked == 0 && week > taker.line.open.start {
+                continue;
             }
-            let need = &mut self.needs[*taker];
-            if Some(*taker) == self.new {
-                let had = u64::from(self.takers[*taker].plants - need.lacks);
-                let now = had + held(accepts, &self.shelves);
+            let need = &mut self.needs[*at];
+            if Some(*at) == self.new {
+                let had = u64::from(taker.plants - need.lacks);
+                let now = had + held(&taker.accepts, &self.shelves);
                 self.in_sight = self.in_sight.max(now);
             }
-            need.take(accepts, *terms, &mut self.shelves, week);
+            need.take(&taker.accepts, taker.terms, &mut self.shelves, week);
             if need.complete.is_some() {
-                self.waits[*taker] = false;
+                self.waits[*at] = false;
                 completed += 1;
+            }
+            for stage in &taker.accepts {
+                if *stage < 63 && self.shelves[*stage].ready() == 0 {
+                    stocked &= !shelf_bit(*stage);
+                }
             }
         }
         completed
+    }
+
+    /// The bits of the shelves that hold plants.
+    fn stocked(&self) -> u64 {
+        let shelves = self.shelves.iter().enumerate();
+        let stocked = shelves.filter(|(_, shelf)| shelf.ready() > 0);
+        stocked.fold(0, |bits, (stage, _)| bits | shelf_bit(stage))
     }
 
     /// Sets a future up; returns how many lines wait for plants.
@@ -252,9 +267,10 @@ impl<'a> Replay<'a> {
         supply.quiet_until = supply.quiet_until(shelf);
     }
 
-    /// Whether anybody who waited for plants of a stage had a turn in the week just played.
-    pub fn is_visited(&self, stage: usize) -> bool {
-        self.visited[stage]
+    /// Whether anybody who waited for plants of a stage had a turn in the week just played; for a
+    /// stage past the 63rd, or for another past it.
+    pub const fn is_visited(&self, stage: usize) -> bool {
+        self.visited & shelf_bit(stage) != 0
     }
 
     /// Whether each stored line is on time in the future just played, in their order.
@@ -300,13 +316,7 @@ impl<'a> Supplying<'a> {
 
     /// Thins ready plants as in the engine. Those that stand for operations count when the share is
     /// drawn, and are not lost: operations have taken them in this future.
-    fn lose(
-        &self,
-        (week, left): (usize, f64),
-        future: usize,
-        streams: Streams,
-        shelf: &mut Shelf,
-    ) {
+    fn lose(&self, (week, left): (usize, f64), future: usize, streams: Streams, shelf: &mut Shelf) {
         let mut stream = streams.of(Purpose::Loss, self.stage.name_hash, week as u32);
         let stock = &self.stage.stock;
         let (buckets, aside) = (stock.come(future), stock.aside(future));
@@ -343,13 +353,20 @@ impl<'a> Taker<'a> {
                 .binary_search(stage)
                 .expect("a joined line accepts joined stages")
         };
+        let accepts: Vec<usize> = line.accepts.iter().map(place).collect();
         Self {
             line,
-            accepts: line.accepts.iter().map(place).collect(),
+            shelves: accepts.iter().fold(0, |bits, it| bits | shelf_bit(*it)),
+            accepts,
             plants: line.order.plants,
             terms: line.terms,
         }
     }
+}
+
+/// The bit of a stage in a set of shelves; all stages past the 63rd share the last.
+const fn shelf_bit(stage: usize) -> u64 {
+    1 << if stage < 63 { stage } else { 63 }
 }
 
 /// The stages and lines that are joined to some stages, each in its order.

@@ -583,7 +583,10 @@ impl Stored {
         for stage in stages {
             if left[*stage] {
                 let again = PlayedAgain::new(self, *stage);
-                again.stages.iter().for_each(|(stage, _)| left[*stage] = false);
+                again
+                    .stages
+                    .iter()
+                    .for_each(|(stage, _)| left[*stage] = false);
                 self.note(again);
             }
         }
