@@ -6,6 +6,8 @@
 //! no planner. The model is written down in `docs/models/futures.md`.
 //!
 //! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge.
+//! [`Engine::store`] keeps them, and [`Stored::ask`] answers what may be promised (see
+//! `docs/models/promises.md`).
 
 pub mod case;
 mod causes;
