@@ -65,7 +65,8 @@ pub fn odds_sheet(season: SeasonView<'_>, run: &FuturesRun) -> OddsSheet {
     }
 }
 
-fn weeks(season: SeasonView<'_>) -> Vec<WeekLabel> {
+/// The weeks of a season.
+pub(crate) fn weeks(season: SeasonView<'_>) -> Vec<WeekLabel> {
     let calendar = &season.model.calendar;
     let month = |week: i64| calendar.thursday(week).month();
     (0..season.model.weeks as i64)
@@ -83,7 +84,7 @@ fn weeks(season: SeasonView<'_>) -> Vec<WeekLabel> {
 }
 
 /// The week of the as-of date, where the plan begins with it.
-fn today(season: SeasonView<'_>) -> Option<usize> {
+pub(crate) fn today(season: SeasonView<'_>) -> Option<usize> {
     usize::try_from(season.model.calendar.week_of(season.nursery.as_of)).ok()
 }
 
