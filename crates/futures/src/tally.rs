@@ -140,7 +140,7 @@ impl Worse {
             &mut self.when_missed
         };
         for (count, worse) in counts.iter_mut().zip(worse) {
-            *count += u32::from(*worse);
+            *count += u32::from(worse);
         }
     }
 
@@ -169,11 +169,11 @@ impl LineTally {
         circumstances.arrived += outcome.arrived_by_due;
         circumstances.degree_days += line.degree_days_by_due[path];
         self.on_time += u32::from(on_time);
-        if let Some(week) = outcome.complete {
+        if let Some(week) = outcome.need.complete {
             self.by_latest += 1;
             self.complete_in[week - line.first_week] += 1;
         } else {
-            self.short.add(outcome.lacks);
+            self.short.add(outcome.need.lacks);
         }
     }
 
