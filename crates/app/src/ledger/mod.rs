@@ -42,8 +42,8 @@ use crate::error::{AppError, Kind};
 pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
-pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
-pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob};
+pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LookAnswer, LotAct, TagAnswer};
+pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob, TaggedLot};
 pub use orders::{
     LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer, day_of_week, iso_week,
 };
