@@ -46,9 +46,11 @@ pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
 pub use honesty::{Ahead, BrierParts, CalledBin, CalledLine, HonestyAnswer};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
-pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LotAct};
+pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LookAnswer, LotAct, TagAnswer};
 pub use odds::OddsNow;
-pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, Origin, ServingJob};
+pub use order::{
+    FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, Origin, ServingJob, TaggedLot,
+};
 pub use orders::{
     LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer, day_of_week, iso_week,
 };

@@ -19,6 +19,17 @@ pub(crate) const PROMISED: &str = "Promised";
 pub(crate) const SHIPPED: &str = "Sent off";
 pub(crate) const TOLERANCE: &str = "Tolerance";
 pub(crate) const SUBSTITUTES: &str = "Taken in its place";
+pub(crate) const DEPOSIT: &str = "Deposit";
+pub(crate) const CANCEL: &str = "Odds of being cancelled";
+pub(crate) const LOAD: &str = "Least load";
+pub(crate) const GRADE: &str = "Grade";
+pub(crate) const HEALTH_CLASS: &str = "Class of health";
+pub(crate) const TAGGED: &str = "Tagged for it";
+pub(crate) const OF_LOT: &str = "of lot";
+pub(crate) const TAG: &str = "Tag plants of a lot for this line";
+pub(crate) const AS_USUAL: &str = "as usual";
+pub(crate) const NONE: &str = "none";
+pub(crate) const NONE_FREE: &str = "all tagged for other lines";
 pub(crate) const LOTS: &str = "Finished trees that stand for it";
 pub(crate) const NO_LOTS: &str = "No finished trees of this kind stand today.";
 pub(crate) const HELD: &str = "held: nothing of it is sent off";
@@ -108,6 +119,32 @@ pub(crate) fn tolerance(percent: f64) -> String {
     format!("{} % fewer still counts as complete", amount(percent))
 }
 
+/// Odds that a line is cancelled.
+pub(crate) fn cancelled(percent: f64) -> String {
+    format!("{} % before it is due", amount(percent))
+}
+
+/// How small a load may be.
+pub(crate) fn load(plants: u32) -> String {
+    format!(
+        "{} or more at a time, the last rest may be fewer",
+        count(u64::from(plants))
+    )
+}
+
+/// Plants of a lot that are meant for other lines.
+pub(crate) fn tagged_elsewhere(plants: u32) -> String {
+    format!("{} tagged for other lines", count(u64::from(plants)))
+}
+
+/// The class of a lot that is not the one asked for.
+pub(crate) fn of_class(class: Option<&str>) -> String {
+    class.map_or_else(
+        || "its class of health is not known".to_owned(),
+        |it| format!("class of health {it}"),
+    )
+}
+
 /// Something taken in place of a line.
 pub(crate) fn substitute(variety: &str, rootstock: &str, size: &str, price: &str) -> String {
     format!("{variety} on {rootstock}, {size}, at {price} each")
@@ -167,6 +204,14 @@ pub(crate) mod past {
         format!("Promised {}{until}{odds}.", count(u64::from(plants)))
     }
 
+    /// Plants are meant for it from then on; the lot's name follows.
+    pub(crate) fn tagged(plants: u32) -> String {
+        if plants == 0 {
+            return "Tag taken off lot ".to_owned();
+        }
+        format!("Tagged {} of lot ", count(u64::from(plants)))
+    }
+
     /// Plants were sent off; the lot's name follows.
     pub(crate) fn shipped(plants: u32) -> String {
         format!("Sent off {} from lot ", count(u64::from(plants)))
@@ -216,6 +261,19 @@ pub(crate) mod line_form {
     pub(crate) const CONTRACT: &str = "Under contract";
     pub(crate) const TOLERANCE: &str = "Tolerance in percent";
     pub(crate) const TOLERANCE_HINT: &str = "So much fewer still counts as complete.";
+    pub(crate) const FURTHER: &str = "Deposit, load, grade and health";
+    pub(crate) const DEPOSIT: &str = "Deposit";
+    pub(crate) const DEPOSIT_HINT: &str = "What was paid down for the whole line.";
+    pub(crate) const CANCEL: &str = "Odds of being cancelled in percent";
+    pub(crate) const CANCEL_HINT: &str = "Left empty: as in the settings.";
+    pub(crate) const LOAD: &str = "Least load";
+    pub(crate) const LOAD_HINT: &str =
+        "So many plants or more are sent off at a time; the last rest may be fewer.";
+    pub(crate) const GRADE: &str = "Grade";
+    pub(crate) const GRADE_HINT: &str = "As the table of grades names it.";
+    pub(crate) const HEALTH_CLASS: &str = "Class of health";
+    pub(crate) const HEALTH_CLASS_HINT: &str =
+        "Only lots from mother trees of this class are sent off.";
     pub(crate) const SUBSTITUTE_VARIETY: [&str; 3] =
         ["Variety, first", "Variety, second", "Variety, third"];
     pub(crate) const ROOTSTOCK: &str = "Rootstock";
