@@ -6,16 +6,18 @@ use crate::rust_code::code_only;
 const FOLDER: &str = "crates/models/src/";
 /// Files in which every public function must name its source. Methods, which here only build and
 /// show values, need not.
-const SOURCED: [&str; 11] = [
+const SOURCED: [&str; 13] = [
     "bark.rs",
     "container.rs",
     "cover.rs",
     "degree_days.rs",
+    "evidence.rs",
     "frost.rs",
     "frost_night.rs",
     "frost_odds.rs",
     "irrigation.rs",
     "planting.rs",
+    "shared_luck.rs",
     "water.rs",
     "wet_bulb.rs",
 ];
