@@ -90,6 +90,7 @@ fn settings() -> BTreeMap<&'static str, String> {
         ("crews.csv", tables::crews()),
         ("prices.csv", tables::prices()),
         ("demand.csv", tables::demand()),
+        ("grades.csv", tables::GRADES.to_owned()),
         ("watering.csv", tables::WATERING.to_owned()),
     ])
 }

@@ -36,6 +36,7 @@ const SETTINGS: &[(&str, &[u8])] = demo_files!(
     "crews.csv",
     "prices.csv",
     "demand.csv",
+    "grades.csv",
     "watering.csv",
 );
 

@@ -333,6 +333,11 @@ fn digest(set: &FileSet, as_of: Date, weather: &WeatherBytes) -> String {
         hash.update((bytes.len() as u64).to_le_bytes());
         hash.update(bytes);
     }
+    short_digest(hash)
+}
+
+/// The beginning of a digest, long enough to tell runs apart.
+pub(crate) fn short_digest(hash: Sha256) -> String {
     let hash = hash.finalize();
     let start: [u8; 8] = std::array::from_fn(|index| hash[index]);
     format!("{:010x}", u64::from_be_bytes(start) >> 24)

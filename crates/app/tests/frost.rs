@@ -136,6 +136,7 @@ fn a_deep_frost_harms_wrapped_buds_before_wood_and_shelter_saves_them() {
                 .map(|it| (it.place.clone(), it.kind))
                 .collect(),
             as_of: loaded.nursery.as_of,
+            terms: loaded.nursery.settings.orders,
         },
     );
     sheltered.nursery.watering = bare.accepted;

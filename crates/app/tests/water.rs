@@ -54,6 +54,7 @@ fn watering(loaded: &Loaded, rows: &str) -> Vec<Watering> {
         catalogue: &loaded.nursery.catalogue,
         places: &places.map(|it| (it.place.clone(), it.kind)).collect(),
         as_of: loaded.nursery.as_of,
+        terms: loaded.nursery.settings.orders,
     };
     let read = files::watering(rows.as_bytes(), &known);
     assert!(read.problems.is_empty(), "{}", read.problems);

@@ -1,6 +1,7 @@
 //! The nursery's own rows: places, crews, lots, orders, mother trees, seed, prices, demand.
 
 use jiff::civil::{Date, ISOWeekDate};
+use serde::{Deserialize, Serialize};
 
 use crate::catalogue::{PlaceKind, StageKind};
 use crate::ids::{
@@ -73,6 +74,67 @@ pub struct Lot {
     pub step: Option<StepName>,
     /// Seed batch, mother tree or seller.
     pub source: Option<String>,
+    /// Health class of the mother trees its buds came from; none where they differ or one has none.
+    pub health_class: Option<String>,
+    /// Samples of it that were looked at since it entered its step, by day.
+    pub looks: Vec<Look>,
+    /// Counts since it entered its step, by day, as long as nothing but losses left it.
+    pub counts: Vec<CountOfLot>,
+    /// What it shares its luck with.
+    pub luck: LotLuck,
+}
+
+/// A sample of a lot that was looked at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// The day.
+    pub on: Date,
+    /// Plants looked at.
+    pub looked_at: u32,
+    /// How many of them were fit for the next step, where told or plain from their calipers.
+    pub fit: Option<u32>,
+    /// Their calipers, mm, where measured.
+    pub calipers_mm: Vec<f64>,
+    /// Caliper from which a plant is fit, mm.
+    pub fit_from_mm: Option<f64>,
+}
+
+/// A count of a lot from which nothing but losses has gone since it entered its step.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CountOfLot {
+    /// The day.
+    pub on: Date,
+    /// Plants that stood.
+    pub plants: u32,
+    /// How many of them were ready, where told.
+    pub ready: Option<u32>,
+    /// Plants that entered the step.
+    pub entered: u32,
+}
+
+/// Names of what a lot shares its luck with: other lots of the same name do well or badly with it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct LotLuck {
+    /// Batch of the seed that its rootstock grew from.
+    pub seed_batch: Option<String>,
+    /// Cuts of budsticks, or mother trees, that its buds came from.
+    pub cuts: Vec<String>,
+    /// Who set its buds.
+    pub budder: Option<String>,
+}
+
+/// What a customer takes in place of a line.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Substitute {
+    /// Variety.
+    pub variety: VarietyName,
+    /// Rootstock.
+    pub rootstock: RootstockName,
+    /// Size.
+    pub size: SizeName,
+    /// Price a plant, minor units.
+    pub price: i64,
 }
 
 /// One line of an order.
@@ -104,6 +166,22 @@ pub struct OrderLine {
     pub contract: bool,
     /// Share it may fall short and still be complete.
     pub tolerance: f64,
+    /// Paid down for it and paid back where it is not delivered, minor units.
+    pub deposit: i64,
+    /// Odds that the customer cancels it before it is due, as a share.
+    pub cancel: f64,
+    /// Plants from which on a part of it is sent off; its last rest may be fewer.
+    pub minimum_load: u32,
+    /// Grade its trees must make.
+    pub grade: Option<String>,
+    /// Health class its trees must have.
+    pub health_class: Option<String>,
+    /// What the customer takes in its place.
+    pub substitutes: Vec<Substitute>,
+    /// Plants promised last, less those sent off since it was ordered.
+    pub promised: Option<u32>,
+    /// Plants of lots that are tagged for it.
+    pub tags: Vec<(LotName, u32)>,
 }
 
 impl OrderLine {
@@ -150,6 +228,8 @@ pub struct MotherTree {
     pub result: TestResult,
     /// Months until the test lapses.
     pub valid_months: u32,
+    /// Class of health it is kept in.
+    pub health_class: Option<String>,
 }
 
 impl MotherTree {
@@ -242,6 +322,19 @@ pub struct Demand {
     pub mean: f64,
     /// Standard deviation.
     pub spread: f64,
+}
+
+/// How many of the finished trees of a size make a grade.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GradeShare {
+    /// The grade.
+    pub grade: String,
+    /// The size.
+    pub size: SizeName,
+    /// Share of the trees that make it.
+    pub share: f64,
+    /// Where the number is from.
+    pub source: Option<String>,
 }
 
 /// Soils by texture, as handbooks of irrigation tell them apart.
@@ -372,6 +465,7 @@ mod tests {
             tested_on,
             result,
             valid_months,
+            health_class: None,
         }
     }
 

@@ -63,6 +63,12 @@ pub struct Settings {
     pub water: Water,
     /// What frost does harm.
     pub frost: Frost,
+    /// What holds of order lines that do not say.
+    pub orders: OrderTerms,
+    /// How large shared luck is.
+    pub luck: Luck,
+    /// What may be done where a line falls short.
+    pub remedies: Remedies,
 }
 
 /// The settings as written: what must be there may be missing, so that all of it is told at once.
@@ -81,6 +87,9 @@ struct Written {
     planning: Planning,
     water: Water,
     frost: Frost,
+    orders: OrderTerms,
+    luck: Luck,
+    remedies: Remedies,
 }
 
 impl Written {
@@ -116,6 +125,9 @@ impl Written {
             planning: self.planning,
             water: self.water,
             frost: self.frost,
+            orders: self.orders,
+            luck: self.luck,
+            remedies: self.remedies,
         }
     }
 }
@@ -277,6 +289,142 @@ impl Default for Frost {
     }
 }
 
+/// What holds of order lines that do not say themselves: planning defaults from memory, to be replaced
+/// by what the nursery has seen.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct OrderTerms {
+    /// Odds that a line under contract is cancelled before it is due, %.
+    pub cancel_percent_contract: f64,
+    /// Odds that any other line is, %.
+    pub cancel_percent_other: f64,
+}
+
+impl OrderTerms {
+    /// Odds that a line which does not say is cancelled before it is due, as a share.
+    pub fn cancel(&self, contract: bool) -> f64 {
+        let percent = if contract {
+            self.cancel_percent_contract
+        } else {
+            self.cancel_percent_other
+        };
+        percent / 100.0
+    }
+
+    fn numbers(&self) -> [Numbered; 2] {
+        [
+            (
+                "orders.cancel_percent_contract",
+                self.cancel_percent_contract,
+                0.0,
+                100.0,
+            ),
+            (
+                "orders.cancel_percent_other",
+                self.cancel_percent_other,
+                0.0,
+                100.0,
+            ),
+        ]
+    }
+}
+
+impl Default for OrderTerms {
+    fn default() -> Self {
+        Self {
+            cancel_percent_contract: 2.0,
+            cancel_percent_other: 8.0,
+        }
+    }
+}
+
+/// How far the luck of lots of one origin moves together, as standard deviations on the logit scale,
+/// and the loss of a whole place: planning defaults from memory, to be replaced by own counts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Luck {
+    /// Of a seed batch.
+    pub seed_batch_sd: f64,
+    /// Of a cut of budsticks, or of a mother tree.
+    pub cut_sd: f64,
+    /// Of a budder.
+    pub budder_sd: f64,
+    /// Of a place.
+    pub place_sd: f64,
+    /// Odds that a place loses its plants in a year, %.
+    pub total_loss_percent_a_year: f64,
+    /// Share of its plants that it loses then, %.
+    pub total_loss_share_percent: f64,
+}
+
+impl Luck {
+    fn numbers(&self) -> [Numbered; 6] {
+        [
+            ("luck.seed_batch_sd", self.seed_batch_sd, 0.0, 2.0),
+            ("luck.cut_sd", self.cut_sd, 0.0, 2.0),
+            ("luck.budder_sd", self.budder_sd, 0.0, 2.0),
+            ("luck.place_sd", self.place_sd, 0.0, 2.0),
+            (
+                "luck.total_loss_percent_a_year",
+                self.total_loss_percent_a_year,
+                0.0,
+                50.0,
+            ),
+            (
+                "luck.total_loss_share_percent",
+                self.total_loss_share_percent,
+                0.0,
+                100.0,
+            ),
+        ]
+    }
+}
+
+impl Default for Luck {
+    fn default() -> Self {
+        Self {
+            seed_batch_sd: 0.25,
+            cut_sd: 0.30,
+            budder_sd: 0.20,
+            place_sd: 0.15,
+            total_loss_percent_a_year: 0.5,
+            total_loss_share_percent: 100.0,
+        }
+    }
+}
+
+/// What may be done where a line falls short.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each remedy is wanted or not, whatever the others are"
+)]
+pub struct Remedies {
+    /// Missed stocks are budded again.
+    pub rebud: bool,
+    /// Seed is sown again.
+    pub resow: bool,
+    /// Plants are bought in.
+    pub buy_in: bool,
+    /// What the customer takes in its place is sent.
+    pub substitutes: bool,
+    /// It is sent late, up to its last day.
+    pub ship_late: bool,
+}
+
+impl Default for Remedies {
+    fn default() -> Self {
+        Self {
+            rebud: true,
+            resow: true,
+            buy_in: true,
+            substitutes: true,
+            ship_late: true,
+        }
+    }
+}
+
 impl Settings {
     /// Whether the weather file is in °F.
     pub fn is_us(&self) -> bool {
@@ -357,6 +505,8 @@ impl Settings {
         ];
         numbers.extend(self.water.numbers());
         numbers.extend(self.frost.numbers());
+        numbers.extend(self.orders.numbers());
+        numbers.extend(self.luck.numbers());
         numbers
     }
 

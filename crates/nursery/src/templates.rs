@@ -11,8 +11,8 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     ),
     (
         "orders.csv",
-        "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price,contract,tolerance_percent\n\
-         O-101,1,C-07,valencia,carrizo;swingle,4L,400,2028-03-01,2028-04-03,2028-05-29,1250,true,3\n",
+        "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price,contract,tolerance_percent,deposit,cancel_percent,minimum_load,grade,health_class,substitutes\n\
+         O-101,1,C-07,valencia,carrizo;swingle,4L,400,2028-03-01,2028-04-03,2028-05-29,1250,true,3,50000,2,100,first,certified,valencia/swingle/4L/1200;valencia/carrizo/10L/2400\n",
     ),
     (
         "weather.csv",
@@ -39,8 +39,8 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     ),
     (
         "mother_trees.csv",
-        "mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months\n\
-         M-07,valencia,900,03-15/06-15;08-15/10-15,2026-09-20,clean,12\n",
+        "mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months,health_class\n\
+         M-07,valencia,900,03-15/06-15;08-15/10-15,2026-09-20,clean,12,certified\n",
     ),
     (
         "seed.csv",
@@ -59,6 +59,10 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     (
         "demand.csv",
         "product,week,mean,spread\nvalencia/carrizo/4L,2028-W14,60,25\n",
+    ),
+    (
+        "grades.csv",
+        "grade,size,share_percent,source\nfirst,4L,85,own gradings 2024-2026\n",
     ),
     (
         "watering.csv",
@@ -135,6 +139,25 @@ seedling_c = -1.5           # in the seedbed
 pot_root_c = -4.0           # pots freeze through, beds do not
 hardened_c = -6.0           # of middling hardiness; hardier and weaker kinds differ from it
 sprinkle_wet_bulb_c = 0.0   # wet bulb, not air: dry air needs an earlier start
+
+[orders]                        # from memory: replace them by what your customers did
+cancel_percent_contract = 2.0   # odds that a line under contract is cancelled before it is due
+cancel_percent_other = 8.0      # the same of any other line
+
+[luck]                              # from memory: replace them by what your counts tell
+seed_batch_sd = 0.25                # lots of one seed batch do well or badly together; 0: each for itself
+cut_sd = 0.30                       # lots budded from one cut or mother tree
+budder_sd = 0.20                    # lots budded by one budder
+place_sd = 0.15                     # lots that stand at one place
+total_loss_percent_a_year = 0.5     # odds that a place loses its plants in a year: hail, fire, a broken heater
+total_loss_share_percent = 100.0    # share of its plants that it loses then
+
+[remedies]                  # what you would do where a line falls short
+rebud = true                # bud missed stocks again
+resow = true                # sow again
+buy_in = true               # buy plants in
+substitutes = true          # send what the customer takes in its place
+ship_late = true            # send late, up to the last day
 "#;
 
 const ROUTES: &str = r#"# A step of your own; give it the id of a shipped step to replace that one.

@@ -9,8 +9,8 @@ use crate::catalogue::{Catalogue, CatalogueFiles, PlaceKind};
 use crate::files::{self, Known};
 use crate::ids::PlaceName;
 use crate::records::{
-    BarkNote, CrewHours, Demand, Lot, MotherTree, Night, OrderLine, Place, Price, SeedBatch,
-    Watered, Watering,
+    BarkNote, CrewHours, Demand, GradeShare, Lot, MotherTree, Night, OrderLine, Place, Price,
+    SeedBatch, Watered, Watering,
 };
 use crate::settings::Settings;
 
@@ -33,6 +33,7 @@ impl FileSet {
         "seed.csv",
         "prices.csv",
         "demand.csv",
+        "grades.csv",
         "watering.csv",
         "watered.csv",
         "nights.csv",
@@ -90,6 +91,8 @@ pub struct Nursery {
     pub prices: Vec<Price>,
     /// Demand on spec.
     pub demand: Vec<Demand>,
+    /// How many trees make a grade.
+    pub grades: Vec<GradeShare>,
     /// How places hold and get their water.
     pub watering: Vec<Watering>,
     /// When places were watered.
@@ -132,15 +135,20 @@ impl Nursery {
             catalogue: &catalogue,
             places: &kinds,
             as_of,
+            terms: settings.as_ref().map(|it| it.orders).unwrap_or_default(),
         };
-        let lots = rows.of("lots.csv", |bytes| files::lots(bytes, &known));
+        let mut lots = rows.of("lots.csv", |bytes| files::lots(bytes, &known));
         let orders = rows.of("orders.csv", |bytes| files::orders(bytes, &known));
         let mother_trees = rows.of("mother_trees.csv", |bytes| {
             files::mother_trees(bytes, &known)
         });
+        for lot in &mut lots {
+            tell_origin(lot, &mother_trees);
+        }
         let seed = rows.of("seed.csv", |bytes| files::seed(bytes, &known));
         let prices = rows.of("prices.csv", |bytes| files::prices(bytes, &known));
         let demand = rows.of("demand.csv", |bytes| files::demand(bytes, &known));
+        let grades = rows.of("grades.csv", |bytes| files::grades(bytes, &known));
         let watering = rows.of("watering.csv", |bytes| files::watering(bytes, &known));
         let watered = rows.of("watered.csv", |bytes| files::watered(bytes, &known));
         let nights = rows.of("nights.csv", |bytes| files::nights(bytes, as_of));
@@ -162,6 +170,7 @@ impl Nursery {
                 seed,
                 prices,
                 demand,
+                grades,
                 watering,
                 watered,
                 nights,
@@ -170,6 +179,22 @@ impl Nursery {
             _ => Err(problems),
         }
     }
+}
+
+/// What a lot's source tells of its luck and its health: `batch NAME`, or a mother tree.
+fn tell_origin(lot: &mut Lot, trees: &[MotherTree]) {
+    let source = lot.source.as_deref().unwrap_or_default();
+    let names: Vec<&str> = source.split(';').map(str::trim).collect();
+    let mut batches = names.iter().filter_map(|it| it.strip_prefix("batch "));
+    lot.luck.seed_batch = batches.next().map(str::to_owned);
+    let is_named = |tree: &&MotherTree| names.contains(&tree.mother_tree.as_str());
+    let named: Vec<&MotherTree> = trees.iter().filter(is_named).collect();
+    let (Some(first), true) = (named.first(), lot.stage.has_variety()) else {
+        return;
+    };
+    lot.luck.cuts = named.iter().map(|it| it.mother_tree.to_string()).collect();
+    let is_one = named.iter().all(|it| it.health_class == first.health_class);
+    lot.health_class = first.health_class.clone().filter(|_| is_one);
 }
 
 struct Rows<'a> {

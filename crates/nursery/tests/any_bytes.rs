@@ -25,6 +25,7 @@ const TABLES: &[&str] = &[
     "seed.csv",
     "prices.csv",
     "demand.csv",
+    "grades.csv",
     "watering.csv",
     "watered.csv",
     "nights.csv",
@@ -80,6 +81,7 @@ fn read(name: &str, bytes: &[u8]) -> Outcome {
         catalogue: &CATALOGUE,
         places: &places,
         as_of: date(2027, 3, 1),
+        terms: nursery::settings::OrderTerms::default(),
     };
     match name {
         "places.csv" => outcome(files::places(bytes)),
@@ -90,6 +92,7 @@ fn read(name: &str, bytes: &[u8]) -> Outcome {
         "seed.csv" => outcome(files::seed(bytes, &known)),
         "prices.csv" => outcome(files::prices(bytes, &known)),
         "demand.csv" => outcome(files::demand(bytes, &known)),
+        "grades.csv" => outcome(files::grades(bytes, &known)),
         "watering.csv" => outcome(files::watering(bytes, &known)),
         "watered.csv" => outcome(files::watered(bytes, &known)),
         "nights.csv" => outcome(files::nights(bytes, known.as_of)),

@@ -70,15 +70,21 @@ const BAD_ROWS: &[BadRow] = &[
     bad(LOTS, "C2,liner,carrizo,,,row-1,1,0,2027-01-01", 4, ("", ""), "must have 12 cells and has 9", "missing or extra comma"),
     bad(LOTS, "C3,liner,carrizo,,,row-1,1,0,2027-01-01,,,\"one\ntwo\"", 4, ("", "one two"), "must be plain text on one line", "close every quote"),
     bad(LOTS, ",liner,carrizo,,,row-1,1,0,2027-01-01,,,", 4, ("lot", ""), "must not be empty", "fill in lot"),
-    bad(ORDERS, "O1,1,C,valencia,carrizo,4L,4,2028-04-04,2028-04-03,2028-05-29,1250,,", 3, ("earliest", "2028-04-04"), "must not lie after due, 2028-04-03", "mend one of the two dates"),
-    bad(ORDERS, "O2,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-04-02,1250,,", 3, ("latest", "2028-04-02"), "must not lie before due, 2028-04-03", "mend one of the two dates"),
-    bad(ORDERS, "O3,1,C,valencia,carrizo,4L,0,2028-03-01,2028-04-03,2028-05-29,1250,,", 3, ("plants", "0"), "must be at least 1", "give a number"),
-    bad(ORDERS, "O4,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,12.50,,", 3, ("price", "12.50"), "must be money in whole cents", "as 1250 for 12.50"),
-    bad(ORDERS, "O5,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,101", 3, ("tolerance_percent", "101"), "must lie between 0 and 100", "check the value"),
-    bad(ORDERS, "O6,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,yes,", 3, ("contract", "yes"), "must be one of true, false", "write one of them"),
-    bad(ORDERS, "O7,1,C,valencia,;,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,", 3, ("rootstocks", ";"), "must name at least one", "semicolons between"),
-    bad(ORDERS, "O8,1,C,valencia,carrizo;carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,", 3, ("rootstocks", "carrizo;carrizo"), "must name carrizo only once", "take one of the two out"),
-    bad(ORDERS, "O-101,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,", 3, ("line", "1"), "this line of this order stands in row 2 already", "or mend it"),
+    bad(ORDERS, "O1,1,C,valencia,carrizo,4L,4,2028-04-04,2028-04-03,2028-05-29,1250,,,,,,,,", 3, ("earliest", "2028-04-04"), "must not lie after due, 2028-04-03", "mend one of the two dates"),
+    bad(ORDERS, "O2,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-04-02,1250,,,,,,,,", 3, ("latest", "2028-04-02"), "must not lie before due, 2028-04-03", "mend one of the two dates"),
+    bad(ORDERS, "O3,1,C,valencia,carrizo,4L,0,2028-03-01,2028-04-03,2028-05-29,1250,,,,,,,,", 3, ("plants", "0"), "must be at least 1", "give a number"),
+    bad(ORDERS, "O4,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,12.50,,,,,,,,", 3, ("price", "12.50"), "must be money in whole cents", "as 1250 for 12.50"),
+    bad(ORDERS, "O5,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,101,,,,,,", 3, ("tolerance_percent", "101"), "must lie between 0 and 100", "check the value"),
+    bad(ORDERS, "O6,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,yes,,,,,,,", 3, ("contract", "yes"), "must be one of true, false", "write one of them"),
+    bad(ORDERS, "O7,1,C,valencia,;,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,,,,,", 3, ("rootstocks", ";"), "must name at least one", "semicolons between"),
+    bad(ORDERS, "O8,1,C,valencia,carrizo;carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,,,,,", 3, ("rootstocks", "carrizo;carrizo"), "must name carrizo only once", "take one of the two out"),
+    bad(ORDERS, "O-101,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,,,,,", 3, ("line", "1"), "this line of this order stands in row 2 already", "or mend it"),
+    bad(ORDERS, "O9,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,12.5,,,,,", 3, ("deposit", "12.5"), "must be money in whole cents", "as 1250 for 12.50"),
+    bad(ORDERS, "P1,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,101,,,,", 3, ("cancel_percent", "101"), "must lie between 0 and 100", "check the value"),
+    bad(ORDERS, "P2,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,,a few,,,", 3, ("minimum_load", "a few"), "must be a whole number, 0 or more", "write digits only"),
+    bad(ORDERS, "P3,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,,,,,valencia/swingle/4L", 3, ("substitutes", "valencia/swingle/4L"), "valencia/swingle/4L must be variety, rootstock, size and price", "as in valencia/swingle/4L/1200"),
+    bad(ORDERS, "P4,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,,,,,valencia/none/4L/1200", 3, ("substitutes", "valencia/none/4L/1200"), "nobody knows its rootstock", "mend the rootstock"),
+    bad(ORDERS, "P5,1,C,valencia,carrizo,4L,4,2028-03-01,2028-04-03,2028-05-29,1250,,,,,,,,valencia/swingle/4L/12.50", 3, ("substitutes", "valencia/swingle/4L/12.50"), "the price of valencia/swingle/4L/12.50 must be whole cents", "as 1200 for 12.00"),
     bad("places.csv", "p1,rows,NaN,,,,", 6, ("area_m2", "NaN"), "must be a number", "with a decimal point"),
     bad("places.csv", "p2,rows,\"12,5\",,,,", 6, ("area_m2", "12,5"), "must be a number", "with a decimal point"),
     bad("places.csv", "p3,house,50,,20,20,", 6, ("vent_c", "20"), "must lie above set_point_c", "mend one of the two"),
@@ -87,14 +93,16 @@ const BAD_ROWS: &[BadRow] = &[
     bad("crews.csv", "loading,03-01,,10,1600,0,,", 5, ("until", ""), "from and until go together", "fill in both"),
     bad("crews.csv", "loading,3-1,10-31,10,1600,0,,", 5, ("from", "3-1"), "must be a day of the year", "write month-day"),
     bad("crews.csv", "growing,,,10,1600,0,,", 5, ("crew", "growing"), "this crew at this time of the year stands in row 4 already", "remove one of the two rows"),
-    bad("mother_trees.csv", "M1,valencia,900,March,2026-09-20,clean,12", 3, ("cut_seasons", "March"), "must be spans of days of the year", "as 03-15/05-15"),
-    bad("mother_trees.csv", "M2,valencia,900,03-15/06-15,,clean,12", 3, ("tested_on", ""), "a result needs the day of its test", "fill in the date"),
-    bad("mother_trees.csv", "M3,valencia,900,03-15/06-15,2027-09-20,clean,12", 3, ("tested_on", "2027-09-20"), "must not lie after the day you look ahead from", "mend the date"),
-    bad("mother_trees.csv", "M4,valencia,900,03-15/06-15,2026-09-20,clean,300", 3, ("valid_months", "300"), "must be 240 months at the most", "check the number"),
+    bad("mother_trees.csv", "M1,valencia,900,March,2026-09-20,clean,12,", 3, ("cut_seasons", "March"), "must be spans of days of the year", "as 03-15/05-15"),
+    bad("mother_trees.csv", "M2,valencia,900,03-15/06-15,,clean,12,", 3, ("tested_on", ""), "a result needs the day of its test", "fill in the date"),
+    bad("mother_trees.csv", "M3,valencia,900,03-15/06-15,2027-09-20,clean,12,", 3, ("tested_on", "2027-09-20"), "must not lie after the day you look ahead from", "mend the date"),
+    bad("mother_trees.csv", "M4,valencia,900,03-15/06-15,2026-09-20,clean,300,", 3, ("valid_months", "300"), "must be 240 months at the most", "check the number"),
     bad("seed.csv", "D1,carrizo,90,2027-06-30,2026-12-01,86,", 3, ("use_by", "2026-12-01"), "must not lie before available, 2027-06-30", "mend one of the two dates"),
     bad("seed.csv", "D2,carrizo,90,2026-12-01,2027-06-30,106,", 3, ("germination_percent", "106"), "must lie between 0 and 100", "check the value"),
     bad("prices.csv", "tree,,valencia,,,1250,", 7, ("size", ""), "must not be empty", "fill in size"),
     bad("prices.csv", "seed,,,carrizo,,5,100", 7, ("of", "seed"), "this price stands in row 3 already", "remove one of the two rows"),
+    bad("grades.csv", "first,4L,85,", 3, ("grade", "first"), "this grade of this size stands in row 2 already", "remove one of the two rows"),
+    bad("grades.csv", "second,4L,120,", 3, ("share_percent", "120"), "must lie between 0 and 100", "check the value"),
     bad("demand.csv", "valencia/carrizo,2028-W20,60,25", 3, ("product", "valencia/carrizo"), "variety, rootstock and size with slashes between", "write it as in valencia/carrizo/4L"),
     bad("demand.csv", "valencia/none/9L,2028-W20,60,25", 3, ("product", "valencia/none/9L"), "nobody knows its rootstock and size", "mend the rootstock and size"),
     bad("demand.csv", "valencia/carrizo/4L,2027-W54,60,25", 3, ("week", "2027-W54"), "must be an ISO week", "52 or 53 weeks"),
@@ -313,6 +321,7 @@ fn right_rows_beside_bad_ones_are_read() {
         catalogue: &catalogue,
         places: &kinds,
         as_of: date(2027, 3, 1),
+        terms: nursery::settings::OrderTerms::default(),
     };
     assert_eq!(places.len(), 4);
     assert_eq!(files::crews(&files["crews.csv"]).accepted.len(), 3);
@@ -352,7 +361,7 @@ fn each_file_damaged_as_a_whole_is_named() {
 
 #[test]
 fn bytes_that_are_not_text_are_named_by_their_line() {
-    for (file, row) in [(LOTS, 4), ("nursery.toml", 39), ("routes.toml", 27)] {
+    for (file, row) in [(LOTS, 4), ("nursery.toml", 58), ("routes.toml", 27)] {
         let mut files = folder();
         files
             .get_mut(file)

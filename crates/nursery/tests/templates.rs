@@ -18,6 +18,7 @@ const TABLES: &[(&str, Columns)] = &[
     ("seed.csv", files::SEED),
     ("prices.csv", files::PRICES),
     ("demand.csv", files::DEMAND),
+    ("grades.csv", files::GRADES),
     ("watering.csv", files::WATERING),
     ("watered.csv", files::WATERED),
     ("nights.csv", files::NIGHTS),

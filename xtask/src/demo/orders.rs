@@ -115,6 +115,7 @@ impl Orders {
                 line: line.line.clone(),
                 lot: sale.lot.clone(),
                 plants: sale.plants,
+                override_reason: None,
             };
             (sale.on, ship)
         });
@@ -203,6 +204,11 @@ fn line(draw: &mut Draw, at: usize, wanted: &Wanted, contract: bool) -> Line {
         contract,
         tolerance_percent: Some(percent(draw.below(6) as f64)),
         substitutes: None,
+        deposit: None,
+        cancel_percent: None,
+        minimum_load: None,
+        grade: None,
+        health_class: None,
     }
 }
 

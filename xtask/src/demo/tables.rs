@@ -32,6 +32,14 @@ tank_m3 = 30.0
 water_ec = 0.9
 "#;
 
+/// How many trees of a size make the first grade.
+pub const GRADES: &str = "\
+grade,size,share_percent,source
+first,10L,82,gradings of 2025 and 2026
+first,2L,90,gradings of 2025 and 2026
+first,4L,86,gradings of 2025 and 2026
+";
+
 /// How the nursery waters.
 pub const WATERING: &str = "\
 place,soil,root_depth_m,pot_l,holds_percent,used_percent,cover_percent,sun_percent,rain_percent,rate_mm_h,emitter_l_h,reaches_percent,shelter_c

@@ -23,7 +23,7 @@ use ulid::Ulid;
 use super::NurseryFile;
 use super::record::RecordAnswer;
 use crate::error::{AppError, Kind};
-use crate::folder::{Found, Loaded, assemble, chosen, read_set, write_file};
+use crate::folder::{Found, Loaded, assemble, chosen, read_set, short_digest, write_file};
 use crate::weather_file::{
     FORECAST, FilledSpan, ReadWeather, Station, WeatherBytes, add_forecast, filled_spans,
     first_findings, read_weather, weather_notes,
@@ -537,7 +537,25 @@ pub fn load_standing(file: &NurseryFile, books: &Books, as_of: Date) -> Result<L
         set: with_weather(set, &weather, true),
         ..Found::default()
     };
-    assemble(&file.path, &found, as_of, &weather)
+    let mut loaded = assemble(&file.path, &found, as_of, &weather)?;
+    books.fill_in(&mut loaded.nursery, as_of);
+    add_to_digest(&mut loaded);
+    Ok(loaded)
+}
+
+/// What the books know beyond the files is another nursery to plan for.
+fn add_to_digest(loaded: &mut Loaded) {
+    let nursery = &loaded.nursery;
+    let of_lots = nursery.lots.iter();
+    let of_lots = of_lots.map(|it| (&it.health_class, &it.looks, &it.counts, &it.luck));
+    let of_lines = nursery.orders.iter().map(|it| (it.promised, &it.tags));
+    let beyond = format!(
+        "{} {:?} {:?}",
+        loaded.digest,
+        of_lots.collect::<Vec<_>>(),
+        of_lines.collect::<Vec<_>>()
+    );
+    loaded.digest = short_digest(Sha256::new_with_prefix(beyond));
 }
 
 /// Leaves out what is held: it may not be sent, and no buds may be taken from it.
@@ -552,6 +570,10 @@ fn leave_held(loaded: &mut Loaded, held: &BTreeSet<Node>) {
         .map(|lot| lot.growing + lot.ready)
         .sum();
     nursery.lots.retain(|lot| !is_held_lot(lot));
+    for line in &mut nursery.orders {
+        line.tags
+            .retain(|(lot, _)| !held.contains(&Node::Lot(lot.clone())));
+    }
     nursery
         .mother_trees
         .retain(|tree| !held.contains(&Node::MotherTree(tree.mother_tree.clone())));

@@ -5,7 +5,7 @@ use intake::{Read, Row, read_table};
 use super::{Known, LOTS, Seen, day, not_after, optional_day, write_or};
 use crate::catalogue::StageKind;
 use crate::ids::{PlaceName, SizeName, StepName, VarietyName};
-use crate::records::Lot;
+use crate::records::{Lot, LotLuck};
 
 /// Reads `lots.csv`.
 pub fn lots(bytes: &[u8], known: &Known<'_>) -> Read<Lot> {
@@ -46,6 +46,10 @@ pub fn lots(bytes: &[u8], known: &Known<'_>) -> Read<Lot> {
             budded_on: budded_on?,
             step: step?,
             source: row.optional_text("source"),
+            health_class: None,
+            looks: Vec::new(),
+            counts: Vec::new(),
+            luck: LotLuck::default(),
         })
     })
 }

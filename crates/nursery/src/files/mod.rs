@@ -13,11 +13,12 @@ use jiff::civil::Date;
 
 use crate::catalogue::{Catalogue, PlaceKind};
 use crate::ids::{PlaceName, RootstockName, SizeName, VarietyName};
+use crate::settings::OrderTerms;
 
 pub(crate) use ground::{crew_names, place_names};
 pub use ground::{crews, places};
 pub use lots::lots;
-pub use orders::{demand, orders, parse_week};
+pub use orders::{demand, grades, orders, parse_week};
 pub use sky::{BARK_NOTES, NIGHTS, WATERED, WATERING, bark_notes, nights, watered, watering};
 pub use supplies::{mother_trees, prices, seed};
 
@@ -65,7 +66,16 @@ pub const ORDERS: Columns = Columns {
         "latest",
         "price",
     ],
-    optional: &["contract", "tolerance_percent"],
+    optional: &[
+        "contract",
+        "tolerance_percent",
+        "deposit",
+        "cancel_percent",
+        "minimum_load",
+        "grade",
+        "health_class",
+        "substitutes",
+    ],
 };
 /// Columns of `mother_trees.csv`.
 pub const MOTHER_TREES: Columns = Columns {
@@ -76,7 +86,7 @@ pub const MOTHER_TREES: Columns = Columns {
         "cut_seasons",
         "result",
     ],
-    optional: &["tested_on", "valid_months"],
+    optional: &["tested_on", "valid_months", "health_class"],
 };
 /// Columns of `seed.csv`.
 pub const SEED: Columns = Columns {
@@ -87,6 +97,11 @@ pub const SEED: Columns = Columns {
 pub const PRICES: Columns = Columns {
     required: &["of", "price"],
     optional: &["item", "variety", "rootstock", "size", "limit_per_week"],
+};
+/// Columns of `grades.csv`.
+pub const GRADES: Columns = Columns {
+    required: &["grade", "size", "share_percent"],
+    optional: &["source"],
 };
 /// Columns of `demand.csv`.
 pub const DEMAND: Columns = Columns {
@@ -103,6 +118,8 @@ pub struct Known<'a> {
     pub places: &'a BTreeMap<PlaceName, PlaceKind>,
     /// The day from which the nursery looks ahead: what stands cannot have come later.
     pub as_of: Date,
+    /// What holds of order lines that do not say.
+    pub terms: OrderTerms,
 }
 
 impl Known<'_> {

@@ -3,9 +3,13 @@
 use intake::{Bounds, Read, Row, read_table};
 use jiff::civil::{Date, ISOWeekDate, Weekday};
 
-use super::{DEMAND, Known, ORDERS, Seen, day, in_our_time, names};
+use super::{DEMAND, GRADES, Known, ORDERS, Seen, day, in_our_time, names};
 use crate::ids::{RootstockName, SizeName, VarietyName};
-use crate::records::{Demand, OrderLine};
+use crate::records::{Demand, GradeShare, OrderLine, Substitute};
+
+const PERCENT: Bounds = Bounds::new(0.0, 100.0);
+/// As for the price of a line.
+const MOST_PRICE: i64 = 1_000_000_000;
 
 /// Reads `orders.csv`.
 pub fn orders(bytes: &[u8], known: &Known<'_>) -> Read<OrderLine> {
@@ -23,7 +27,8 @@ pub fn orders(bytes: &[u8], known: &Known<'_>) -> Read<OrderLine> {
         let dates = order_dates(row);
         let price = row.text("price").and_then(|_| row.money_or("price", 0));
         let contract = row.truth_or("contract", false);
-        let tolerance = row.number_or("tolerance_percent", 0.0, Bounds::new(0.0, 100.0));
+        let tolerance = row.number_or("tolerance_percent", 0.0, PERCENT);
+        let terms = Terms::read(row, known);
         let (order, line) = (order?, line?);
         // Downstream a line is known by both names together.
         seen.only_once(row, "line", format!("{order}/{line}"));
@@ -42,7 +47,82 @@ pub fn orders(bytes: &[u8], known: &Known<'_>) -> Read<OrderLine> {
             price: price?,
             contract: contract?,
             tolerance: tolerance? / 100.0,
+            deposit: terms.deposit?,
+            cancel: terms.cancel?.unwrap_or(known.terms.cancel(contract?)),
+            minimum_load: terms.minimum_load?,
+            grade: row.optional_text("grade"),
+            health_class: row.optional_text("health_class"),
+            substitutes: terms.substitutes?,
+            promised: None,
+            tags: Vec::new(),
         })
+    })
+}
+
+/// What a line may ask for besides; none where there is a problem.
+struct Terms {
+    deposit: Option<i64>,
+    /// As a share; none within where the line does not say.
+    cancel: Option<Option<f64>>,
+    minimum_load: Option<u32>,
+    substitutes: Option<Vec<Substitute>>,
+}
+
+impl Terms {
+    fn read(row: &mut Row<'_>, known: &Known<'_>) -> Self {
+        let cancel = row.optional_number("cancel_percent", PERCENT);
+        Self {
+            deposit: row.money_or("deposit", 0),
+            cancel: cancel.map(|it| it.map(|percent| percent / 100.0)),
+            minimum_load: row.count_or("minimum_load", 0),
+            substitutes: substitutes(row, known),
+        }
+    }
+}
+
+/// Substitutes, written `variety/rootstock/size/price` with semicolons between.
+fn substitutes(row: &mut Row<'_>, known: &Known<'_>) -> Option<Vec<Substitute>> {
+    let column = "substitutes";
+    let found: Vec<Option<Substitute>> = row
+        .list(column)
+        .iter()
+        .map(|text| substitute(row, column, text, known))
+        .collect();
+    found.into_iter().collect()
+}
+
+fn substitute(
+    row: &mut Row<'_>,
+    column: &str,
+    text: &str,
+    known: &Known<'_>,
+) -> Option<Substitute> {
+    let parts: Vec<&str> = text.split('/').map(str::trim).collect();
+    let [variety, rootstock, size, price] = parts[..] else {
+        let rule =
+            format!("{text} must be variety, rootstock, size and price with slashes between");
+        let mend = "write it as in valencia/swingle/4L/1200, and the next behind a semicolon";
+        row.problem(column, rule, mend);
+        return None;
+    };
+    let product = product(row, column, [variety, rootstock, size], known);
+    let is_digits = !price.is_empty() && price.bytes().all(|it| it.is_ascii_digit());
+    let price: Option<i64> = price
+        .parse()
+        .ok()
+        .filter(|it| is_digits && *it <= MOST_PRICE);
+    if price.is_none() {
+        let rule = format!(
+            "the price of {text} must be whole cents, or whole units of money without cents"
+        );
+        row.problem(column, rule, "write it without a point, as 1200 for 12.00");
+    }
+    let (variety, rootstock, size) = product?;
+    Some(Substitute {
+        variety,
+        rootstock,
+        size,
+        price: price?,
     })
 }
 
@@ -122,6 +202,16 @@ fn demand_product(
         row.problem("product", rule, "write it as in valencia/carrizo/4L");
         return None;
     };
+    product(row, "product", [variety, rootstock, size], known)
+}
+
+/// A product of names that the catalogue knows.
+fn product(
+    row: &mut Row<'_>,
+    column: &str,
+    [variety, rootstock, size]: [&str; 3],
+    known: &Known<'_>,
+) -> Option<(VarietyName, RootstockName, SizeName)> {
     let catalogue = known.catalogue;
     let (variety, rootstock, size) = (variety.into(), rootstock.into(), size.into());
     let unknown = [
@@ -139,8 +229,26 @@ fn demand_product(
     }
     let parts = unknown.join(" and ");
     let mend = format!("mend the {parts}, or add what is missing to the catalogue");
-    row.problem("product", format!("nobody knows its {parts}"), mend);
+    row.problem(column, format!("nobody knows its {parts}"), mend);
     None
+}
+
+/// Reads `grades.csv`.
+pub fn grades(bytes: &[u8], known: &Known<'_>) -> Read<GradeShare> {
+    let mut seen = Seen::new("this grade of this size");
+    read_table("grades.csv", bytes, &GRADES, |row| {
+        let grade = row.text("grade");
+        let size = row.text("size").and_then(|name| known.size(row, &name));
+        let share = row.number("share_percent", PERCENT);
+        let (grade, size) = (grade?, size?);
+        seen.only_once(row, "grade", (grade.clone(), size.clone()));
+        Some(GradeShare {
+            grade,
+            size,
+            share: share? / 100.0,
+            source: row.optional_text("source"),
+        })
+    })
 }
 
 fn demand_week(row: &mut Row<'_>) -> Option<ISOWeekDate> {

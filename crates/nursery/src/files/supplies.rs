@@ -41,6 +41,7 @@ pub fn mother_trees(bytes: &[u8], known: &Known<'_>) -> Read<MotherTree> {
             tested_on: tested_on?,
             result: result?,
             valid_months: valid_months?,
+            health_class: row.optional_text("health_class"),
         })
     })
 }

@@ -8,11 +8,13 @@ use serde_json::{Map, Value};
 use ulid::Ulid;
 
 use super::Refusal;
-use super::amount::{Hours, Percent};
+use super::amount::{Caliper, Hours, Percent};
 use crate::catalogue::StageKind;
 use crate::ids::{
     LotName, MotherTreeName, PlaceName, RootstockName, SizeName, StepName, VarietyName,
 };
+use crate::records::Look;
+pub use crate::records::Substitute;
 
 /// The name of an act: a ULID made by its sender, so that it can be sent again without harm.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -206,6 +208,10 @@ pub enum Deed {
     Promise(Promise),
     /// Plants were sent off.
     Ship(Ship),
+    /// Plants are meant for a line.
+    Tag(Tag),
+    /// A sample was looked at.
+    Measure(Measure),
     /// A sample was taken.
     Sample(Sample),
     /// A test gave a result.
@@ -495,17 +501,16 @@ keys_of! {
         tolerance_percent: Option<Percent>,
         /// What the customer takes in its place.
         substitutes: Option<Vec<Substitute>>,
-    }
-    /// What a customer takes in place of a line.
-    Substitute {
-        /// Variety.
-        variety: VarietyName,
-        /// Rootstock.
-        rootstock: RootstockName,
-        /// Size.
-        size: SizeName,
-        /// Price a plant, minor units.
-        price: i64,
+        /// Paid down for it, minor units.
+        deposit: Option<i64>,
+        /// Odds that the customer cancels it before it is due; those of the settings without it.
+        cancel_percent: Option<Percent>,
+        /// Plants from which on a part of it is sent off; its last rest may be fewer.
+        minimum_load: Option<u32>,
+        /// Grade its trees must make.
+        grade: Option<String>,
+        /// Health class its trees must have.
+        health_class: Option<String>,
     }
     /// `order`.
     Order {
@@ -551,6 +556,33 @@ keys_of! {
         lot: LotName,
         /// Plants.
         plants: u32,
+        /// Why they go although the lot lacks the health class, or the load is too small.
+        #[serde(rename = "override")]
+        override_reason: Option<String>,
+    }
+    /// `tag`.
+    Tag {
+        /// The order.
+        order: String,
+        /// The line.
+        line: String,
+        /// The lot.
+        lot: LotName,
+        /// Plants of it that are meant for the line from now on; 0 takes the tag off.
+        plants: u32,
+    }
+    /// `measure`.
+    Measure {
+        /// The lot.
+        lot: LotName,
+        /// Plants looked at; as many as calipers without it.
+        looked_at: Option<u32>,
+        /// How many of them were fit for the next step.
+        fit: Option<u32>,
+        /// Their calipers, mm.
+        calipers_mm: Option<Vec<Caliper>>,
+        /// Caliper from which a plant is fit, mm.
+        fit_from_mm: Option<Caliper>,
     }
     /// `sample`.
     Sample {
@@ -658,4 +690,29 @@ pub enum BudMethod {
     InvertedT,
     /// Chip bud.
     Chip,
+}
+
+impl Measure {
+    /// Plants looked at.
+    pub fn looked_at(&self) -> u32 {
+        let measured = self.calipers_mm.as_ref().map_or(0, Vec::len);
+        let measured = u32::try_from(measured).unwrap_or(u32::MAX);
+        self.looked_at.unwrap_or(measured)
+    }
+
+    /// What was seen on a day. Where it is not told how many were fit, their calipers may say it.
+    pub fn look(&self, on: Date) -> Look {
+        let calipers = self.calipers_mm.as_deref().unwrap_or_default();
+        let by_caliper = || {
+            let from = self.fit_from_mm.filter(|_| !calipers.is_empty())?;
+            u32::try_from(calipers.iter().filter(|it| **it >= from).count()).ok()
+        };
+        Look {
+            on,
+            looked_at: self.looked_at(),
+            fit: self.fit.or_else(by_caliper),
+            calipers_mm: calipers.iter().map(|it| f64::from(*it)).collect(),
+            fit_from_mm: self.fit_from_mm.map(f64::from),
+        }
+    }
 }

@@ -76,3 +76,31 @@ impl From<Percent> for f64 {
         Self::from(percent.hundredths) / 100.0
     }
 }
+
+/// A caliper in millimeters, kept in tenths of one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct Caliper {
+    tenths: u16,
+}
+
+impl TryFrom<f64> for Caliper {
+    type Error = String;
+
+    fn try_from(mm: f64) -> Result<Self, String> {
+        let tenths = (mm * 10.0).round();
+        if (1.0..=2_000.0).contains(&tenths) {
+            Ok(Self {
+                tenths: tenths as u16,
+            })
+        } else {
+            Err(format!("{mm} is not between 0.1 and 200 mm of caliper"))
+        }
+    }
+}
+
+impl From<Caliper> for f64 {
+    fn from(caliper: Caliper) -> Self {
+        Self::from(caliper.tenths) / 10.0
+    }
+}

@@ -127,6 +127,8 @@ pub struct LineBook {
     pub promised: Vec<(When, u32)>,
     /// Plants shipped, and from which lot.
     pub shipped: Vec<(When, LotName, u32)>,
+    /// Plants of a lot that are meant for it from each moment on.
+    pub tags: Vec<(When, LotName, u32)>,
 }
 
 impl LineBook {
@@ -268,9 +270,13 @@ impl Books {
             Event::SeedReceived(_) | Event::SticksCut { .. } | Event::BudsUsed { .. } => {
                 self.apply_to_supplies(when, event);
             }
-            Event::Ordered { .. } | Event::LineSet { .. } | Event::Promised { .. } => {
-                self.apply_to_orders(when, event);
-            }
+            Event::Ordered { .. }
+            | Event::LineSet { .. }
+            | Event::Promised { .. }
+            | Event::Tagged { .. } => self.apply_to_orders(when, event),
+            Event::Budded { lot, .. } => self.tell_lot(when, lot, event),
+            Event::Taken(of) => self.tell_lot(when, &of.lot, event),
+            Event::Measured(of) => self.tell_lot(when, &of.lot, event),
             Event::TakenBack {
                 act: wrong,
                 when: then,
@@ -295,8 +301,6 @@ impl Books {
             | Event::Released { .. }
             | Event::Destroyed { .. } => self.apply_to_health(when, event),
             Event::SticksStored(_)
-            | Event::Budded { .. }
-            | Event::Taken(_)
             | Event::Worked { .. }
             | Event::HoursWorked(_)
             | Event::Noted(_) => {}
@@ -355,6 +359,37 @@ impl Books {
                 let promised = &mut self.line(order, line).promised;
                 put(promised, when, (when, *plants), |it| it.0);
             }
+            Event::Tagged {
+                order,
+                line,
+                lot,
+                plants,
+            } => {
+                let tags = &mut self.line(order, line).tags;
+                put(tags, when, (when, lot.clone(), *plants), |it| it.0);
+                if let Some(lot) = self.lots.get_mut(lot) {
+                    let tag = (when, order.clone(), line.clone(), *plants);
+                    put(&mut lot.tags, when, tag, |it| it.0);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Notes at a lot what changes nothing of how it stands.
+    fn tell_lot(&mut self, when: When, lot: &LotName, event: &Event) {
+        let Some(lot) = self.lots.get_mut(lot) else {
+            return;
+        };
+        match event {
+            Event::Budded { budder, .. } => {
+                lot.budded_by = budder.clone().map(|it| (when, it));
+            }
+            Event::Taken(it) => {
+                let take = (when, it.taken + it.missed + it.dead, it.taken);
+                put(&mut lot.takes, when, take, |it| it.0);
+            }
+            Event::Measured(it) => put(&mut lot.looks, when, (when, it.clone()), |it| it.0),
             _ => {}
         }
     }
@@ -519,10 +554,25 @@ impl Books {
                 Event::Promised { order, line, .. } => {
                     self.line(order, line).promised.retain(|it| is_other(&it.0));
                 }
+                Event::Tagged {
+                    order, line, lot, ..
+                } => {
+                    self.line(order, line).tags.retain(|it| is_other(&it.0));
+                    self.untell_lot(number, lot);
+                }
+                Event::Budded { lot, .. } => self.untell_lot(number, lot),
+                Event::Taken(of) => self.untell_lot(number, &of.lot),
+                Event::Measured(of) => self.untell_lot(number, &of.lot),
                 Event::SettingSet(_) => self.settings.take_back(number),
                 Event::PlanAccepted { .. } => self.plans.retain(|it| is_other(&it.when)),
                 other => self.health_back(number, other),
             }
+        }
+    }
+
+    fn untell_lot(&mut self, number: u64, lot: &LotName) {
+        if let Some(lot) = self.lots.get_mut(lot) {
+            lot.take_back(number);
         }
     }
 

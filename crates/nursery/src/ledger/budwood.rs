@@ -40,6 +40,7 @@ impl Books {
             tested_on: cell("tested_on").parse().ok(),
             result: result.map_or(TestResult::Untested, |(_, result)| *result),
             valid_months: cell("valid_months").parse().unwrap_or(12),
+            health_class: Some(cell("health_class").to_owned()).filter(|it| !it.is_empty()),
         };
         let last = self.trees.get(name).and_then(|it| it.last_test(day));
         if let Some((tested_on, found)) = last

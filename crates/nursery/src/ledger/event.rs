@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 use super::act::{
-    ActId, BudMethod, CutSticks, Line, LossReason, Note, ReceiveSeed, Set, Sticks, TestOutcome,
-    Unwrap, Worked,
+    ActId, BudMethod, CutSticks, Line, LossReason, Measure, Note, ReceiveSeed, Set, Sticks,
+    TestOutcome, Unwrap, Worked,
 };
 use super::amount::Hours;
 use super::lot::{Step, When};
@@ -170,6 +170,19 @@ pub enum Event {
         /// What was known of the odds.
         odds: Option<Map<String, Value>>,
     },
+    /// So many plants of a lot are meant for a line from now on.
+    Tagged {
+        /// The order.
+        order: String,
+        /// The line.
+        line: String,
+        /// The lot.
+        lot: LotName,
+        /// Plants.
+        plants: u32,
+    },
+    /// A sample of a lot was looked at.
+    Measured(Measure),
     /// A sample was taken.
     Sampled {
         /// Its name.

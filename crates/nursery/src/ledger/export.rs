@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::act::Line;
+use super::act::{Line, Substitute};
 use super::books::Books;
 use super::lot::{Lot, Origin, View};
 use super::settings::columns;
 use crate::FileSet;
 use crate::ids::RootstockName;
-use crate::records::Lot as LotRow;
+use crate::records::{Lot as LotRow, LotLuck};
 
 /// The files as the books stood at the end of a day, but for the weather.
 pub fn files(books: &Books, day: Date) -> FileSet {
@@ -73,6 +73,10 @@ pub fn lot_row(lot: &Lot, view: &View) -> LotRow {
         budded_on: lot.budded_on.filter(|it| *it <= view.entered),
         step: view.step.clone(),
         source: Some(source(lot)),
+        health_class: None,
+        looks: Vec::new(),
+        counts: Vec::new(),
+        luck: LotLuck::default(),
     }
 }
 
@@ -137,6 +141,23 @@ fn line_cell(line: &Line, column: &str) -> String {
         "price" => line.price.to_string(),
         "contract" => line.contract.to_string(),
         "tolerance_percent" => text(line.tolerance_percent.map(f64::from)),
+        "deposit" => text(line.deposit),
+        "cancel_percent" => text(line.cancel_percent.map(f64::from)),
+        "minimum_load" => text(line.minimum_load),
+        "grade" => text(line.grade.as_ref()),
+        "health_class" => text(line.health_class.as_ref()),
+        "substitutes" => {
+            let all = line.substitutes.iter().flatten().map(|it| {
+                let Substitute {
+                    variety,
+                    rootstock,
+                    size,
+                    price,
+                } = it;
+                format!("{variety}/{rootstock}/{size}/{price}")
+            });
+            all.collect::<Vec<_>>().join(";")
+        }
         _ => String::new(),
     }
 }

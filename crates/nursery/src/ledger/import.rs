@@ -7,6 +7,7 @@ use super::act::{Deed, Line, OpenLot, Order, ReceiveSeed, Set};
 use super::amount::Percent;
 use super::settings::setting_files;
 use crate::records::{Lot, OrderLine, SeedBatch};
+use crate::settings::OrderTerms;
 use crate::{FileSet, Nursery};
 
 /// The deeds that put a nursery's files into the books, in the order in which they hold.
@@ -23,7 +24,7 @@ pub fn deeds(set: &FileSet, nursery: &Nursery, from: Date) -> Vec<Deed> {
     settings
         .chain(seed)
         .chain(lots)
-        .chain(orders(&nursery.orders))
+        .chain(orders(&nursery.orders, &nursery.settings.orders))
         .collect()
 }
 
@@ -102,7 +103,9 @@ fn lot(it: &Lot) -> OpenLot {
 }
 
 /// The orders of some lines; lines of one order that stand apart in the file belong together.
-fn orders(lines: &[OrderLine]) -> Vec<Deed> {
+fn orders(lines: &[OrderLine], terms: &OrderTerms) -> Vec<Deed> {
+    // What is as usual stays so when the settings change.
+    let usual = |line: &OrderLine| percent(Some(terms.cancel(line.contract)));
     let mut orders: Vec<Order> = Vec::new();
     for it in lines {
         let line = Line {
@@ -117,7 +120,12 @@ fn orders(lines: &[OrderLine]) -> Vec<Deed> {
             price: it.price,
             contract: it.contract,
             tolerance_percent: percent(Some(it.tolerance)),
-            substitutes: None,
+            substitutes: (!it.substitutes.is_empty()).then(|| it.substitutes.clone()),
+            deposit: (it.deposit > 0).then_some(it.deposit),
+            cancel_percent: percent(Some(it.cancel)).filter(|own| Some(*own) != usual(it)),
+            minimum_load: (it.minimum_load > 0).then_some(it.minimum_load),
+            grade: it.grade.clone(),
+            health_class: it.health_class.clone(),
         };
         match orders.iter_mut().find(|order| order.order == it.order) {
             Some(order) => order.lines.push(line),

@@ -9,8 +9,10 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use super::act::Measure;
 use crate::catalogue::StageKind;
 use crate::ids::{LotName, PlaceName, RootstockName, SizeName, StepName, VarietyName};
+use crate::records::CountOfLot;
 
 /// The place of an act in time: its field date, and its number among the acts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -68,6 +70,11 @@ pub enum Origin {
     Batch(String),
     /// Seed, plants or buds from elsewhere.
     Outside(String),
+}
+
+impl Origin {
+    /// What seed is said to come from that is of no known batch.
+    pub const NO_BATCH: &'static str = "seed of no batch";
 }
 
 /// How far buds are.
@@ -283,6 +290,14 @@ pub struct Lot {
     pub into: BTreeSet<LotName>,
     /// Plants sent off: when, order, line.
     pub shipments: Vec<(When, String, String, u32)>,
+    /// Plants tagged: when, order, line, and how many from then on.
+    pub tags: Vec<(When, String, String, u32)>,
+    /// Samples that were looked at.
+    pub looks: Vec<(When, Measure)>,
+    /// Who set its buds, and when.
+    pub budded_by: Option<(When, String)>,
+    /// Take counts: when, plants that stood, buds that took.
+    pub takes: Vec<(When, u32, u32)>,
     /// Numbers of the acts about it, those taken back and those that only note something too, in the
     /// order they were recorded.
     pub acts: BTreeSet<u64>,
@@ -303,6 +318,10 @@ impl Lot {
             from: beginning.from.clone(),
             into: BTreeSet::new(),
             shipments: Vec::new(),
+            tags: Vec::new(),
+            looks: Vec::new(),
+            budded_by: None,
+            takes: Vec::new(),
             acts: BTreeSet::new(),
             steps: Vec::new(),
             now: None,
@@ -337,10 +356,15 @@ impl Lot {
         view.take(step, when.on).then_some(view)
     }
 
-    /// Takes all steps of an act away.
+    /// Takes all that an act did to it away.
     pub fn take_back(&mut self, number: u64) {
-        self.steps.retain(|(when, _)| when.number != number);
-        self.shipments.retain(|(when, ..)| when.number != number);
+        let is_other = |when: &When| when.number != number;
+        self.steps.retain(|(when, _)| is_other(when));
+        self.shipments.retain(|(when, ..)| is_other(when));
+        self.tags.retain(|(when, ..)| is_other(when));
+        self.looks.retain(|(when, _)| is_other(when));
+        self.takes.retain(|(when, ..)| is_other(when));
+        self.budded_by.take_if(|(when, _)| !is_other(when));
         self.now = self.walk(|_| true).ok();
     }
 
@@ -387,10 +411,59 @@ impl Lot {
 
     /// The day it began.
     pub fn began(&self) -> Option<Date> {
+        self.beginning().map(|(when, _)| when.on)
+    }
+
+    /// How it began, and when.
+    pub fn beginning(&self) -> Option<(When, &Beginning)> {
         match self.steps.first() {
-            Some((when, Step::Began(_))) => Some(when.on),
+            Some((when, Step::Began(it))) => Some((*when, it)),
             _ => None,
         }
+    }
+
+    /// Counts until the end of a day since it entered its step, as long as nothing but losses left it.
+    /// None where it is not known how many plants entered; `is_parted` tells of an act whether plants
+    /// became another lot by it.
+    pub fn counts_since_entry(
+        &self,
+        day: Date,
+        is_parted: impl Fn(When) -> bool,
+    ) -> Vec<CountOfLot> {
+        let mut counts = Vec::new();
+        let Some((began, first)) = self.beginning().filter(|(began, _)| began.on <= day) else {
+            return counts;
+        };
+        let mut view = View::began(first);
+        let mut entered = (first.entered == began.on).then(|| view.plants());
+        for (when, step) in self.steps.iter().skip(1).take_while(|it| it.0.on <= day) {
+            if !view.take(step, when.on) {
+                break;
+            }
+            match step {
+                Step::Counted { plants, ready } => {
+                    counts.extend(entered.map(|entered| CountOfLot {
+                        on: when.on,
+                        plants: *plants,
+                        ready: *ready,
+                        entered,
+                    }));
+                }
+                Step::Left { first, .. } if *first == First::Growing && !is_parted(*when) => {}
+                Step::Moved { stage: None, .. } => {}
+                Step::Forced | Step::Moved { .. } => {
+                    counts.clear();
+                    entered = Some(view.plants());
+                }
+                // The bud has taken: what was counted under the wrap is over.
+                Step::Unwrapped => {
+                    counts.clear();
+                    entered = None;
+                }
+                Step::Began(_) | Step::Left { .. } | Step::Graded { .. } => entered = None,
+            }
+        }
+        counts
     }
 
     /// What was done, by field date.

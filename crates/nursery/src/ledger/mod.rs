@@ -7,6 +7,7 @@ pub mod amount;
 pub mod books;
 pub mod budwood;
 pub mod event;
+pub mod evidence;
 pub mod export;
 pub mod import;
 pub mod lineage;
@@ -16,6 +17,7 @@ mod decide;
 mod outcome;
 mod refusal;
 pub mod settings;
+pub mod tags;
 mod touched;
 
 pub use act::{Act, ActId, Deed};

@@ -75,6 +75,13 @@ impl<'a> Touched<'a> {
             Event::Taken(it) => {
                 touched.lots.insert(&it.lot);
             }
+            Event::Measured(it) => {
+                touched.lots.insert(&it.lot);
+            }
+            Event::Tagged { order, lot, .. } => {
+                touched.lots.insert(lot);
+                touched.orders.insert(order);
+            }
             Event::Ordered { order, .. }
             | Event::LineSet { order, .. }
             | Event::Promised { order, .. } => {

@@ -4,6 +4,7 @@ mod balance;
 mod budding;
 mod corrections;
 mod health;
+mod looks;
 mod orders;
 mod plants;
 mod rules;
@@ -17,6 +18,7 @@ use super::books::Books;
 use super::event::Event;
 use super::lot::When;
 use super::refusal::Refusal;
+use super::tags;
 use crate::catalogue::Catalogue;
 
 /// An act that was accepted, with its events.
@@ -77,6 +79,7 @@ fn decide(books: &Books, world: &dyn World, act: &Act, when: When) -> Decided {
     let desk = Desk { books, world, when };
     let mut events = desk.events(&act.deed)?;
     balance::check_and_fill(books, when, &mut events)?;
+    tags::follow(books, when, &mut events);
     Ok(events)
 }
 
@@ -115,6 +118,8 @@ impl Desk<'_> {
             Deed::CancelOrder(it) => self.cancel_order(it),
             Deed::Promise(it) => self.promise(it),
             Deed::Ship(it) => self.ship(it),
+            Deed::Tag(it) => self.tag(it),
+            Deed::Measure(it) => self.measure(it),
             Deed::Sample(it) => self.sample(it),
             Deed::Result(it) => self.result(it),
             Deed::Hold(it) => self.hold(it),

@@ -87,7 +87,7 @@ impl Desk<'_> {
                 self.sowable(deed, batch)?;
                 Origin::Batch(batch.clone())
             }
-            None => Origin::Outside("seed of no batch".to_owned()),
+            None => Origin::Outside(Origin::NO_BATCH.to_owned()),
         };
         let base = format!("{}-{}", deed.rootstock, self.when.on);
         let beginning = Beginning {

@@ -13,7 +13,7 @@ use crate::ledger::act::Set;
 use crate::ledger::event::Event;
 use crate::ledger::refusal::Refusal;
 use crate::ledger::settings::SettingRows;
-use crate::settings::Settings;
+use crate::settings::{OrderTerms, Settings};
 
 use super::{Decided, Desk};
 
@@ -40,6 +40,7 @@ impl Desk<'_> {
             catalogue: self.world.catalogue(),
             places: &places,
             as_of: Date::MAX,
+            terms: OrderTerms::default(),
         };
         let row = SettingRows::table_of(deed);
         match deed.what.as_str() {
@@ -55,6 +56,7 @@ impl Desk<'_> {
             "price" => files::prices(&row, &known).problems,
             "mother_tree" => files::mother_trees(&row, &known).problems,
             "demand" => files::demand(&row, &known).problems,
+            "grade" => files::grades(&row, &known).problems,
             "nursery" => {
                 let text = deed
                     .values
