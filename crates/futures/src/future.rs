@@ -1,7 +1,8 @@
 //! One random future, week by week.
 
-use crate::growth::Planted;
+use crate::growth::{Growth, Planted, Season};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
+use crate::peril::Losses;
 use crate::sampling::{binomial, normal};
 use crate::stream::{Purpose, Streams};
 
@@ -26,6 +27,7 @@ pub struct Future<'a> {
     /// Which weather path it is.
     pub path: usize,
     luck: Vec<f64>,
+    losses: Losses,
     pool: Pool,
     /// Plants that become ready, by week and stage.
     pub arriving: Vec<u32>,
@@ -48,6 +50,7 @@ impl<'a> Future<'a> {
             streams: Streams { seed: 0, future: 0 },
             path: 0,
             luck: vec![0.0; lowered.groups.len()],
+            losses: Losses::new(stages),
             pool: Pool::new(stages, lowered.buckets()),
             arriving: vec![0; stages * lowered.weeks],
             arrived: vec![0; stages],
@@ -64,14 +67,16 @@ impl<'a> Future<'a> {
         let lowered = self.lowered;
         let weather = &lowered.paths[self.path];
         for lot in &lowered.lots {
-            let luck = self.luck_of(lot.group);
             let planted = Planted {
                 plants: lot.plants,
                 from: 0,
                 degree_days: lot.degree_days,
-                luck,
+                luck: self.luck_of(lot.group),
+                moved: self.moved_by(&lot.luck),
             };
-            self.plant(weather, lot.stage, planted, (Purpose::Lot, lot.name, 0));
+            let growth = lot.growth.as_ref().unwrap_or(lowered.growth(lot.stage));
+            let stream = (Purpose::Lot, lot.name, 0);
+            self.plant(weather, (lot.stage, growth), planted, stream);
         }
         for week in 0..lowered.weeks {
             self.lose(weather, week);
@@ -94,6 +99,8 @@ impl<'a> Future<'a> {
         for (luck, group) in self.luck.iter_mut().zip(&lowered.groups) {
             *luck = normal(&mut streams.of(Purpose::Group, *group, 0));
         }
+        self.losses
+            .begin(&lowered.dangers, &lowered.paths[self.path], streams);
         for (outcome, line) in self.lines.iter_mut().zip(&lowered.lines) {
             *outcome = LineOutcome {
                 kept: is_kept(line, streams),
@@ -119,21 +126,25 @@ impl<'a> Future<'a> {
         group.map_or(0.0, |group| self.luck[group])
     }
 
+    /// How far further labels move a lot's logits.
+    fn moved_by(&self, luck: &[(usize, f64)]) -> f64 {
+        luck.iter().map(|(group, sd)| sd * self.luck[*group]).sum()
+    }
+
     /// Starts a lot: draws at once in which weeks its plants will be ready.
     fn plant(
         &mut self,
         weather: &Weather,
-        stage: usize,
+        (stage, growth): (usize, &Growth),
         lot: Planted,
         (purpose, name, week): (Purpose, u64, u32),
     ) {
-        let lowered = self.lowered;
-        let growth = lowered.growths[stage]
-            .as_ref()
-            .expect("a stage that lots grow in has a phase");
         let arriving = &mut self.arriving;
-        let stages = lowered.stages.len();
-        let season = weather.season(stage, growth);
+        let stages = self.lowered.stages.len();
+        let season = Season {
+            before_week: &weather.before_week[growth.climate],
+            losses: self.losses.of_stage(weather, stage),
+        };
         growth.grow(
             lot,
             season,
@@ -146,12 +157,12 @@ impl<'a> Future<'a> {
     }
 
     fn lose(&mut self, weather: &Weather, week: usize) {
-        for (stage, left) in &weather.losses_of_week[week] {
-            if self.pool.ready[*stage] > 0 {
-                let name = crate::stream::name_hash(&[&self.lowered.stages[*stage]]);
+        for (stage, left) in self.losses.of_week(weather, week) {
+            if self.pool.ready[stage] > 0 {
+                let name = crate::stream::name_hash(&[&self.lowered.stages[stage]]);
                 let mut stream = self.streams.of(Purpose::Loss, name, week as u32);
                 self.pool
-                    .thin(*stage, |plants| binomial(&mut stream, plants, *left));
+                    .thin(stage, |plants| binomial(&mut stream, plants, left));
             }
         }
     }
@@ -174,7 +185,7 @@ impl<'a> Future<'a> {
             if !outcome.kept {
                 continue;
             }
-            if outcome.complete.is_none() {
+            if outcome.complete.is_none() && self.pool.can_load(line, outcome.lacks) {
                 for stage in &line.accepts {
                     outcome.lacks -= self.pool.take(*stage, outcome.lacks);
                     if outcome.lacks <= line.slack {
@@ -193,6 +204,9 @@ impl<'a> Future<'a> {
     fn work(&mut self, weather: &Weather, week: usize) {
         let lowered = self.lowered;
         self.hours.clone_from(&lowered.crew_hours[week]);
+        for remedy in &lowered.remedies_of_week[week] {
+            remedy.begin(&mut self.left_to_do);
+        }
         for at in &lowered.work_of_week[week] {
             let wanted = self.left_to_do[*at].unwrap_or(u32::MAX);
             if wanted == 0 {
@@ -213,19 +227,15 @@ impl<'a> Future<'a> {
             if let Some(crew) = work.crew {
                 self.hours[crew] -= f64::from(plants) * work.hours_per_plant;
             }
-            let luck = self.luck_of(work.group);
             let planted = Planted {
                 plants,
                 from: week + 1,
                 degree_days: 0.0,
-                luck,
+                luck: self.luck_of(work.group),
+                moved: self.moved_by(&work.luck),
             };
-            self.plant(
-                weather,
-                work.to,
-                planted,
-                (Purpose::Operation, work.name, week as u32),
-            );
+            let stream = (Purpose::Operation, work.name, week as u32);
+            self.plant(weather, (work.to, lowered.growth(work.to)), planted, stream);
         }
     }
 
@@ -286,6 +296,18 @@ impl Pool {
 
     fn discard(&mut self, stage: usize, bucket: usize) {
         self.ready[stage] -= std::mem::take(&mut self.plants[stage * self.buckets + bucket]);
+    }
+
+    /// Whether the stages a line accepts hold enough for it to take any.
+    fn can_load(&self, line: &Line, lacks: u32) -> bool {
+        let least = u64::from(line.minimum_load.min(lacks));
+        let held = || {
+            line.accepts
+                .iter()
+                .map(|stage| u64::from(self.ready[*stage]))
+                .sum()
+        };
+        least == 0 || least <= held()
     }
 
     /// Takes up to `wanted` plants, oldest first; returns how many there were.

@@ -11,6 +11,8 @@ pub mod case;
 mod future;
 mod growth;
 mod lowered;
+mod peril;
+mod remedy;
 mod run;
 mod sampling;
 mod stream;

@@ -3,8 +3,10 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::case::{Case, Operation, Order, Path, Phase};
-use crate::growth::{Growth, Season};
+use crate::case::{Case, Operation, Order, Path, Phase, Shared};
+use crate::growth::Growth;
+use crate::peril::Danger;
+use crate::remedy::Remedy;
 use crate::stream::name_hash;
 
 /// Products and quotients of decimal fractions miss whole numbers in their last bits; this much more
@@ -14,6 +16,11 @@ const NEARLY_WHOLE: f64 = 1e-9;
 /// Rounds down what is a whole number in decimals.
 pub fn whole_part(value: f64) -> u32 {
     (value + NEARLY_WHOLE).floor() as u32
+}
+
+/// Rounds up what is not a whole number in decimals.
+pub fn rounded_up(value: f64) -> u32 {
+    (value - NEARLY_WHOLE).ceil() as u32
 }
 
 /// A valid case in numbers.
@@ -45,6 +52,10 @@ pub struct Lowered {
     pub crew_hours: Vec<Vec<f64>>,
     /// Hashes of the group labels.
     pub groups: Vec<u64>,
+    /// Perils, in the order of their names.
+    pub dangers: Vec<Danger>,
+    /// Remedies, by the simulated week in which they may first be done, the earliest first.
+    pub remedies_of_week: Vec<Vec<Remedy>>,
     /// The weeks in which free plants are counted.
     pub report_weeks: Vec<usize>,
 }
@@ -53,23 +64,13 @@ pub struct Lowered {
 #[derive(Debug)]
 pub struct Weather {
     /// By climate: degree-days before week 0, 1, 2 ….
-    before_week: Vec<Vec<f64>>,
+    pub before_week: Vec<Vec<f64>>,
     /// By stage: `(week, share left)`, by week.
-    losses_of_stage: Vec<Vec<(usize, f64)>>,
+    pub losses_of_stage: Vec<Vec<(usize, f64)>>,
     /// By week: `(stage, share left)`.
     pub losses_of_week: Vec<Vec<(usize, f64)>>,
     /// By window: usable share of each week.
     pub windows: Vec<Vec<f64>>,
-}
-
-impl Weather {
-    /// What it means for a stage that has `growth`.
-    pub fn season(&self, stage: usize, growth: &Growth) -> Season<'_> {
-        Season {
-            before_week: &self.before_week[growth.climate],
-            losses: &self.losses_of_stage[stage],
-        }
-    }
 }
 
 /// Ready plants at the start, in buckets of one age and stage each, the oldest first.
@@ -107,6 +108,10 @@ pub struct StandingLot {
     pub degree_days: f64,
     /// The group whose luck it shares.
     pub group: Option<usize>,
+    /// Further labels, and how far the luck of each moves its logits.
+    pub luck: Vec<(usize, f64)>,
+    /// The growth of a lot of which something is known; else its stage's.
+    pub growth: Option<Growth>,
 }
 
 /// An operation.
@@ -128,6 +133,8 @@ pub struct Work {
     pub window: Option<usize>,
     /// The group whose luck the new lot shares.
     pub group: Option<usize>,
+    /// Further labels, and how far the luck of each moves the new lot's logits.
+    pub luck: Vec<(usize, f64)>,
 }
 
 /// An order line.
@@ -141,6 +148,8 @@ pub struct Line {
     pub accepts: Vec<usize>,
     /// How many plants.
     pub plants: u32,
+    /// Fewer than these, or than it lacks, it does not take.
+    pub minimum_load: u32,
     /// How many it may be short by.
     pub slack: u32,
     /// First week simulated in which it may take plants.
@@ -156,8 +165,9 @@ pub struct Line {
 }
 
 /// Numbers for names.
-struct Names<'a> {
-    stages: BTreeMap<&'a str, usize>,
+pub struct Names<'a> {
+    /// Stages.
+    pub stages: BTreeMap<&'a str, usize>,
     climates: BTreeMap<&'a str, usize>,
     windows: BTreeMap<&'a str, usize>,
     groups: BTreeMap<&'a str, usize>,
@@ -181,6 +191,9 @@ impl<'a> Names<'a> {
                 .iter()
                 .filter_map(|work| work.group.as_deref()),
         );
+        let of_lots = case.lots.iter().flat_map(|lot| &lot.luck);
+        let of_work = case.operations.iter().flat_map(|work| &work.luck);
+        let groups = groups.chain(of_lots.chain(of_work).map(|shared| shared.group.as_str()));
         Self {
             stages: numbered(case.stages()),
             climates: numbered(case.phases.values().map(|phase| phase.climate.as_str())),
@@ -201,6 +214,12 @@ impl<'a> Names<'a> {
             self.climates[phase.climate.as_str()],
             self.stages[otherwise],
         )
+    }
+
+    fn luck(&self, luck: &[Shared]) -> Vec<(usize, f64)> {
+        luck.iter()
+            .map(|shared| (self.groups[shared.group.as_str()], shared.sd))
+            .collect()
     }
 
     fn weather(&self, path: &Path, weeks: usize) -> Weather {
@@ -265,7 +284,19 @@ impl<'a> Names<'a> {
                 .as_deref()
                 .map(|window| self.windows[window]),
             group: operation.group.as_deref().map(|group| self.groups[group]),
+            luck: self.luck(&operation.luck),
         }
+    }
+
+    /// The stages a line accepts, each once.
+    fn accepted(&self, order: &Order) -> Vec<usize> {
+        let mut seen = BTreeSet::new();
+        order
+            .accepts
+            .iter()
+            .map(|stage| self.stages[stage.as_str()])
+            .filter(|stage| seen.insert(*stage))
+            .collect()
     }
 
     fn line(&self, case: &Case, order: &Order) -> Line {
@@ -289,12 +320,9 @@ impl<'a> Names<'a> {
         Line {
             id: order.id.clone(),
             name: name_hash(&[&order.id]),
-            accepts: order
-                .accepts
-                .iter()
-                .map(|stage| self.stages[stage.as_str()])
-                .collect(),
+            accepts: self.accepted(order),
             plants: order.plants,
+            minimum_load: order.minimum_load,
             slack: whole_part(order.tolerance * f64::from(order.plants)),
             first_week: open.start,
             due: usize::try_from(order.due).ok(),
@@ -310,7 +338,7 @@ impl<'a> Names<'a> {
 }
 
 /// The simulated weeks from `first` to `last`.
-fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
+pub fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
     let from = first.max(0).unsigned_abs() as usize;
     let to = if last < 0 {
         0
@@ -370,8 +398,17 @@ impl Lowered {
                 .keys()
                 .map(|group| name_hash(&[group]))
                 .collect(),
+            dangers: Danger::of(case, &names),
+            remedies_of_week: Remedy::by_week(case),
             report_weeks: (4..weeks).step_by(13).collect(),
         }
+    }
+
+    /// The growth of a stage that lots grow in.
+    pub fn growth(&self, stage: usize) -> &Growth {
+        self.growths[stage]
+            .as_ref()
+            .expect("a stage that lots grow in has a phase")
     }
 
     /// Buckets of ready plants per stage.
@@ -389,6 +426,11 @@ fn standing_lots(case: &Case, names: &Names<'_>) -> Vec<StandingLot> {
             plants: lot.immature,
             degree_days: lot.degree_days_so_far,
             group: lot.group.as_deref().map(|group| names.groups[group]),
+            luck: names.luck(&lot.luck),
+            growth: lot.known.as_ref().map(|known| {
+                let phase = &case.phases[&lot.stage];
+                names.growth(&lot.stage, phase).of_lot(known)
+            }),
         })
         .collect()
 }

@@ -92,6 +92,8 @@ fn what_stands_elsewhere_does_not_matter() {
             ready: vec![(30, 4)],
             degree_days_so_far: 1.0,
             group: Some("apart".to_owned()),
+            luck: Vec::new(),
+            known: None,
         },
     );
     let run = |case| simulate(case, &options(40, 1), None, None).expect("the case is valid");

@@ -46,6 +46,7 @@ pub fn futures_case(
                 hours_per_week: Weekly::ByWeek(hours.clone()),
             })
             .collect(),
+        perils: Vec::new(),
         seed,
     }
 }
@@ -142,6 +143,8 @@ fn standing(model: &SeasonModel, lot: &model::StandingLot) -> Lot {
         },
         degree_days_so_far: lot.degree_days_so_far,
         group: Some(lot.group.clone()),
+        luck: Vec::new(),
+        known: None,
     }
 }
 
@@ -163,6 +166,9 @@ fn operation(model: &SeasonModel, job: &PlannedJob) -> Operation {
             model.calendar.monday(job.week as i64).year()
         )),
         window: operation.window.clone(),
+        luck: Vec::new(),
+        makes_up_for: Vec::new(),
+        times: 1.0,
     }
 }
 
@@ -182,5 +188,6 @@ fn order(model: &SeasonModel, line: &model::Line) -> Order {
         priority: line.priority,
         tolerance: line.tolerance,
         kept: 1.0,
+        minimum_load: 0,
     }
 }

@@ -98,6 +98,7 @@ fn base_case(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>]) -> Case {
         operations: Vec::new(),
         orders: Vec::new(),
         crews: Vec::new(),
+        perils: Vec::new(),
         seed: 0,
     }
 }
@@ -171,6 +172,9 @@ fn ready_after_by_start_week_is_the_mean_of_the_futures() {
                 hours_per_plant: 0.0,
                 group: Some("season".to_owned()),
                 window: None,
+                luck: Vec::new(),
+                makes_up_for: Vec::new(),
+                times: 1.0,
             });
             let start = start as usize;
             let (target, other) = fresh_arrivals(phase, &heat, kept, start);
@@ -206,6 +210,8 @@ fn standing_lots_arrive_as_the_futures_draw_them() {
             ready: Vec::new(),
             degree_days_so_far: so_far,
             group: Some("season".to_owned()),
+            luck: Vec::new(),
+            known: None,
         });
         let (target, _) = standing_arrivals(&phase, &heat, &kept, so_far);
         assert_agree(
