@@ -1,7 +1,10 @@
 //! Milliseconds to make the demo's season, and to make it anew for the futures alone:
 //! `cargo bench -p season --profile dev --bench season`.
 #![expect(clippy::print_stdout, reason = "a bench prints what it measured")]
-#![expect(clippy::disallowed_methods, reason = "a bench reads the clock and files")]
+#![expect(
+    clippy::disallowed_methods,
+    reason = "a bench reads the clock and files"
+)]
 
 use std::borrow::Cow;
 use std::hint::black_box;
@@ -12,7 +15,7 @@ use intake::Problems;
 use jiff::civil::date;
 use models::{FilledRecord, TemperatureUnit, fill, read_daily};
 use nursery::{FileSet, Nursery};
-use season::{Calendar, Coming, Sky};
+use season::{Calendar, Coming, PlannedJob, Sky};
 
 const TIMES: usize = 3;
 
@@ -59,9 +62,35 @@ fn main() {
         )
     };
     let build = || season::build(&nursery, &record).expect("a season");
+    let build_for_futures = || season::build_for_futures(&nursery, &record).expect("a season");
+    let model = build_for_futures();
+    // A start of each operation in every tenth week it may be done in.
+    let jobs: Vec<PlannedJob> = model
+        .operations
+        .iter()
+        .enumerate()
+        .flat_map(|(operation, it)| {
+            let weeks = it.starts.iter().step_by(10);
+            weeks.map(move |start| PlannedJob {
+                job: String::new(),
+                operation,
+                week: start.week,
+                plants: 50,
+            })
+        })
+        .collect();
+    let hours = season::hours_for_starts(&model, &jobs, &[]);
+    let lower = || season::futures_case(&model, &jobs, &hours, 1);
+    println!(
+        "{} jobs, {} in the futures",
+        jobs.len(),
+        lower().operations.len()
+    );
     for (what, took) in [
         ("lay the weather", milliseconds(sky)),
         ("make the season", milliseconds(build)),
+        ("make it for the futures", milliseconds(build_for_futures)),
+        ("lower it to a futures case", milliseconds(lower)),
     ] {
         println!("{what}: {took:.0} ms");
     }

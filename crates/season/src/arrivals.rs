@@ -58,12 +58,7 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start
 ///
 /// # Checked against
 /// The futures engine's own arrivals (tests/agreement.rs).
-pub fn fresh_weeks(
-    phase: &Phase,
-    heat: &[Vec<f64>],
-    kept: &[Vec<f64>],
-    start: usize,
-) -> Vec<f64> {
+pub fn fresh_weeks(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start: usize) -> Vec<f64> {
     let length = heat.first().map_or(0, Vec::len);
     let spread = libm::hypot(phase.between_lots, phase.within_lot);
     let ripening = Ripening::new(phase.degree_days, spread);
@@ -278,7 +273,10 @@ impl Growing {
     const VALUES: usize = 200;
 
     fn of(phase: &Phase, so_far: f64, known: &Known) -> Self {
-        let usual = [-phase.between_lots * phase.between_lots / 2.0, phase.between_lots];
+        let usual = [
+            -phase.between_lots * phase.between_lots / 2.0,
+            phase.between_lots,
+        ];
         let [mean, between] = known.pace.unwrap_or(usual);
         let paces = paces(phase, so_far, [mean, between]);
         let grows = paces.iter().filter(|pace| pace.start > 0.0);
@@ -491,7 +489,8 @@ mod tests {
         assert!((ready[0].share - 0.45).abs() < 1e-12, "{ready:?}");
         // Standing with 100 of 200: ready in week 1; survival is raised to one half.
         kept[0][0] = 0.5;
-        let (ready, _) = standing_arrivals(&phase(200.0, 0.0), &heat, &kept, 100.0, &Known::default());
+        let (ready, _) =
+            standing_arrivals(&phase(200.0, 0.0), &heat, &kept, 100.0, &Known::default());
         assert!(
             (ready[0].share - 0.5 * 0.9_f64.sqrt()).abs() < 1e-12,
             "{ready:?}"
@@ -517,7 +516,13 @@ mod tests {
 
     #[test]
     fn overdue_lots_are_ready_at_once_with_nothing_more_lost() {
-        let (ready, _) = standing_arrivals(&phase(200.0, 0.1), &[vec![60.0; 30]], &[], 500.0, &Known::default());
+        let (ready, _) = standing_arrivals(
+            &phase(200.0, 0.1),
+            &[vec![60.0; 30]],
+            &[],
+            500.0,
+            &Known::default(),
+        );
         assert_eq!(ready[0].week, 0);
         assert!((ready.iter().map(|f| f.share).sum::<f64>() - 1.0).abs() < 1e-12);
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use models::shared_luck::{Noise, Outcome, shared_sd};
 use nursery::Nursery;
 use nursery::catalogue::{StageKind, Step};
-use nursery::ledger::{Germination, TakeCount};
+use nursery::ledger::evidence::{Germination, TakeCount};
 use nursery::records::Lot;
 use nursery::settings::Luck;
 

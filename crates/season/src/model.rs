@@ -44,6 +44,8 @@ pub struct SeasonModel {
     pub perils: Vec<Peril>,
     /// What may be done where the plan falls short.
     pub remedies: Remedies,
+    /// The seed batch that most of what stands in a stage came from.
+    pub seed_of_stages: BTreeMap<usize, String>,
     /// Looks and counts that hardly go with what was believed of their lots.
     pub surprises: Vec<Surprise>,
     /// What the user should know: lapsing tests, doubtful combinations, guessed steps.

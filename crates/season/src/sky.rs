@@ -114,6 +114,15 @@ impl<'a> Sky<'a> {
         })
     }
 
+    /// Courses of weather, and the weeks of each.
+    pub fn size(&self) -> (usize, usize) {
+        let paths = &self.paths.paths;
+        (
+            paths.len(),
+            paths.first().map_or(0, |path| path.weeks.len()),
+        )
+    }
+
     /// How heat is summed.
     pub fn rule(&self) -> &DegreeDayRule {
         &self.rule
