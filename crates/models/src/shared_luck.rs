@@ -12,6 +12,9 @@ const EXPECTED: (f64, f64) = (0.02, 0.98);
 /// The least sd, as a share of the default: groups may have been alike by chance.
 const LEAST: f64 = 0.25;
 
+/// Rounds in which the worth of groups settles.
+const ROUNDS: usize = 30;
+
 /// What came of one lot of a group.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outcome {
@@ -106,10 +109,12 @@ pub fn moment_variance(effects: &[(f64, f64)]) -> Option<f64> {
 ///
 /// # Equation
 /// A lot's effect is y = ln((k + ½)/(n − k + ½)) − logit e, e the share expected within 0.02 … 0.98, its noise
-/// v = (1 − ρ)/(n·e(1 − e)) + ψ′(a) + ψ′(b) + s², a = e(1/ρ − 1), b = (1 − e)(1/ρ − 1) (the variance of the log odds of
-/// Beta(a, b); 0 where ρ is 0). A group's effect is the mean of its lots weighted by 1/v, with variance 1/Σ(1/v).
-/// τ² by [`moment_variance`]. With the default τ₀, the groups are worth M = Σ(τ₀²/(τ₀² + V))² − 1 groups without noise,
-/// and sd² = (6·τ₀² + M·τ²)/(6 + M), at least (τ₀/4)².
+/// v = (1 − ρ)/(n·e(1 − e)) + ψ′(a) + ψ′(b), a = e(1/ρ − 1), b = (1 − e)(1/ρ − 1) (the variance of the log odds of
+/// Beta(a, b); 0 where ρ is 0). Both are put on the scale of the mean share's log odds: y is divided by
+/// h = (a + b)·e(1 − e)·(ψ′(a) + ψ′(b)), v by its square; then v grows by s², the luck of other labels. A group's effect is the
+/// mean of its lots weighted by 1/v, with variance V = 1/Σ(1/v).
+/// τ² by [`moment_variance`]; with the default τ₀, sd² = (6·τ₀² + M·τ²)/(6 + M), at least (τ₀/4)². M = Σ(t²/(t² + V))² − 1, at
+/// least 0, is how many groups without noise these are worth, t the greater of τ₀ and sd: found in 30 rounds.
 ///
 /// # Inputs
 /// | name | unit | shape | valid range |
@@ -145,24 +150,29 @@ pub fn moment_variance(effects: &[(f64, f64)]) -> Option<f64> {
 pub fn shared_sd(default_sd: f64, noise: Noise, outcomes: &[Outcome]) -> SharedSd {
     let effects = effects(noise, outcomes);
     let before = default_sd * default_sd;
-    let worth_of = |variance: f64| {
-        let part = before / (before + variance);
-        part * part
+    let worth_at = |spread: f64| {
+        let parts = effects.iter().map(|(_, noise)| spread / (spread + noise));
+        (parts.map(|part| part * part).sum::<f64>() - 1.0).max(0.0)
     };
-    let worth = effects.iter().map(|it| worth_of(it.1)).sum::<f64>() - 1.0;
-    let untouched = SharedSd {
-        sd: default_sd,
-        groups: effects.len(),
-        worth: 0.0,
+    let Some(found) = moment_variance(&effects).filter(|_| default_sd > 0.0) else {
+        return SharedSd {
+            sd: default_sd,
+            groups: effects.len(),
+            worth: 0.0,
+        };
     };
-    let (Some(found), true) = (moment_variance(&effects), default_sd > 0.0 && worth > 0.0) else {
-        return untouched;
+    let after = |worth: f64| {
+        let mean = (DEFAULT_GROUPS * before + worth * found) / (DEFAULT_GROUPS + worth);
+        mean.max(LEAST * LEAST * before)
     };
-    let after = (DEFAULT_GROUPS * before + worth * found) / (DEFAULT_GROUPS + worth);
+    let mut worth = worth_at(before);
+    for _ in 0..ROUNDS {
+        worth = worth_at(after(worth).max(before));
+    }
     SharedSd {
-        sd: after.max(LEAST * LEAST * before).sqrt(),
+        sd: after(worth).sqrt(),
+        groups: effects.len(),
         worth,
-        ..untouched
     }
 }
 
@@ -178,7 +188,10 @@ fn effects(noise: Noise, outcomes: &[Outcome]) -> Vec<(f64, f64)> {
         let logit = libm::log(expected) - libm::log1p(-expected);
         let effect = libm::log((taken + 0.5) / (plants - taken + 0.5)) - logit;
         let of_chance = (1.0 - noise.rho) / (plants * expected * (1.0 - expected));
-        let variance = of_chance + of_lots(noise.rho, expected) + noise.other_sd * noise.other_sd;
+        let (of_lots, stretch) = of_lots(noise.rho, expected);
+        let of_lot = (of_chance + of_lots) / (stretch * stretch);
+        let variance = of_lot + noise.other_sd * noise.other_sd;
+        let effect = effect / stretch;
         let (sum, weight) = sums.entry(&outcome.group).or_default();
         *sum += effect / variance;
         *weight += 1.0 / variance;
@@ -188,13 +201,15 @@ fn effects(noise: Noise, outcomes: &[Outcome]) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// Variance of the log odds of a Beta share: ψ′(a) + ψ′(b).
-fn of_lots(rho: f64, mean: f64) -> f64 {
+/// Of the log odds of a Beta share: their variance ψ′(a) + ψ′(b), and how far they move where the log odds of
+/// its mean move by one, (a + b)·e(1 − e)·(ψ′(a) + ψ′(b)).
+fn of_lots(rho: f64, mean: f64) -> (f64, f64) {
     if rho <= 0.0 {
-        return 0.0;
+        return (0.0, 1.0);
     }
     let size = 1.0 / rho - 1.0;
-    trigamma(mean * size) + trigamma((1.0 - mean) * size)
+    let variance = trigamma(mean * size) + trigamma((1.0 - mean) * size);
+    (variance, size * mean * (1.0 - mean) * variance)
 }
 
 /// ψ′(x) for x > 0: raised to 6 and more by its recurrence, then by its asymptotic series.
