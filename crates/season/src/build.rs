@@ -198,7 +198,12 @@ impl Builder<'_> {
     fn keeps(&self) -> Keeps {
         let apart = self.apart.iter().map(|it| self.keys[it.of]);
         let keys = self.keys.iter().copied();
-        Keeps::of(self.nursery, self.sky, keys.chain(apart))
+        let weeks = match self.purpose {
+            Purpose::Plan => self.weeks + WEEKS_AFTER,
+            // Futures end with the plan.
+            Purpose::Futures => self.weeks,
+        };
+        Keeps::of(self.nursery, self.sky, keys.chain(apart), weeks)
     }
 
     fn step(&self, name: &StepName) -> &Step {

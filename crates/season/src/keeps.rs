@@ -24,46 +24,43 @@ pub struct Keeps {
 }
 
 impl Keeps {
-    /// Of the stages in their order.
+    /// Of the stages in their order, for so many weeks.
     pub fn of<'a>(
         nursery: &Nursery,
         sky: &Sky<'_>,
         keys: impl Iterator<Item = &'a StageKey>,
+        weeks: usize,
     ) -> Self {
         let mut known: BTreeMap<String, usize> = BTreeMap::new();
-        let mut groups = Vec::new();
+        let mut groups: Vec<Vec<Vec<f64>>> = Vec::new();
         let group_of = keys.map(|key| {
             let exposed = Exposed::of_stage(nursery, key);
             let tissues = tissues(nursery, &exposed);
             let name = format!("{} {tissues:?}", key.place);
             *known.entry(name).or_insert_with(|| {
                 let hazards = Hazards::of(nursery, &exposed);
-                let kept = sky.kept(&key.place, &hazards);
+                let kept = sky.kept(&key.place, &hazards, weeks);
                 let loses = kept.iter().flatten().any(|kept| *kept < 1.0);
                 groups.push(if loses { kept } else { Vec::new() });
                 groups.len() - 1
             })
         });
         let group_of = group_of.collect();
-        let (paths, weeks) = sky.size();
         let a_week = kept_a_week(&nursery.settings.luck);
-        let planned = groups
-            .iter()
-            .map(|kept: &Vec<Vec<f64>>| {
-                if a_week >= 1.0 {
-                    return kept.clone();
-                }
-                let of_week = |path: usize, week: usize| {
-                    kept.get(path).map_or(1.0, |weeks: &Vec<f64>| weeks[week]) * a_week
-                };
-                let of_path = |path| (0..weeks).map(|week| of_week(path, week)).collect();
-                (0..paths).map(of_path).collect()
-            })
-            .collect();
+        let planned = groups.iter().map(|kept| {
+            let of_week = |path: usize, week: usize| {
+                let of_path: Option<&Vec<f64>> = kept.get(path);
+                of_path.map_or(1.0, |weeks| weeks[week]) * a_week
+            };
+            let of_path = |path| (0..weeks).map(|week| of_week(path, week)).collect();
+            let loses = !kept.is_empty() || a_week < 1.0;
+            let paths = if loses { sky.paths() } else { 0 };
+            (0..paths).map(of_path).collect()
+        });
         Self {
+            planned: planned.collect(),
             group_of,
             groups,
-            planned,
         }
     }
 

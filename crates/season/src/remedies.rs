@@ -15,6 +15,9 @@ const NEARLY_ALL: f64 = 1.25;
 /// Weeks before a season in which buds were set whose misses it may bud again.
 const WEEKS_BEFORE: usize = 30;
 
+/// Plants at the most that a remedy may begin: sums of all sown plants stay countable.
+const MANY: u32 = 100_000;
+
 /// Work that is done only where the plan fell short.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Remedy {
@@ -276,8 +279,6 @@ impl Plan<'_> {
             let plants = (self.left_over(need.supply, span) / need.each).floor();
             most = most.min(plants.clamp(0.0, f64::from(u32::MAX)) as u32);
         }
-        // As many as no nursery has: sums of all sown plants stay countable.
-        const MANY: u32 = 100_000;
         (most > 0).then_some(most.min(MANY))
     }
 

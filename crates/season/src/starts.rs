@@ -18,13 +18,17 @@ pub enum Purpose {
 }
 
 /// What tells one course of growing from another.
-type GrowsAlike = (String, [u64; 2], usize, usize);
+type GrowsAlike = (String, [u64; 2], usize);
+
+/// The same, and which of the groups that are exposed alike.
+type FaresAlike = (GrowsAlike, usize);
 
 /// What becomes of starts.
 pub struct Starts {
     purpose: Purpose,
-    weeks: BTreeMap<GrowsAlike, Vec<f64>>,
-    shares: BTreeMap<(GrowsAlike, [u64; 3]), Shares>,
+    mean_weeks: BTreeMap<GrowsAlike, f64>,
+    weeks: BTreeMap<FaresAlike, Vec<f64>>,
+    shares: BTreeMap<(FaresAlike, [u64; 3]), Shares>,
 }
 
 impl Starts {
@@ -32,6 +36,7 @@ impl Starts {
     pub fn new(purpose: Purpose) -> Self {
         Self {
             purpose,
+            mean_weeks: BTreeMap::new(),
             weeks: BTreeMap::new(),
             shares: BTreeMap::new(),
         }
@@ -46,22 +51,27 @@ impl Starts {
         (group, kept): (usize, &[Vec<f64>]),
         week: usize,
     ) -> Option<Start> {
-        if self.purpose == Purpose::Futures && step.ready_within_weeks.is_none() {
-            return Some(Self::at_once(phase, week));
-        }
         let spread = libm::hypot(phase.between_lots, phase.within_lot);
         let alike = [phase.degree_days, spread].map(f64::to_bits);
-        let alike = (phase.climate.clone(), alike, group, week);
-        let by_week = self
-            .weeks
-            .entry(alike.clone())
-            .or_insert_with(|| fresh_weeks(phase, heat, kept, week));
-        if !ready_in_time(by_week, step.ready_within_weeks) {
-            return None;
+        let alike = (phase.climate.clone(), alike, week);
+        if let Some(within) = step.ready_within_weeks {
+            let mean_weeks = || mean_weeks(&fresh_weeks(phase, heat, &[], week));
+            let known = self
+                .mean_weeks
+                .entry(alike.clone())
+                .or_insert_with(mean_weeks);
+            if *known > f64::from(within) {
+                return None;
+            }
         }
         if self.purpose == Purpose::Futures {
             return Some(Self::at_once(phase, week));
         }
+        let alike = (alike, group);
+        let by_week = self
+            .weeks
+            .entry(alike.clone())
+            .or_insert_with(|| fresh_weeks(phase, heat, kept, week));
         let take = phase.split.as_ref().map_or(1.0, |split| split.share);
         let luck = libm::hypot(phase.shared_sd, phase.luck_sd);
         let numbers = [phase.survival, luck, take].map(f64::to_bits);
@@ -89,12 +99,8 @@ impl Starts {
     }
 }
 
-/// Whether the mean plant is ready within the weeks a step allows.
-fn ready_in_time(by_week: &[f64], within_weeks: Option<u32>) -> bool {
-    let Some(most) = within_weeks else {
-        return true;
-    };
+/// Weeks until the mean plant of those that live is ready, whatever frost takes.
+fn mean_weeks(by_week: &[f64]) -> f64 {
     let weeks = by_week.iter().enumerate();
-    let weeks: f64 = weeks.map(|(week, share)| week as f64 * share).sum();
-    weeks <= f64::from(most) * by_week.iter().sum::<f64>()
+    weeks.map(|(week, share)| week as f64 * share).sum()
 }
