@@ -201,7 +201,7 @@ pub struct ShortAnswer {
 }
 
 /// `futures --json`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FuturesAnswer {
     /// The run's name.
     pub run: String,
@@ -270,7 +270,7 @@ pub struct WeeksAnswer {
 }
 
 /// Free plants of one product made by one step at one place.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ProductAnswer {
     /// Variety.
     pub variety: String,
@@ -287,7 +287,7 @@ pub struct ProductAnswer {
 }
 
 /// Free plants in a week.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FreeAnswer {
     /// ISO week.
     pub week: String,

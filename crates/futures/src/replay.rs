@@ -9,7 +9,7 @@ use std::ops::Range;
 
 use crate::sampling::binomial;
 use crate::shelf::{NEVER, Need, Shelf, Terms, held};
-use crate::stored::{Aside, Come, Stored, StoredLine};
+use crate::stored::{Come, Stored, StoredLine, StoredStage};
 use crate::stream::{Purpose, Streams};
 
 /// The joined stages and lines, and the state of the future that is played.
@@ -31,6 +31,8 @@ pub struct Replay<'a> {
     /// By stage.
     pub shelves: Vec<Shelf>,
     in_sight: u64,
+    /// The bits of the shelves where somebody who waited had a turn in the week just played.
+    visited: u64,
     /// By taker.
     needs: Vec<Need>,
     /// By taker: whether it is kept and not complete.
@@ -43,6 +45,8 @@ struct Taker<'a> {
     line: &'a StoredLine,
     /// Places among the replay's stages.
     accepts: Vec<usize>,
+    /// Their bits.
+    shelves: u64,
     plants: u32,
     terms: Terms,
 }
@@ -58,13 +62,11 @@ struct Step {
 }
 
 /// What is yet to happen to the plants of a stage.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct Supplying<'a> {
+    stage: &'a StoredStage,
     come: &'a [Come],
     losses: &'a [(usize, f64)],
-    aside: &'a [Aside],
-    /// All buckets of the future.
-    buckets: &'a [Come],
     /// Nothing happens before this week.
     quiet_until: usize,
 }
@@ -85,7 +87,10 @@ impl<'a> Replay<'a> {
         let (steps, turns) = steps(&takers, stored.weeks);
         Self {
             stored,
-            supplies: stages.iter().map(|_| Supplying::default()).collect(),
+            supplies: stages
+                .iter()
+                .map(|stage| Supplying::new(&stored.stages[*stage]))
+                .collect(),
             shelves: vec![Shelf::new(); stages.len()],
             needs: vec![Need::default(); takers.len()],
             waits: vec![false; takers.len()],
@@ -97,6 +102,7 @@ impl<'a> Replay<'a> {
             turns,
             future: 0,
             in_sight: 0,
+            visited: 0,
         }
     }
 
@@ -142,6 +148,17 @@ impl<'a> Replay<'a> {
         }
     }
 
+    /// Plays a future until the new line is complete, or to its end.
+    pub fn play_new(&mut self, future: usize) {
+        self.begin(future);
+        for step in 0..self.steps.len() {
+            self.take_turns(step);
+            if self.need_of_new().complete.is_some() {
+                break;
+            }
+        }
+    }
+
     /// Plays a future and tells every week, after lines took plants.
     pub fn play_every_week(&mut self, future: usize, mut after: impl FnMut(&mut Self, usize)) {
         self.begin(future);
@@ -170,42 +187,54 @@ impl<'a> Replay<'a> {
             turns, first_turns, ..
         } = &self.steps[step];
         let turns = if is_quiet { first_turns } else { turns };
+        let mut stocked = self.stocked();
         let mut completed = 0;
-        for taker in &self.turns[turns.clone()] {
-            if !self.waits[*taker] {
+        self.visited = 0;
+        for at in &self.turns[turns.clone()] {
+            let taker = &self.takers[*at];
+            if !self.waits[*at] {
                 continue;
             }
-            let Taker { accepts, terms, .. } = &self.takers[*taker];
-            let need = &mut self.needs[*taker];
-            if Some(*taker) == self.new {
-                let had = u64::from(self.takers[*taker].plants - need.lacks);
-                let now = had + held(accepts, &self.shelves);
+            self.visited |= taker.shelves;
+            if taker.shelves & stocked == 0 && week > taker.line.open.start {
+                continue;
+            }
+            let need = &mut self.needs[*at];
+            if Some(*at) == self.new {
+                let had = u64::from(taker.plants - need.lacks);
+                let now = had + held(&taker.accepts, &self.shelves);
                 self.in_sight = self.in_sight.max(now);
             }
-            need.take(accepts, *terms, &mut self.shelves, week);
+            need.take(&taker.accepts, taker.terms, &mut self.shelves, week);
             if need.complete.is_some() {
-                self.waits[*taker] = false;
+                self.waits[*at] = false;
                 completed += 1;
+            }
+            for stage in &taker.accepts {
+                if *stage < 63 && self.shelves[*stage].ready() == 0 {
+                    stocked &= !shelf_bit(*stage);
+                }
             }
         }
         completed
+    }
+
+    /// The bits of the shelves that hold plants.
+    fn stocked(&self) -> u64 {
+        let shelves = self.shelves.iter().enumerate();
+        let stocked = shelves.filter(|(_, shelf)| shelf.ready() > 0);
+        stocked.fold(0, |bits, (stage, _)| bits | shelf_bit(stage))
     }
 
     /// Sets a future up; returns how many lines wait for plants.
     fn begin(&mut self, future: usize) -> usize {
         self.future = future;
         self.in_sight = 0;
-        for (at, stage) in self.stages.iter().enumerate() {
-            let stage = &self.stored.stages[*stage];
-            let come = stage.stock.come(future);
-            self.shelves[at].clear();
-            self.supplies[at] = Supplying {
-                come,
-                losses: stage.losses(future),
-                aside: stage.stock.aside(future),
-                buckets: come,
-                quiet_until: 0,
-            };
+        for (shelf, supply) in self.shelves.iter_mut().zip(&mut self.supplies) {
+            shelf.clear();
+            supply.come = supply.stage.stock.come(future);
+            supply.losses = supply.stage.losses(future);
+            supply.quiet_until = 0;
         }
         let mut waiting = 0;
         for (at, taker) in self.takers.iter().enumerate() {
@@ -221,66 +250,76 @@ impl<'a> Replay<'a> {
 
     /// Brings a stage's shelf up to a week: losses, age and plants that became ready.
     pub fn supply(&mut self, stage: usize, week: usize) {
-        while let Some(((lost_in, left), later)) = self.supplies[stage].losses.split_first()
-            && *lost_in <= week
-        {
-            self.supplies[stage].losses = later;
-            if let Some(before) = lost_in.checked_sub(1) {
-                self.arrive(stage, before);
-            } else {
-                self.stand(stage);
+        let (supply, shelf) = (&mut self.supplies[stage], &mut self.shelves[stage]);
+        while let Some((lost_in, left)) = supply.next_loss(week) {
+            supply.put_before(lost_in, shelf);
+            if lost_in > 0 {
+                shelf.discard(lost_in - 1);
             }
-            self.lose(stage, *lost_in, *left);
+            let streams = Streams {
+                seed: self.stored.seed,
+                future: self.stored.which.start + self.future as u32,
+            };
+            supply.lose((lost_in, left), self.future, streams, shelf);
         }
-        self.arrive(stage, week);
-        let supply = &self.supplies[stage];
-        let place = &self.stored.stages[self.stages[stage]];
-        let next = supply
-            .come
-            .first()
-            .map_or(usize::MAX, |it| place.week_of(it.bucket));
-        let loss = supply.losses.first().map_or(usize::MAX, |(week, _)| *week);
-        let gone = match self.shelves[stage].next_gone() {
-            NEVER => usize::MAX,
-            week => week as usize,
-        };
-        self.supplies[stage].quiet_until = next.min(loss).min(gone);
+        supply.put_before(week + 1, shelf);
+        shelf.discard(week);
+        supply.quiet_until = supply.quiet_until(shelf);
     }
 
-    /// Puts out the plants of weeks up to `week`, without those too old by then.
-    fn arrive(&mut self, stage: usize, week: usize) {
-        let place = &self.stored.stages[self.stages[stage]];
-        self.put_out(stage, |bucket| place.week_of(bucket) <= week);
-        self.shelves[stage].discard(week);
+    /// Whether anybody who waited for plants of a stage had a turn in the week just played; for a
+    /// stage past the 63rd, or for another past it.
+    pub const fn is_visited(&self, stage: usize) -> bool {
+        self.visited & shelf_bit(stage) != 0
     }
 
-    /// Puts out the plants that stand at the start.
-    fn stand(&mut self, stage: usize) {
-        let standing = self.stored.stages[self.stages[stage]].standing;
-        self.put_out(stage, |bucket| (bucket as usize) < standing);
+    /// Whether each stored line is on time in the future just played, in their order.
+    pub fn on_time(&self) -> impl Iterator<Item = bool> {
+        let others = (0..self.takers.len()).filter(|at| Some(*at) != self.new);
+        others.map(|taker| {
+            let due = self.takers[taker].line.due;
+            let complete = self.needs[taker].complete;
+            complete.zip(due).is_some_and(|(week, due)| week <= due)
+        })
     }
+}
 
-    fn put_out(&mut self, stage: usize, is_there: impl Fn(u32) -> bool) {
-        let place = &self.stored.stages[self.stages[stage]];
-        let supply = &mut self.supplies[stage];
-        while let Some((come, later)) = supply.come.split_first()
-            && is_there(come.bucket)
-        {
-            supply.come = later;
-            self.shelves[stage].put(come.plants, place.gone_in[come.bucket as usize]);
+impl<'a> Supplying<'a> {
+    const fn new(stage: &'a StoredStage) -> Self {
+        Self {
+            stage,
+            come: &[],
+            losses: &[],
+            quiet_until: 0,
         }
     }
 
-    /// Thins a stage's ready plants as in the engine. Those that stand for operations count when the
-    /// share is drawn, and are not lost: operations have taken them in this future.
-    fn lose(&mut self, stage: usize, week: usize, left: f64) {
-        let streams = Streams {
-            seed: self.stored.seed,
-            future: self.stored.which.start + self.future as u32,
-        };
-        let name = self.stored.stages[self.stages[stage]].name_hash;
-        let mut stream = streams.of(Purpose::Loss, name, week as u32);
-        let Supplying { aside, buckets, .. } = self.supplies[stage];
+    /// The next loss up to a week.
+    fn next_loss(&mut self, week: usize) -> Option<(usize, f64)> {
+        let (next, later) = self.losses.split_first()?;
+        (next.0 <= week).then(|| {
+            self.losses = later;
+            *next
+        })
+    }
+
+    /// Puts out the plants that stood there or became ready before a week.
+    fn put_before(&mut self, week: usize, shelf: &mut Shelf) {
+        let end = (self.stage.standing + week) as u32;
+        let count = self.come.iter().take_while(|come| come.bucket < end);
+        let (now, later) = self.come.split_at(count.count());
+        self.come = later;
+        for come in now {
+            shelf.put(come.plants, self.stage.gone_in[come.bucket as usize]);
+        }
+    }
+
+    /// Thins ready plants as in the engine. Those that stand for operations count when the share is
+    /// drawn, and are not lost: operations have taken them in this future.
+    fn lose(&self, (week, left): (usize, f64), future: usize, streams: Streams, shelf: &mut Shelf) {
+        let mut stream = streams.of(Purpose::Loss, self.stage.name_hash, week as u32);
+        let stock = &self.stage.stock;
+        let (buckets, aside) = (stock.come(future), stock.aside(future));
         let set_aside = |bucket: u32| -> u32 {
             let of_bucket = aside.iter().filter(|it| it.bucket == bucket);
             of_bucket
@@ -288,34 +327,22 @@ impl<'a> Replay<'a> {
                 .map(|it| it.plants)
                 .sum()
         };
-        self.shelves[stage].thin(|at, plants| {
+        shelf.thin(|at, plants| {
             let set_aside = set_aside(buckets[at].bucket);
             binomial(&mut stream, plants + set_aside, left).saturating_sub(set_aside)
         });
     }
 
-    /// In how many futures each stored line is on time, without or with the new one.
-    pub fn on_time(&mut self) -> Vec<u32> {
-        let mut counts = vec![0; self.lines.len()];
-        for future in 0..self.stored.futures() as usize {
-            self.play(future, usize::MAX, |_, _| ());
-            self.count(&mut counts);
-        }
-        counts
-    }
-
-    /// Adds 1 for each stored line that is on time in the future just played.
-    pub fn count(&self, counts: &mut [u32]) {
-        let others = (0..self.takers.len()).filter(|at| Some(*at) != self.new);
-        for (count, at) in counts.iter_mut().zip(others) {
-            *count += u32::from(self.is_on_time(at));
-        }
-    }
-
-    fn is_on_time(&self, taker: usize) -> bool {
-        let due = self.takers[taker].line.due;
-        let complete = self.needs[taker].complete;
-        complete.zip(due).is_some_and(|(week, due)| week <= due)
+    /// The next week in which anything happens.
+    fn quiet_until(&self, shelf: &Shelf) -> usize {
+        let come = self.come.first();
+        let come = come.map_or(usize::MAX, |it| self.stage.week_of(it.bucket));
+        let loss = self.losses.first().map_or(usize::MAX, |(week, _)| *week);
+        let gone = match shelf.next_gone() {
+            NEVER => usize::MAX,
+            week => week as usize,
+        };
+        come.min(loss).min(gone)
     }
 }
 
@@ -326,13 +353,20 @@ impl<'a> Taker<'a> {
                 .binary_search(stage)
                 .expect("a joined line accepts joined stages")
         };
+        let accepts: Vec<usize> = line.accepts.iter().map(place).collect();
         Self {
             line,
-            accepts: line.accepts.iter().map(place).collect(),
+            shelves: accepts.iter().fold(0, |bits, it| bits | shelf_bit(*it)),
+            accepts,
             plants: line.order.plants,
             terms: line.terms,
         }
     }
+}
+
+/// The bit of a stage in a set of shelves; all stages past the 63rd share the last.
+const fn shelf_bit(stage: usize) -> u64 {
+    1 << if stage < 63 { stage } else { 63 }
 }
 
 /// The stages and lines that are joined to some stages, each in its order.

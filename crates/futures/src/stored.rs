@@ -44,6 +44,8 @@ pub(crate) struct StoredStage {
     /// By future, the list of its losses.
     losses_of: Vec<u32>,
     pub stock: Stock,
+    /// By future and block of weeks: see [`Stored::room`].
+    room: Vec<u32>,
 }
 
 /// Plants of one stage in each of many futures.
@@ -90,6 +92,8 @@ pub(crate) struct StoredLine {
     pub kept_in: Vec<bool>,
     /// In how many futures it is kept.
     pub kept: u32,
+    /// By future, whether it is on time.
+    pub on_time_in: Vec<bool>,
     /// In how many it is on time.
     pub on_time: u32,
     /// The odds below which nobody may push it.
@@ -305,6 +309,7 @@ impl StoredStage {
                 .collect(),
             losses_of: Vec::new(),
             stock: Stock::default(),
+            room: Vec::new(),
         }
     }
 
@@ -418,14 +423,7 @@ impl Stored {
             .collect();
         self.lines
             .sort_by(|one, other| one.rank().cmp(&other.rank()));
-        let mut counted = vec![false; self.stages.len()];
-        for stage in 0..self.stages.len() {
-            if !counted[stage] {
-                for reached in self.count_on_time(&[stage]) {
-                    counted[reached] = true;
-                }
-            }
-        }
+        self.play_again(&(0..self.stages.len()).collect::<Vec<_>>());
     }
 
     /// How many futures.
@@ -453,7 +451,10 @@ impl Stored {
 
     /// The memory that the futures take (bytes).
     pub fn bytes(&self) -> usize {
-        self.stages.iter().map(|stage| stage.stock.bytes()).sum()
+        let of_stage = |stage: &StoredStage| stage.stock.bytes() + size_of_val(&stage.room[..]);
+        let of_line = |line: &StoredLine| line.on_time_in.len() + line.kept_in.len();
+        let lines: usize = self.lines.iter().map(of_line).sum();
+        self.stages.iter().map(of_stage).sum::<usize>() + lines
     }
 
     /// Adds a line, as one that was promised; it is protected if it has a target. Every later answer
@@ -466,7 +467,7 @@ impl Stored {
         let accepts = line.accepts.clone();
         let at = self.place_of(&line);
         self.lines.insert(at, line);
-        self.count_on_time(&accepts);
+        self.play_again(&accepts);
         Ok(())
     }
 
@@ -476,9 +477,7 @@ impl Stored {
             return false;
         };
         let line = self.lines.remove(at);
-        for stage in line.accepts {
-            self.count_on_time(&[stage]);
-        }
+        self.play_again(&line.accepts);
         true
     }
 
@@ -496,9 +495,7 @@ impl Stored {
         if added.is_err() {
             self.lines.insert(at, before);
         } else {
-            for stage in before.accepts {
-                self.count_on_time(&[stage]);
-            }
+            self.play_again(&before.accepts);
         }
         added
     }
@@ -555,22 +552,111 @@ impl Stored {
                 self.futures()
             },
             kept_in,
+            on_time_in: Vec::new(),
             on_time: 0,
             target,
             order: order.clone(),
         }
     }
 
-    /// Counts anew how often the lines are on time that share plants with these stages, and tells
-    /// the stages they share.
-    fn count_on_time(&mut self, stages: &[usize]) -> Vec<usize> {
-        let mut replay = Replay::new(self, stages, None);
-        let on_time = replay.on_time();
-        let (lines, stages) = (replay.lines().to_vec(), replay.stages().to_vec());
-        for (line, on_time) in lines.into_iter().zip(on_time) {
-            self.lines[line].on_time = on_time;
+    /// The most plants that a line, which takes none before week `from`, may take of a stage in a
+    /// future such that all others take the same plants as without it.
+    ///
+    /// # Equation
+    /// The fewest plants that are left in a week t ≥ `from` in which somebody waited for plants of the
+    /// stage, after all took theirs; 0 if a loss comes between, since it draws anew what it leaves.
+    /// Read at the start of the block of weeks that `from` is in, where it is not larger.
+    pub(crate) fn room(&self, stage: usize, future: usize, from: usize) -> u32 {
+        let blocks = self.blocks();
+        self.stages[stage].room[future * blocks + from / ROOM_WEEKS]
+    }
+
+    const fn blocks(&self) -> usize {
+        self.weeks.div_ceil(ROOM_WEEKS)
+    }
+
+    /// Plays again what shares plants with some stages, and notes when its lines are on time and what
+    /// room they leave.
+    fn play_again(&mut self, stages: &[usize]) {
+        let mut left = vec![false; self.stages.len()];
+        stages.iter().for_each(|stage| left[*stage] = true);
+        for stage in stages {
+            if left[*stage] {
+                let again = PlayedAgain::new(self, *stage);
+                again
+                    .stages
+                    .iter()
+                    .for_each(|(stage, _)| left[*stage] = false);
+                self.note(again);
+            }
         }
-        stages
+    }
+
+    fn note(&mut self, again: PlayedAgain) {
+        for (line, on_time_in) in again.lines {
+            let line = &mut self.lines[line];
+            line.on_time = on_time_in.iter().filter(|on_time| **on_time).count() as u32;
+            line.on_time_in = on_time_in;
+        }
+        for (stage, room) in again.stages {
+            self.stages[stage].room = room;
+        }
+    }
+}
+
+/// Weeks that share one number of [`Stored::room`].
+const ROOM_WEEKS: usize = 4;
+
+/// What became of the lines that are joined to a stage, and what room they leave.
+struct PlayedAgain {
+    /// Lines, and whether each is on time by future.
+    lines: Vec<(usize, Vec<bool>)>,
+    /// Stages, and the room on each by future and block of weeks.
+    stages: Vec<(usize, Vec<u32>)>,
+}
+
+impl PlayedAgain {
+    fn new(stored: &Stored, stage: usize) -> Self {
+        let mut replay = Replay::new(stored, &[stage], None);
+        let mut again = Self {
+            lines: replay.lines().iter().map(|it| (*it, Vec::new())).collect(),
+            stages: replay.stages().iter().map(|it| (*it, Vec::new())).collect(),
+        };
+        // By stage and week: what is left where somebody waited.
+        let mut left = vec![vec![u32::MAX; stored.weeks]; again.stages.len()];
+        for future in 0..stored.futures() as usize {
+            left.iter_mut().for_each(|weeks| weeks.fill(u32::MAX));
+            replay.play(future, usize::MAX, |replay, week| {
+                for (place, left) in left.iter_mut().enumerate() {
+                    if replay.is_visited(place) {
+                        left[week] = replay.shelves[place].ready();
+                    }
+                }
+            });
+            for ((_, on_time_in), on_time) in again.lines.iter_mut().zip(replay.on_time()) {
+                on_time_in.push(on_time);
+            }
+            for ((stage, room), left) in again.stages.iter_mut().zip(&mut left) {
+                fewest_from(left, stored.stages[*stage].losses(future));
+                room.extend(left.iter().step_by(ROOM_WEEKS));
+            }
+        }
+        again
+    }
+}
+
+/// Makes of the plants left in each week the fewest from then on.
+fn fewest_from(left: &mut [u32], losses: &[(usize, f64)]) {
+    let mut losses = losses.iter().rev().map(|(week, _)| *week).peekable();
+    let mut fewest = u32::MAX;
+    for (week, left) in left.iter_mut().enumerate().rev() {
+        fewest = fewest.min(*left);
+        *left = fewest;
+        while losses.next_if(|lost_in| *lost_in >= week).is_some() {
+            if fewest < u32::MAX {
+                fewest = 0;
+            }
+        }
     }
 }
 

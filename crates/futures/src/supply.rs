@@ -111,7 +111,7 @@ impl Supply {
 
     /// The first week by whose end so many plants are complete with odds of at least `at_odds`.
     pub fn earliest(&self, plants: u32, at_odds: f64) -> Option<u32> {
-        let wanted = futures_for(at_odds, self.futures) as usize;
+        let wanted = futures_for(at_odds, self.futures);
         let mut complete = vec![0; self.weeks.len()];
         let places: Vec<usize> = (0..self.weeks.len()).collect();
         for row in self.by_future() {
@@ -120,13 +120,8 @@ impl Supply {
                 *count += 1;
             }
         }
-        let mut sum = 0;
-        let is_reached = |count: &usize| {
-            sum += count;
-            sum >= wanted
-        };
-        let place = (self.futures > 0).then(|| complete.iter().position(is_reached));
-        Some((self.weeks.start + place??) as u32)
+        let place = first_week(complete.into_iter(), wanted)?;
+        Some(self.weeks.start as u32 + place)
     }
 
     fn by_future(&self) -> impl Iterator<Item = Row<'_>> {
@@ -178,7 +173,7 @@ impl Supply {
 }
 
 /// The fewest of `futures` that make a share of at least `odds`.
-fn futures_for(odds: f64, futures: u32) -> u32 {
+pub fn futures_for(odds: f64, futures: u32) -> u32 {
     let is_enough = |count: u32| f64::from(count) / f64::from(futures) >= odds;
     let mut count = (odds * f64::from(futures)).ceil() as u32;
     while count > 0 && is_enough(count - 1) {
@@ -188,6 +183,17 @@ fn futures_for(odds: f64, futures: u32) -> u32 {
         count += 1;
     }
     count
+}
+
+/// The first week by whose end `wanted` futures are complete, from how many are in each.
+pub fn first_week(complete_in: impl Iterator<Item = u32>, wanted: u32) -> Option<u32> {
+    let mut sum = 0;
+    let mut sums = complete_in.map(|count| {
+        sum += count;
+        sum
+    });
+    let week = sums.position(|sum| sum > 0 && sum >= wanted);
+    week.map(|week| week as u32)
 }
 
 /// Plants of some stages together by week: five quantiles over the futures.

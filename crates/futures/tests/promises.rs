@@ -5,6 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use barkslip_futures::case::{Case, Order};
 use barkslip_futures::{Answered, Asked, Engine, Keep, Options, SimulateError, Stored, Summary};
+use serde_json::json;
+
 use random::{Dice, SOLD, case, order};
 
 mod random;
@@ -309,4 +311,139 @@ fn questions_that_cannot_be_answered_are_refused() {
         panic!("it is kept")
     };
     assert_eq!(problems.len(), 3);
+}
+
+/// Ten plants stand ready, and ten come in each of weeks 3 and 6; an operation pots on what `taken`
+/// says, in week 4. One line on `seedling`; all futures are the same.
+fn with_work(taken: Option<u32>, line: Option<Order>) -> Case {
+    let phase =
+        json!({"degree_days": 30.0, "within_lot": 0.0, "between_lots": 0.0, "survival": 1.0});
+    let sow = |week: i32| json!({"operation": "sow", "moves_to": "seedling", "week": week, "late_until": week, "plants": 10});
+    let pot = json!({"operation": "pot on", "takes_from": "seedling", "moves_to": "potted",
+        "week": 4, "late_until": 4, "plants": taken});
+    let case = json!({
+        "format": 2, "weeks": 12,
+        "paths": [{"climates": {"open": vec![10.0; 12]}}],
+        "phases": {"seedling": phase, "potted": phase},
+        "lots": [{"id": "L", "stage": "seedling", "immature": 0, "ready": [[0, 10]]}],
+        "operations": [sow(0), sow(3), pot],
+    });
+    let mut case: Case = serde_json::from_value(case).expect("the case is in format 2");
+    case.orders.extend(line);
+    case
+}
+
+fn line_of(id: &str, plants: u32, weeks: [i32; 2]) -> Order {
+    let line = json!({"id": id, "accepts": ["seedling"], "plants": plants,
+        "earliest": weeks[0], "due": weeks[1], "latest": weeks[1]});
+    serde_json::from_value(line).expect("a line")
+}
+
+#[test]
+fn plants_that_work_takes_are_not_promised() {
+    let largest = |taken, weeks| {
+        let case = with_work(taken, None);
+        let keep = Keep {
+            stages: ["seedling".to_owned()].into(),
+            targets: BTreeMap::new(),
+        };
+        let stored = engine(&case).store(0..4, &options(1), &keep, None, None);
+        let asked = Asked {
+            line: line_of("new", 1, weeks),
+            at_odds: 0.9,
+        };
+        let answer = stored.expect("it can be kept").1.ask(&asked);
+        answer.expect("the line is valid").largest
+    };
+    // Ten stand, ten come in week 3, ten in week 6. Twelve are potted on in week 4: the oldest.
+    assert_eq!(largest(Some(0), [0, 2]), 10);
+    assert_eq!(largest(Some(12), [0, 2]), 0);
+    assert_eq!(largest(Some(12), [0, 3]), 8);
+    assert_eq!(largest(Some(12), [5, 5]), 8);
+    assert_eq!(largest(Some(12), [0, 6]), 18);
+    assert_eq!(largest(None, [0, 5]), 0);
+    assert_eq!(largest(None, [0, 6]), 10);
+}
+
+#[test]
+fn others_get_no_plants_of_work_either() {
+    // The first line waits for week 4; the new one may have what both leave of week 3's ten.
+    let first = line_of("first", 5, [4, 4]);
+    let case = with_work(Some(12), Some(first));
+    let mut stored = stored_of(&case, BTreeMap::from([("first".to_owned(), 0.9)]));
+    let asked = |plants| Asked {
+        line: line_of("new", plants, [3, 3]),
+        at_odds: 0.9,
+    };
+    let answer = stored.ask(&asked(4)).expect("the line is valid");
+    assert_eq!((answer.largest, answer.largest_own), (3, 8));
+    let broken: Vec<&str> = answer.breaks.iter().map(|it| it.line.as_str()).collect();
+    assert_eq!(broken, ["first"]);
+    stored.add(&asked(3).line, Some(0.9)).expect("it is valid");
+    let odds = |id: &str| stored.lines()[id].on_time > 0.5;
+    assert!(odds("first") && odds("new"));
+}
+
+#[test]
+fn a_fan_shows_what_has_come_and_what_is_left() {
+    let first = line_of("first", 5, [4, 4]);
+    let stored = stored_of(&with_work(Some(12), Some(first)), BTreeMap::new());
+    let fan = stored.fan(&["seedling"]).expect("it is stored");
+    let p50 = |weeks: &[barkslip_futures::Quantiles]| -> Vec<u32> {
+        weeks.iter().map(|it| it.p50 as u32).collect()
+    };
+    // The line takes the five oldest first, so that work takes five of those that stood, and seven.
+    assert_eq!(p50(&fan.come)[..8], [5, 5, 5, 8, 8, 8, 18, 18]);
+    assert_eq!(p50(&fan.left)[..8], [5, 5, 5, 8, 3, 3, 13, 13]);
+}
+
+fn stored_of(case: &Case, targets: BTreeMap<String, f64>) -> Stored {
+    let keep = Keep {
+        targets,
+        ..Keep::default()
+    };
+    let stored = engine(case).store(0..4, &options(1), &keep, None, None);
+    stored.expect("it can be kept").1
+}
+
+/// Where no operation would lose a plant, a line is what it is to the engine, work or no work.
+#[test]
+fn work_that_loses_nothing_is_as_in_the_engine() {
+    let mut dice = Dice(8);
+    let (mut same, mut loses) = (0, 0);
+    for at in 0..300 {
+        let case = case(&mut dice, true);
+        let line = order(&mut dice, case.weeks, "new".to_owned());
+        let mut with = case.clone();
+        with.orders.push(line.clone());
+        let (before, after) = (engine(&case), engine(&with));
+        for future in 0..12 {
+            let which = future..future + 1;
+            let kept = before.store(
+                which.clone(),
+                &options(1),
+                &keep(BTreeMap::new()),
+                None,
+                None,
+            );
+            let (tally, mut stored) = kept.expect("it can be kept");
+            let found = after.tally(which, &options(1), None, None);
+            let found = after.summary(&found.expect("it is not canceled"));
+            if before.summary(&tally).arrivals != found.arrivals {
+                loses += 1;
+                continue;
+            }
+            same += 1;
+            stored.add(&line, None).expect("it is valid");
+            let lines = stored.lines();
+            for (id, odds) in &found.orders {
+                let on_time = lines[id.as_str()].on_time;
+                assert!(
+                    on_time <= odds.on_time || id != "new",
+                    "case {at}, future {future}"
+                );
+            }
+        }
+    }
+    assert!(same > 1_000 && loses > 100, "{same} and {loses}");
 }

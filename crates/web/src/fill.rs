@@ -5,7 +5,7 @@ use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     ScarceRow, ShortRow, SupplyRow, WeekLabel, WeekRange,
 };
-use app::answers::{driver_words, line_words, resource_words, why_short};
+use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::{
     FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words, decimals,
     money_words, of_case,

@@ -9,7 +9,7 @@ use nursery::ledger::Books;
 use nursery::ledger::act::Line;
 use nursery::ledger::books::LineBook;
 use serde::{Deserialize, Serialize};
-use store::{Ledger, Reading, Run};
+use store::{Ledger, Run};
 
 use super::NurseryFile;
 use super::orders::iso_week;
@@ -197,7 +197,7 @@ fn called(given: &[Given], due: &BTreeMap<Key<'_>, DueLine<'_>>, weeks: u32) -> 
             let Some((key, of_line)) = due.get_key_value(&(order.as_str(), line.as_str())) else {
                 continue;
             };
-            let is_ahead = it.as_of.saturating_add(weeks.weeks()) <= of_line.terms.due;
+            let is_ahead = it.as_of.saturating_add(i64::from(weeks).weeks()) <= of_line.terms.due;
             let is_same = of_line.book.on(it.as_of).is_some_and(|then| {
                 (then.plants, then.due) == (of_line.terms.plants, of_line.terms.due)
             });

@@ -362,7 +362,7 @@ impl Counter<'_> {
             earliest: week - EARLY_WEEKS,
             due: week,
             latest: week + LATE_WEEKS,
-            priority: season::PROMISED_PRIORITY,
+            priority: 0,
             tolerance: 0.0,
             kept: 1.0,
             minimum_load: 0,
