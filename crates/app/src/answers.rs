@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::run::{FuturesRun, PlanRun, SeasonView};
 use crate::words::{MINOR, Words, price_words};
-use futures::Driver;
+use futures::{Driver, Factor, LineOdds};
 use nursery::Nursery;
 use season::{PlannedJob, SeasonModel, Taken};
 
@@ -201,7 +201,7 @@ pub struct ShortAnswer {
 }
 
 /// `futures --json`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FuturesAnswer {
     /// The run's name.
     pub run: String,
@@ -217,6 +217,17 @@ pub struct FuturesAnswer {
     pub products: Vec<ProductAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
+}
+
+/// Something that went worse than expected.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CauseAnswer {
+    /// `weather`, `take`, `growth`, `loss` or `work`.
+    pub what: String,
+    /// In this share of the futures that missed the line.
+    pub when_missed: f64,
+    /// In this share of those in which it was on time.
+    pub when_on_time: f64,
 }
 
 /// The odds of an order line.
@@ -238,6 +249,13 @@ pub struct OddsAnswer {
     pub week: WeeksAnswer,
     /// What decides its odds most.
     pub driver: String,
+    /// What made the difference most between the futures that missed it and the others; none where none
+    /// missed it.
+    #[serde(default)]
+    pub cause: Option<String>,
+    /// What was worse than expected in the futures that missed it, the main cause first.
+    #[serde(default)]
+    pub causes: Vec<CauseAnswer>,
 }
 
 /// ISO weeks by which something is done in so many of a hundred futures.
@@ -252,7 +270,7 @@ pub struct WeeksAnswer {
 }
 
 /// Free plants of one product made by one step at one place.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ProductAnswer {
     /// Variety.
     pub variety: String,
@@ -269,7 +287,7 @@ pub struct ProductAnswer {
 }
 
 /// Free plants in a week.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FreeAnswer {
     /// ISO week.
     pub week: String,
@@ -616,9 +634,38 @@ fn odds(model: &SeasonModel, run: &FuturesRun) -> Vec<OddsAnswer> {
                     p90: iso(odds.week.p90),
                 },
                 driver: driver_words(odds.driver).to_owned(),
+                cause: odds.cause.map(|it| factor_word(it).to_owned()),
+                causes: causes(odds),
             })
         })
         .collect()
+}
+
+/// A factor's key.
+fn factor_word(factor: Factor) -> &'static str {
+    match factor {
+        Factor::Weather => "weather",
+        Factor::Take => "take",
+        Factor::Growth => "growth",
+        Factor::Loss => "loss",
+        Factor::Work => "work",
+    }
+}
+
+/// What was worse than expected when a line was missed, what made most difference first.
+fn causes(odds: &LineOdds) -> Vec<CauseAnswer> {
+    let mut causes: Vec<CauseAnswer> = odds
+        .causes
+        .iter()
+        .map(|it| CauseAnswer {
+            what: factor_word(it.what).to_owned(),
+            when_missed: it.when_missed,
+            when_on_time: it.when_on_time,
+        })
+        .collect();
+    let difference = |it: &CauseAnswer| it.when_missed - it.when_on_time;
+    causes.sort_by(|one, other| difference(other).total_cmp(&difference(one)));
+    causes
 }
 
 fn products(model: &SeasonModel, run: &FuturesRun) -> Vec<ProductAnswer> {

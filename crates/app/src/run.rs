@@ -293,8 +293,13 @@ pub(crate) fn draw(
     watch: &Watch<'_>,
 ) -> Result<Summary, AppError> {
     let progress = told(options, watch);
-    simulate(case, &settings(options), Some(&progress), Some(&watch.stop))
-        .map_err(|error| no_futures(&error))
+    simulate(
+        case,
+        &settings(options),
+        Some(&progress),
+        Some(&watch.stop),
+    )
+    .map_err(|error| no_futures(&error))
 }
 
 /// Draws the futures of a case and stores them, to be asked what may be promised.

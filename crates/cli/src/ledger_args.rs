@@ -196,6 +196,7 @@ impl LedgerCommand {
             Self::Export { look, .. }
             | Self::Standing { look }
             | Self::Week { look }
+            | Self::Promise { look, .. }
             | Self::Trace { look, .. } => look.json,
             Self::Check { json, .. } => *json,
             Self::Backup { .. } | Self::Restore { .. } | Self::Forget { .. } => false,

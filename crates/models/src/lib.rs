@@ -15,6 +15,8 @@
 //! ([`wet_bulb`]) and what cold does to plants ([`frost`]).
 //!
 //! Odds that were called are held against what came true ([`reliability`]).
+//! What counts of a lot say of its pace and survival is in [`evidence`], how far luck that lots share
+//! moves them in [`shared_luck`].
 //!
 //! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
 //! deterministic on every platform, so transcendental functions come from `libm`.
@@ -31,6 +33,7 @@ pub mod degree_days;
 pub mod drawn;
 pub mod epw;
 pub mod evapotranspiration;
+pub mod evidence;
 pub mod fill;
 pub mod forecast;
 pub mod frost;
@@ -47,7 +50,9 @@ mod range;
 pub mod reading;
 pub mod reliability;
 pub mod series;
+pub mod shared_luck;
 pub mod solar;
+mod tails;
 pub mod water;
 pub mod weather;
 pub mod wet_bulb;

@@ -5,10 +5,10 @@ use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     ScarceRow, ShortRow, SupplyRow, WeekLabel, WeekRange,
 };
-use app::answers::{driver_words, line_words, resource_words, why_short};
+use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::{
-    FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words,
-    decimals, money_words, of_case,
+    FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words, decimals,
+    money_words, of_case,
 };
 
 /// Operations in which blades are used.
@@ -65,7 +65,8 @@ pub fn odds_sheet(season: SeasonView<'_>, run: &FuturesRun) -> OddsSheet {
     }
 }
 
-fn weeks(season: SeasonView<'_>) -> Vec<WeekLabel> {
+/// The weeks of a season.
+pub(crate) fn weeks(season: SeasonView<'_>) -> Vec<WeekLabel> {
     let calendar = &season.model.calendar;
     let month = |week: i64| calendar.thursday(week).month();
     (0..season.model.weeks as i64)
@@ -83,7 +84,7 @@ fn weeks(season: SeasonView<'_>) -> Vec<WeekLabel> {
 }
 
 /// The week of the as-of date, where the plan begins with it.
-fn today(season: SeasonView<'_>) -> Option<usize> {
+pub(crate) fn today(season: SeasonView<'_>) -> Option<usize> {
     usize::try_from(season.model.calendar.week_of(season.nursery.as_of)).ok()
 }
 

@@ -227,11 +227,7 @@ impl NurseryFile {
         maker: &Maker,
     ) -> Result<Makeable, AppError> {
         let answer = self.promise(books, odds, enquiry)?;
-        let Some(mut acts) = answer
-            .acts
-            .clone()
-            .filter(|_| answer.largest >= enquiry.plants)
-        else {
+        let Some(mut acts) = answer.acts.clone().filter(|_| answer.largest >= enquiry.plants) else {
             return Err(AppError::new(
                 Kind::Invalid,
                 format!(
@@ -366,7 +362,7 @@ impl Counter<'_> {
             earliest: week - EARLY_WEEKS,
             due: week,
             latest: week + LATE_WEEKS,
-            priority: season::PROMISED_PRIORITY,
+            priority: 0,
             tolerance: 0.0,
             kept: 1.0,
             minimum_load: 0,

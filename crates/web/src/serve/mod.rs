@@ -13,6 +13,7 @@ pub(crate) mod form;
 mod frost;
 #[cfg(test)]
 mod frost_tests;
+mod honesty;
 mod keeper;
 mod lineage;
 mod lot;
@@ -35,6 +36,7 @@ mod table;
 mod test_office;
 #[cfg(test)]
 mod tests;
+mod trees;
 mod water;
 #[cfg(test)]
 mod water_tests;
