@@ -1,5 +1,6 @@
 //! One random future, week by week.
 
+use crate::causes::{Deviation, FACTORS};
 use crate::growth::{Growth, Planted, Season};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
 use crate::peril::Losses;
@@ -17,6 +18,15 @@ pub struct LineOutcome {
     pub complete: Option<usize>,
     /// Plants that were ready in its accepted stages by its due week, whoever took them.
     pub arrived_by_due: u64,
+}
+
+impl LineOutcome {
+    /// Whether it was complete by its due week.
+    pub fn is_on_time(&self, line: &Line) -> bool {
+        self.complete
+            .zip(line.due)
+            .is_some_and(|(week, due)| week <= due)
+    }
 }
 
 /// The state of one future, and at its end what came of it. Made once a thread and used again.
@@ -39,12 +49,25 @@ pub struct Future<'a> {
     pub lines: Vec<LineOutcome>,
     /// Ready plants left at the end of the report weeks, by week and stage.
     pub free: Vec<u32>,
+    /// By stage: how far things have differed from what is expected.
+    deviations: Vec<Deviation>,
+    /// By stage: growing plants, as far as losses need them.
+    growing: Vec<f64>,
+    /// Plants that cease to grow, by week and stage; empty where nothing can be lost.
+    leaving: Vec<u32>,
+    /// By family of stages: what was worse than expected by its due week.
+    pub worse: Vec<[bool; FACTORS]>,
 }
 
 impl<'a> Future<'a> {
     /// Room for futures of a case.
     pub fn new(lowered: &'a Lowered) -> Self {
         let stages = lowered.stages.len();
+        let weeks_of_losses = if lowered.causes.has_losses() {
+            lowered.weeks
+        } else {
+            0
+        };
         Self {
             lowered,
             streams: Streams { seed: 0, future: 0 },
@@ -58,6 +81,10 @@ impl<'a> Future<'a> {
             hours: Vec::new(),
             lines: vec![LineOutcome::default(); lowered.lines.len()],
             free: Vec::new(),
+            deviations: vec![Deviation::default(); stages],
+            growing: vec![0.0; stages],
+            leaving: vec![0; stages * weeks_of_losses],
+            worse: vec![[false; FACTORS]; lowered.causes.families.len()],
         }
     }
 
@@ -85,6 +112,7 @@ impl<'a> Future<'a> {
             }
             self.arrive(week);
             self.fill_orders(week);
+            self.look_back(week);
             self.work(weather, week);
             if lowered.report_weeks.contains(&week) {
                 self.free.extend_from_slice(&self.pool.ready);
@@ -109,6 +137,9 @@ impl<'a> Future<'a> {
             };
         }
         self.arriving.fill(0);
+        self.leaving.fill(0);
+        self.growing.fill(0.0);
+        self.deviations.fill(Deviation::default());
         self.arrived.fill(0);
         self.free.clear();
         self.left_to_do.clear();
@@ -139,24 +170,50 @@ impl<'a> Future<'a> {
         lot: Planted,
         (purpose, name, week): (Purpose, u64, u32),
     ) {
-        let arriving = &mut self.arriving;
+        let (arriving, leaving) = (&mut self.arriving, &mut self.leaving);
+        let (mut own, mut all) = (0, 0);
         let stages = self.lowered.stages.len();
         let season = Season {
             before_week: &weather.before_week[growth.climate],
             losses: self.losses.of_stage(weather, stage),
         };
-        growth.grow(
+        let fate = growth.grow(
             lot,
             season,
             &mut self.streams.of(purpose, name, week),
             |ready| {
                 arriving[ready.week * stages + stage] += ready.own;
                 arriving[ready.week * stages + growth.otherwise] += ready.otherwise;
+                own += ready.own;
+                all += ready.own + ready.otherwise;
+                if let Some(leaving) = leaving.get_mut(ready.week * stages + stage) {
+                    *leaving += ready.own + ready.otherwise;
+                }
             },
         );
+        let deviation = &mut self.deviations[stage];
+        deviation.dead += fate.expected - f64::from(fate.survivors);
+        deviation.elsewhere += growth.own_share() * f64::from(all) - f64::from(own);
+        deviation.slow += fate.slow * f64::from(fate.survivors);
+        self.growing[stage] += f64::from(fate.survivors);
+    }
+
+    /// Looks at what was worse than expected, for the lines that are due in a week.
+    fn look_back(&mut self, week: usize) {
+        let causes = &self.lowered.causes;
+        for at in &causes.of_week[week] {
+            self.worse[*at] = causes.families[*at].worse(&self.deviations, self.path);
+        }
     }
 
     fn lose(&mut self, weather: &Weather, week: usize) {
+        for (stage, mean_left) in &self.lowered.causes.left_of_week[week] {
+            let left = self.losses.left(weather, *stage, week);
+            let growing = &mut self.growing[*stage];
+            let at_stake = *growing + f64::from(self.pool.ready[*stage]);
+            self.deviations[*stage].lost += at_stake * (mean_left - left);
+            *growing *= left;
+        }
         for (stage, left) in self.losses.of_week(weather, week) {
             if self.pool.ready[stage] > 0 {
                 let name = crate::stream::name_hash(&[&self.lowered.stages[stage]]);
@@ -175,6 +232,14 @@ impl<'a> Future<'a> {
                 self.pool.put(stage, bucket, *plants);
                 self.arrived[stage] += u64::from(*plants);
             }
+        }
+        // What losses leave of growing plants is known on average only.
+        for (growing, leaving) in self
+            .growing
+            .iter_mut()
+            .zip(self.leaving.iter().skip(week * stages))
+        {
+            *growing = (*growing - f64::from(*leaving)).max(0.0);
         }
     }
 
@@ -207,6 +272,9 @@ impl<'a> Future<'a> {
         for remedy in &lowered.remedies_of_week[week] {
             remedy.begin(&mut self.left_to_do);
         }
+        for (stage, plants) in &lowered.causes.waiting_of_week[week] {
+            self.deviations[*stage].waiting -= plants;
+        }
         for at in &lowered.work_of_week[week] {
             let wanted = self.left_to_do[*at].unwrap_or(u32::MAX);
             if wanted == 0 {
@@ -215,6 +283,7 @@ impl<'a> Future<'a> {
             let work = &lowered.operations[*at];
             let wanted = wanted.min(work.from.map_or(u32::MAX, |stage| self.pool.ready[stage]));
             let plants = wanted.min(self.can_do(*at, weather, week));
+            self.deviations[work.to].waiting += f64::from(wanted - plants);
             if plants == 0 {
                 continue;
             }

@@ -8,6 +8,7 @@
 //! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge.
 
 pub mod case;
+mod causes;
 mod future;
 mod growth;
 mod lowered;
@@ -20,6 +21,7 @@ mod summary;
 mod tally;
 mod validate;
 
+pub use causes::Factor;
 pub use run::{Engine, Options, Progress, SimulateError, simulate};
-pub use summary::{Around, Driver, Free, LineOdds, Summary, WeekQuantiles};
+pub use summary::{Around, Cause, Driver, Free, LineOdds, Summary, WeekQuantiles};
 pub use tally::Tally;

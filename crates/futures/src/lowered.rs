@@ -4,6 +4,7 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::case::{Case, Operation, Order, Path, Phase, Shared};
+use crate::causes::Causes;
 use crate::growth::Growth;
 use crate::peril::Danger;
 use crate::remedy::Remedy;
@@ -58,6 +59,8 @@ pub struct Lowered {
     pub remedies_of_week: Vec<Vec<Remedy>>,
     /// The weeks in which free plants are counted.
     pub report_weeks: Vec<usize>,
+    /// What tells causes.
+    pub causes: Causes,
 }
 
 /// One weather path.
@@ -363,7 +366,7 @@ impl Lowered {
         let weeks = case.weeks as usize;
         let standing = Standing::of(case, &names);
         let lines = lines_by_name(case, &names);
-        Self {
+        let mut lowered = Self {
             weeks,
             stages: names
                 .stages
@@ -401,7 +404,10 @@ impl Lowered {
             dangers: Danger::of(case, &names),
             remedies_of_week: Remedy::by_week(case),
             report_weeks: (4..weeks).step_by(13).collect(),
-        }
+            causes: Causes::default(),
+        };
+        lowered.causes = Causes::new(case, &names, &lowered);
+        lowered
     }
 
     /// The growth of a stage that lots grow in.
