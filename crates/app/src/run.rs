@@ -1,10 +1,11 @@
 //! Runs of planner and futures on a loaded nursery.
 
 use std::num::NonZero;
+use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use futures::{Options, SimulateError, Summary, simulate};
+use futures::{Options, Part, SimulateError, Summary};
 use nursery::Nursery;
 use planner::{Outcome, Plan, PlanError, PlanOptions, Status};
 use season::{PlannedJob, SeasonModel, Trace};
@@ -257,26 +258,34 @@ pub fn futures_of_plan(
 }
 
 /// Draws the futures of a case.
-pub(crate) fn draw(
+fn draw(
     case: &futures::case::Case,
     options: &RunOptions,
     watch: &Watch<'_>,
 ) -> Result<Summary, AppError> {
+    draw_part(case, 0..options.futures, options, watch).map(|part| part.summary())
+}
+
+/// Draws some futures of a case, by their numbers.
+pub(crate) fn draw_part(
+    case: &futures::case::Case,
+    which: Range<u32>,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<Part, AppError> {
+    let of = which.len() as u32;
     let settings = Options {
-        futures: options.futures,
+        futures: of,
         seed: options.seed,
         threads: options.threads,
         keep_arrivals: false,
     };
-    let progress = |done| {
-        (watch.progress)(Stage::Futures {
-            done,
-            of: options.futures,
-        });
-    };
-    simulate(case, &settings, Some(&progress), Some(&watch.stop)).map_err(|error| match error {
-        SimulateError::Invalid(problems) => bad_case(&problems),
-        SimulateError::Canceled => stopped("the futures", "they were stopped"),
+    let progress = |done| (watch.progress)(Stage::Futures { done, of });
+    Part::draw(case, which, &settings, Some(&progress), Some(&watch.stop)).map_err(|error| {
+        match error {
+            SimulateError::Invalid(problems) => bad_case(&problems),
+            SimulateError::Canceled => stopped("the futures", "they were stopped"),
+        }
     })
 }
 

@@ -329,11 +329,22 @@ fn case_futures(case: &CaseFutures) -> Result<(), AppError> {
         time_limit_s: None,
         weigh_all: true,
     };
-    let answer = with_watch(|watch| cases::futures_case(&case.file, &options, watch))?;
+    let part = match &case.file {
+        Some(file) if case.merge.is_empty() => {
+            let which = case.range.clone().unwrap_or(0..case.futures);
+            with_watch(|watch| cases::futures_case(file, which, &options, watch))?
+        }
+        file => cases::merged(file.as_deref(), &case.merge)?,
+    };
+    if let Some(out) = &case.out {
+        write_file(out, &part.to_bytes())?;
+        out::tell(&format!("Wrote {}", out.display()));
+    }
+    let answer = cases::answer_of(&part);
     if case.json {
         return print_json(&answer);
     }
-    out::answer(&tables::case_odds(&answer))
+    out::answer(&tables::case_odds(&answer, cases::which_futures(&part)))
 }
 
 fn json_bytes<T: Serialize>(answer: &T) -> Result<Vec<u8>, AppError> {

@@ -5,13 +5,16 @@
 //! and orders, in weeks and whole plants. It knows no lots' history, no weather files, no pages and
 //! no planner. The model is written down in `docs/models/futures.md`.
 //!
-//! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge.
+//! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge. A [`Part`] is
+//! a range of futures in a file.
 
 pub mod case;
 mod causes;
 mod future;
 mod growth;
 mod lowered;
+mod outline;
+mod part;
 mod peril;
 mod remedy;
 mod run;
@@ -20,8 +23,10 @@ mod stream;
 mod summary;
 mod tally;
 mod validate;
+mod wire;
 
 pub use causes::Factor;
+pub use part::{NUMBERS, Part, PartError};
 pub use run::{Engine, Options, Progress, SimulateError, simulate};
 pub use summary::{Around, Cause, Driver, Free, LineOdds, Summary, WeekQuantiles};
 pub use tally::Tally;
