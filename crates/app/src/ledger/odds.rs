@@ -97,7 +97,7 @@ impl NurseryFile {
             ));
         };
         let loaded = super::load_ledger(self, books, day)?;
-        let season = season::build(&loaded.nursery, &loaded.weather)
+        let season = season::build_for_futures(&loaded.nursery, &loaded.weather)
             .map_err(|problems| AppError::of_problems("the nursery", problems))?;
         let done = plan.done.plants(books, plan.number, day);
         let left = super::week::what_is_left(&plan.jobs, season.calendar, done);
