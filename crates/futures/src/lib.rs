@@ -6,7 +6,8 @@
 //! no planner. The model is written down in `docs/models/futures.md`.
 //!
 //! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge. A [`Part`] is
-//! a range of futures in a file.
+//! a range of futures in a file. [`Engine::store`] keeps them, and [`Stored::ask`] answers what may be
+//! promised (see `docs/models/promises.md`).
 
 pub mod case;
 mod causes;

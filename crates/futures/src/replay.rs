@@ -383,7 +383,9 @@ fn joined(stored: &Stored, stages: &[usize]) -> (Vec<usize>, Vec<usize>) {
             let accepts = &stored.lines[*line].accepts;
             let joins = accepts.iter().any(|stage| is_joined[*stage]);
             if joins {
-                accepts.iter().for_each(|stage| is_joined[*stage] = true);
+                for stage in accepts {
+                    is_joined[*stage] = true;
+                }
                 lines.push(*line);
             }
             !joins

@@ -157,7 +157,9 @@ impl Engine {
         }
         parts.sort_by_key(|part| part.future);
         let mut stored = Stored::new(self, which, options.seed, &sold);
-        parts.into_iter().for_each(|part| stored.append(part));
+        for part in parts {
+            stored.append(part);
+        }
         for stage in &mut stored.stages {
             stage.stock.come.shrink_to_fit();
             stage.stock.aside.shrink_to_fit();
@@ -579,7 +581,9 @@ impl Stored {
     /// room they leave.
     fn play_again(&mut self, stages: &[usize]) {
         let mut left = vec![false; self.stages.len()];
-        stages.iter().for_each(|stage| left[*stage] = true);
+        for stage in stages {
+            left[*stage] = true;
+        }
         for stage in stages {
             if left[*stage] {
                 let again = PlayedAgain::new(self, *stage);
@@ -625,7 +629,9 @@ impl PlayedAgain {
         // By stage and week: what is left where somebody waited.
         let mut left = vec![vec![u32::MAX; stored.weeks]; again.stages.len()];
         for future in 0..stored.futures() as usize {
-            left.iter_mut().for_each(|weeks| weeks.fill(u32::MAX));
+            for weeks in &mut left {
+                weeks.fill(u32::MAX);
+            }
             replay.play(future, usize::MAX, |replay, week| {
                 for (place, left) in left.iter_mut().enumerate() {
                     if replay.is_visited(place) {

@@ -90,9 +90,9 @@ pub fn problems_of_stages<'a>(
     stages: &[&str],
 ) -> Vec<CaseProblem> {
     of_stages(known, |inspection| {
-        stages
-            .iter()
-            .for_each(|stage| inspection.known_stage("stages asked for", stage));
+        for stage in stages {
+            inspection.known_stage("stages asked for", stage);
+        }
     })
 }
 
@@ -104,8 +104,9 @@ pub fn problems_of_keeping<'a>(
     targets: &BTreeMap<String, f64>,
 ) -> Vec<CaseProblem> {
     of_stages(stages, |inspection| {
-        also.iter()
-            .for_each(|stage| inspection.known_stage("stages to keep", stage));
+        for stage in also {
+            inspection.known_stage("stages to keep", stage);
+        }
         for (id, target) in targets {
             let place = format!("target of order {id}");
             inspection.odds(&place, Some(*target));

@@ -406,9 +406,9 @@ fn stored_of(case: &Case, targets: BTreeMap<String, f64>) -> Stored {
     stored.expect("it can be kept").1
 }
 
-/// Where no operation would lose a plant, a line is what it is to the engine, work or no work.
+/// Where no operation loses a plant to the line.
 #[test]
-fn work_that_loses_nothing_is_as_in_the_engine() {
+fn with_work_a_line_has_no_more_than_the_engine_gives_it() {
     let mut dice = Dice(8);
     let (mut same, mut loses) = (0, 0);
     for at in 0..300 {

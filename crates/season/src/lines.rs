@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use nursery::Nursery;
 use nursery::catalogue::Verdict;
-use nursery::ids::{RootstockName, VarietyName};
+use nursery::ids::{RootstockName, SizeName, VarietyName};
 use nursery::records::{Demand, OrderLine, Price, PriceOf};
 
 use crate::apart;
