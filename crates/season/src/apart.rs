@@ -8,7 +8,7 @@ use nursery::Nursery;
 use nursery::ids::LotName;
 use nursery::records::{Lot, OrderLine};
 
-use crate::model::{Apart, Line, Stage, Why};
+use crate::model::{Apart, Stage, Why};
 use crate::stages::StageKey;
 
 /// Indices of the stages that hold plants apart, by the stage they would stand in and why.
