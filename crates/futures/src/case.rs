@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 pub const FORMAT: u32 = 2;
 
 /// A nursery's season as the engine sees it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Case {
     /// Always [`FORMAT`].
     pub format: u32,

@@ -48,6 +48,17 @@ pub struct Season<'a> {
     pub losses: &'a [(usize, f64)],
 }
 
+/// How a lot's own luck came out, beside what is expected of it.
+#[derive(Clone, Copy, Debug)]
+pub struct Fate {
+    /// Plants that would become ready but for losses.
+    pub survivors: u32,
+    /// How many that is on average, without luck.
+    pub expected: f64,
+    /// By how much ln λ is above its mean: how slow it is.
+    pub slow: f64,
+}
+
 /// Plants of a lot that become ready in one week.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Ready {
@@ -101,8 +112,9 @@ impl Growth {
         season: Season<'_>,
         stream: &mut Stream,
         mut ready: impl FnMut(Ready),
-    ) {
-        let pace = self.log_pace(normal(stream));
+    ) -> Fate {
+        let z = normal(stream);
+        let pace = self.log_pace(z);
         let survival = lot_probability(stream, self.survival_of(lot), self.survival_rho);
         let survivors = binomial(stream, lot.plants, survival);
         let split = self
@@ -128,6 +140,16 @@ impl Growth {
                 });
             });
         }
+        Fate {
+            survivors,
+            expected: f64::from(lot.plants) * self.mean_survival(lot),
+            slow: self.known.pace.map_or(self.between_lots, |[_, sd]| sd) * z,
+        }
+    }
+
+    /// The mean share of ready plants that are ready in the stage itself.
+    pub fn own_share(&self) -> f64 {
+        self.split.map_or(1.0, |(share, _)| share)
     }
 
     /// ln λ of a lot whose own luck in it is `z`.
@@ -144,17 +166,21 @@ impl Growth {
     }
 
     fn survival_of(&self, lot: Planted) -> f64 {
+        lucky(self.mean_survival(lot), self.moved(lot))
+    }
+
+    /// The mean share of a lot's plants that survive from now on, without luck.
+    fn mean_survival(&self, lot: Planted) -> f64 {
         if let Some(survival) = self.known.survival {
-            return lucky(survival, self.moved(lot));
+            return survival;
         }
         let ahead = 1.0 - (lot.degree_days / self.degree_days).min(1.0);
         // Most lots start from nothing; 0⁰ = 1 for one that has all its degree-days behind it.
-        let survival = if ahead < 1.0 {
+        if ahead < 1.0 {
             libm::pow(self.survival, ahead)
         } else {
             self.survival
-        };
-        lucky(survival, self.moved(lot))
+        }
     }
 }
 

@@ -43,6 +43,19 @@ impl Danger {
             .collect()
     }
 
+    /// The stages that lose plants.
+    pub fn stages(&self) -> &[usize] {
+        &self.stages
+    }
+
+    /// The share of plants that it leaves in a week, on average over futures; none if it never comes
+    /// then.
+    pub fn mean_left(&self, week: usize) -> Option<f64> {
+        let comes = self.chance / self.weeks as f64;
+        (week >= self.from && week - self.from < self.weeks)
+            .then_some(1.0 - comes * (1.0 - self.left))
+    }
+
     /// The week in which it comes in a future; none if it does not.
     fn comes(&self, streams: Streams) -> Option<usize> {
         let mut stream = streams.of(Purpose::Peril, self.name, 0);
@@ -104,6 +117,13 @@ impl Losses {
         } else {
             merged
         }
+    }
+
+    /// The share left of one stage in a week.
+    pub fn left(&self, weather: &Weather, stage: usize, week: usize) -> f64 {
+        let losses = self.of_stage(weather, stage);
+        let at = losses.binary_search_by_key(&week, |(at, _)| *at);
+        at.map_or(1.0, |at| losses[at].1)
     }
 
     /// `(stage, share left)` of a week.

@@ -70,6 +70,73 @@ pub fn problems(case: &Case) -> Vec<CaseProblem> {
     inspection.problems
 }
 
+/// Everything that is wrong with an order line, and with the odds it is to have, in a case that has
+/// these stages.
+pub fn problems_of_line<'a>(
+    stages: impl Iterator<Item = &'a str>,
+    order: &Order,
+    odds: Option<f64>,
+) -> Vec<CaseProblem> {
+    of_stages(stages, |inspection| {
+        let place = format!("order {}", order.id);
+        inspection.order(&place, order);
+        inspection.odds(&place, odds);
+    })
+}
+
+/// Stages that are not among the known ones.
+pub fn problems_of_stages<'a>(
+    known: impl Iterator<Item = &'a str>,
+    stages: &[&str],
+) -> Vec<CaseProblem> {
+    of_stages(known, |inspection| {
+        for stage in stages {
+            inspection.known_stage("stages asked for", stage);
+        }
+    })
+}
+
+/// Everything that is wrong with what is to be kept of a case's futures.
+pub fn problems_of_keeping<'a>(
+    stages: impl Iterator<Item = &'a str>,
+    orders: &[Order],
+    also: &BTreeSet<String>,
+    targets: &BTreeMap<String, f64>,
+) -> Vec<CaseProblem> {
+    of_stages(stages, |inspection| {
+        for stage in also {
+            inspection.known_stage("stages to keep", stage);
+        }
+        for (id, target) in targets {
+            let place = format!("target of order {id}");
+            inspection.odds(&place, Some(*target));
+            if orders.iter().all(|order| order.id != *id) {
+                inspection.report(
+                    &place,
+                    "no such order".to_owned(),
+                    "a target is of an order of the case",
+                    "add the order or leave its target out",
+                );
+            }
+        }
+    })
+}
+
+/// What an inspection finds that knows stages only.
+fn of_stages<'a>(
+    stages: impl Iterator<Item = &'a str>,
+    inspect: impl FnOnce(&mut Inspection<'_>),
+) -> Vec<CaseProblem> {
+    let mut inspection = Inspection {
+        case: &Case::default(),
+        stages: stages.collect(),
+        jobs: BTreeMap::new(),
+        problems: Vec::new(),
+    };
+    inspect(&mut inspection);
+    inspection.problems
+}
+
 impl Inspection<'_> {
     fn report(&mut self, place: &str, what: String, rule: &str, mend: &str) {
         self.problems.push(CaseProblem {
@@ -358,6 +425,17 @@ impl Inspection<'_> {
                 format!("{name} is {value}"),
                 "a fraction is from 0 to 1",
                 "give a fraction, not a percent",
+            );
+        }
+    }
+
+    fn odds(&mut self, place: &str, odds: Option<f64>) {
+        if let Some(value) = odds.filter(|value| !(*value > 0.0 && *value <= 1.0)) {
+            self.report(
+                place,
+                format!("odds are {value}"),
+                "odds are more than 0, and 1 or less",
+                "give odds as a fraction, not a percent",
             );
         }
     }

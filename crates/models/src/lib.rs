@@ -14,6 +14,7 @@
 //! Of frost there are past years ([`frost_odds`]), the coming night ([`frost_night`]), the wet bulb
 //! ([`wet_bulb`]) and what cold does to plants ([`frost`]).
 //!
+//! Odds that were called are held against what came true ([`reliability`]).
 //! What counts of a lot say of its pace and survival is in [`evidence`], how far luck that lots share
 //! moves them in [`shared_luck`].
 //!
@@ -39,6 +40,7 @@ pub mod frost;
 pub mod frost_night;
 pub mod frost_odds;
 pub mod heat_clock;
+mod interval;
 pub mod irrigation;
 pub mod normals;
 pub mod paths;
@@ -46,6 +48,7 @@ pub mod planting;
 pub mod quality;
 mod range;
 pub mod reading;
+pub mod reliability;
 pub mod series;
 pub mod shared_luck;
 pub mod solar;

@@ -166,7 +166,7 @@ pub struct OrderLine {
     pub contract: bool,
     /// Share it may fall short and still be complete.
     pub tolerance: f64,
-    /// Paid down for it and paid back where it is not delivered, minor units.
+    /// Paid down for it, minor units.
     pub deposit: i64,
     /// Odds that the customer cancels it before it is due, as a share.
     pub cancel: f64,

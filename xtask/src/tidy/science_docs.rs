@@ -6,7 +6,7 @@ use crate::rust_code::code_only;
 const FOLDER: &str = "crates/models/src/";
 /// Files in which every public function must name its source. Methods, which here only build and
 /// show values, need not.
-const SOURCED: [&str; 13] = [
+const SOURCED: [&str; 14] = [
     "bark.rs",
     "container.rs",
     "cover.rs",
@@ -17,6 +17,7 @@ const SOURCED: [&str; 13] = [
     "frost_odds.rs",
     "irrigation.rs",
     "planting.rs",
+    "reliability.rs",
     "shared_luck.rs",
     "water.rs",
     "wet_bulb.rs",

@@ -76,6 +76,10 @@ pub enum Choices {
     Bark,
     /// Yes and no, as tables write them.
     YesNo,
+    /// Grades of finished trees.
+    Grades,
+    /// Classes of health of mother trees.
+    HealthClasses,
 }
 
 /// A thing to choose: its name in acts, and words for a person.
@@ -144,6 +148,10 @@ impl NurseryFile {
             Choices::Soils => words(Soil::CHOICES),
             Choices::Bark => words(BarkNote::CHOICES),
             Choices::YesNo => named(&[("true", "yes"), ("false", "no")]),
+            Choices::Grades => each_once(rows(books, "grade", "grade", "", day)),
+            Choices::HealthClasses => {
+                each_once(rows(books, "mother_tree", "health_class", "", day))
+            }
         }
     }
 
@@ -239,6 +247,12 @@ fn rows(books: &Books, what: &str, name: &str, also: &str, day: Date) -> Vec<Cho
 fn dedup(mut choices: Vec<Choice>) -> Vec<Choice> {
     choices.dedup_by(|one, other| one.0 == other.0);
     choices
+}
+
+/// Names that are not empty, each once.
+fn each_once(choices: Vec<Choice>) -> Vec<Choice> {
+    let names: BTreeSet<String> = choices.into_iter().map(|(name, _)| name).collect();
+    plain(names.into_iter().filter(|it| !it.is_empty()))
 }
 
 fn plain<T: ToString>(names: impl IntoIterator<Item = T>) -> Vec<Choice> {

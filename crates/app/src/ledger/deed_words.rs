@@ -3,8 +3,8 @@
 use nursery::catalogue::StageKind;
 use nursery::ids::{LotName, MotherTreeName};
 use nursery::ledger::act::{
-    Bud, BudMethod, BuyIn, ChangeOrder, Count, Lose, LossReason, Merge, OpenLot, Order, Promise,
-    Ruling, Sample, Set, Shift, Sow, Unwrap, Work, Worked,
+    Bud, BudMethod, BuyIn, ChangeOrder, Count, Lose, LossReason, Measure, Merge, OpenLot, Order,
+    Promise, Ruling, Sample, Set, Shift, Sow, Tag, Unwrap, Work, Worked,
 };
 use nursery::ledger::lot::Step;
 use nursery::ledger::{Account, Deed, Event};
@@ -53,13 +53,17 @@ fn of_plants(deed: &Deed, events: &[Event]) -> Option<String> {
         }
         Deed::Split(it) => format!("{} split off as {}", many(it.plants, "plant"), it.new_lot),
         Deed::Merge(it) => merged(it),
-        Deed::Ship(it) => format!(
-            "{} of {} shipped for {}/{}",
-            many(it.plants, "plant"),
-            it.lot,
-            it.order,
-            it.line
-        ),
+        Deed::Ship(it) => {
+            format!(
+                "{} of {} shipped for {}/{}",
+                many(it.plants, "plant"),
+                it.lot,
+                it.order,
+                it.line
+            ) + &because(it.override_reason.as_ref())
+        }
+        Deed::Tag(it) => tagged(it),
+        Deed::Measure(it) => measured(it),
         _ => return None,
     })
 }
@@ -253,16 +257,50 @@ fn budded(it: &Bud, events: &[Event], shown: &Shown<'_>) -> store::Result<String
         None => String::new(),
     };
     let now = into(&it.lot, events);
-    let because = it
-        .override_reason
-        .as_ref()
-        .map_or_else(String::new, |reason| format!(": {reason}"));
+    let because = because(it.override_reason.as_ref());
     Ok(format!(
         "{} budded with {} from {}, {method}{budder}{now}{because}",
         many(it.plants, "plant"),
         it.variety,
         it.source
     ))
+}
+
+/// Why a rule was set aside.
+fn because(reason: Option<&String>) -> String {
+    reason.map_or_else(String::new, |it| format!(": {it}"))
+}
+
+fn tagged(it: &Tag) -> String {
+    let line = format!("{}/{}", it.order, it.line);
+    if it.plants == 0 {
+        return format!("The tag of {} for {line} taken off", it.lot);
+    }
+    format!(
+        "{} of {} tagged for {line}",
+        many(it.plants, "plant"),
+        it.lot
+    )
+}
+
+/// A sample, with how many were fit and their mean caliper.
+fn measured(it: &Measure) -> String {
+    let calipers = it.calipers_mm.as_deref().unwrap_or_default();
+    let sum: f64 = calipers.iter().map(|it| f64::from(*it)).sum();
+    let fit = it
+        .fit
+        .map_or_else(String::new, |fit| format!(", {} fit", number(fit)));
+    let mean = match calipers {
+        [] => String::new(),
+        some => format!(", caliper {:.1} mm on average", sum / some.len() as f64),
+    };
+    let from = it
+        .fit_from_mm
+        .map_or_else(String::new, |it| format!(", fit from {} mm", f64::from(it)));
+    format!(
+        "{} looked at{fit}{mean}{from}",
+        many(it.looked_at(), "plant")
+    )
 }
 
 fn unwrapped(it: &Unwrap) -> String {

@@ -7,6 +7,7 @@ use intake::Problems;
 use jiff::civil::Date;
 use models::{Finding, read_forecast};
 use nursery::ledger::act::{ChangeOrder, Line, Order};
+use nursery::ledger::amount::Percent;
 use nursery::ledger::books::OrderBook;
 use nursery::ledger::import::deeds;
 use nursery::ledger::lineage::Node;
@@ -148,7 +149,9 @@ impl NurseryFile {
         let set = &taken.given.set;
         let weather = given_weather(set);
         let all = deeds(set, taken.nursery, day);
-        let new: Vec<Deed> = all.into_iter().filter_map(|it| self.new_in(it)).collect();
+        let columns = columns_of(set.get("orders.csv"));
+        let new = all.into_iter().filter_map(|it| self.new_in(it, &columns));
+        let new: Vec<Deed> = new.collect();
         let known_forecast = self.forecast_in_use()?;
         let of_kind = |is: fn(&Deed) -> usize| new.iter().map(is).sum();
         let mut answer = ImportAnswer {
@@ -289,15 +292,15 @@ impl NurseryFile {
         }))
     }
 
-    /// What of a deed is new to the books, if anything.
-    fn new_in(&self, deed: Deed) -> Option<Deed> {
+    /// What of a deed is new to the books, if anything; `columns` are those of the orders given.
+    fn new_in(&self, deed: Deed, columns: &BTreeSet<String>) -> Option<Deed> {
         let books = &self.books;
         match deed {
             Deed::Set(set) if books.settings.holds(&set) => None,
             Deed::ReceiveSeed(it) if books.batches.contains_key(&it.batch) => None,
             Deed::OpenLot(it) if books.lots.contains_key(&it.lot) => None,
             Deed::Order(it) => match books.orders.get(&it.order) {
-                Some(known) => changed_lines(it, known),
+                Some(known) => changed_lines(it, known, columns),
                 None => Some(Deed::Order(it)),
             },
             other => Some(other),
@@ -443,8 +446,8 @@ fn import_refused(refused: RecordAnswer, folder: &Path) -> AppError {
 }
 
 /// The lines of a known order that are new or not as they are known. The plants of a file are those
-/// still to be sent.
-fn changed_lines(given: Order, known: &OrderBook) -> Option<Deed> {
+/// still to be sent; what the file has no column for stays as it is known.
+fn changed_lines(given: Order, known: &OrderBook, columns: &BTreeSet<String>) -> Option<Deed> {
     let lines: Vec<Line> = given
         .lines
         .into_iter()
@@ -453,16 +456,67 @@ fn changed_lines(given: Order, known: &OrderBook) -> Option<Deed> {
                 return Some(line);
             };
             line.plants = line.plants.saturating_add(book.shipped());
-            if let Some(now) = book.now() {
-                line.substitutes.clone_from(&now.substitutes);
-            }
-            (book.now() != Some(&line)).then_some(line)
+            let Some(now) = book.now() else {
+                return Some(line);
+            };
+            keep_untold(&mut line, now, columns);
+            (without_empty(now) != without_empty(&line)).then_some(line)
         })
         .collect();
     (!lines.is_empty()).then_some(Deed::ChangeOrder(ChangeOrder {
         order: given.order,
         lines,
     }))
+}
+
+/// What a file has no column for stays as it is known.
+fn keep_untold(line: &mut Line, now: &Line, columns: &BTreeSet<String>) {
+    let is_told = |column: &str| columns.contains(column);
+    if !is_told("contract") {
+        line.contract = now.contract;
+    }
+    if !is_told("tolerance_percent") {
+        line.tolerance_percent = now.tolerance_percent;
+    }
+    if !is_told("deposit") {
+        line.deposit = now.deposit;
+    }
+    if !is_told("cancel_percent") {
+        line.cancel_percent = now.cancel_percent;
+    }
+    if !is_told("minimum_load") {
+        line.minimum_load = now.minimum_load;
+    }
+    if !is_told("grade") {
+        line.grade.clone_from(&now.grade);
+    }
+    if !is_told("health_class") {
+        line.health_class.clone_from(&now.health_class);
+    }
+    if !is_told("substitutes") {
+        line.substitutes.clone_from(&now.substitutes);
+    }
+}
+
+/// A line in which nothing and what counts as nothing are the same.
+fn without_empty(line: &Line) -> Line {
+    let mut line = line.clone();
+    line.substitutes.take_if(|it| it.is_empty());
+    line.deposit.take_if(|it| *it == 0);
+    line.minimum_load.take_if(|it| *it == 0);
+    let none = Percent::of_hundredths(0);
+    line.tolerance_percent = line.tolerance_percent.or(none);
+    line
+}
+
+/// The names of the columns of a table.
+fn columns_of(bytes: Option<&[u8]>) -> BTreeSet<String> {
+    let text = String::from_utf8_lossy(bytes.unwrap_or_default());
+    let head = text.trim_start_matches('\u{feff}').lines().next();
+    let names = head.unwrap_or_default().split(',');
+    names
+        .map(|it| it.trim().trim_matches('"').to_owned())
+        .collect()
 }
 
 /// The weather file of a folder, and whether it is an hourly one.

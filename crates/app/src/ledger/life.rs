@@ -39,12 +39,44 @@ pub struct LifeAnswer {
     pub into: Vec<KinAnswer>,
     /// What was sent off of it.
     pub shipments: Vec<Shipment>,
+    /// What of it is tagged for lines of orders.
+    pub tags: Vec<TagAnswer>,
+    /// Samples that were looked at, the last in front.
+    pub looks: Vec<LookAnswer>,
+    /// Its class of health, where known.
+    pub health_class: Option<String>,
     /// What was done with it and noted of it, in the order of the field.
     pub acts: Vec<LotAct>,
     /// How many plants stood after each act that changed it.
     pub course: Vec<CoursePoint>,
     /// Holds that reach it.
     pub holds: Vec<HoldAnswer>,
+}
+
+/// Plants that are tagged for a line.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TagAnswer {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// The customer.
+    pub customer: String,
+    /// Plants.
+    pub plants: u32,
+}
+
+/// A sample that was looked at.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LookAnswer {
+    /// The day.
+    pub on: Date,
+    /// Plants looked at.
+    pub looked_at: u32,
+    /// How many of them were fit for the next step.
+    pub fit: Option<u32>,
+    /// Their mean caliper, mm.
+    pub caliper_mm: Option<f64>,
 }
 
 /// Next of kin of a lot.
@@ -129,6 +161,9 @@ impl NurseryFile {
             from: kin.back(books),
             into: kin.forward(books),
             shipments: self.shipments(books, lot, day)?,
+            tags: self.tags(books, lot, day)?,
+            looks: looks(lot, day),
+            health_class: books.health_class(&lot.lot, day),
             acts: acts(told, &course, day),
             course: course
                 .iter()
@@ -141,6 +176,24 @@ impl NurseryFile {
                 .collect(),
             holds: holds(books, lot, &kin, day),
         })
+    }
+
+    fn tags(&self, books: &Books, lot: &Lot, day: Date) -> Result<Vec<TagAnswer>, AppError> {
+        let shown = Shown::of(&self.ledger);
+        let tags = books.tagged_on(&lot.lot, day).into_iter();
+        tags.map(|it| {
+            let customer = match books.orders.get(&it.order) {
+                Some(order) => self.asked(shown.name(&order.customer))?,
+                None => String::new(),
+            };
+            Ok(TagAnswer {
+                order: it.order,
+                line: it.line,
+                customer,
+                plants: it.plants,
+            })
+        })
+        .collect()
     }
 
     fn shipments(&self, books: &Books, lot: &Lot, day: Date) -> Result<Vec<Shipment>, AppError> {
@@ -167,6 +220,23 @@ impl NurseryFile {
         }
         Ok(shipments)
     }
+}
+
+fn looks(lot: &Lot, day: Date) -> Vec<LookAnswer> {
+    let until = lot.looks.iter().rev().filter(|(when, _)| when.on <= day);
+    until
+        .map(|(when, it)| {
+            let look = it.look(when.on);
+            let calipers = look.calipers_mm.len() as f64;
+            let mean = look.calipers_mm.iter().sum::<f64>() / calipers;
+            LookAnswer {
+                on: look.on,
+                looked_at: look.looked_at,
+                fit: look.fit,
+                caliper_mm: (calipers > 0.0).then_some(mean),
+            }
+        })
+        .collect()
 }
 
 /// A lot with what its kin needs to be told.

@@ -44,6 +44,28 @@ pub struct LineLife {
     pub lots: Vec<FittingLot>,
     /// Planned work that serves it, by week.
     pub jobs: Vec<ServingJob>,
+    /// What its trees come from in the plan, the largest part first.
+    pub origins: Vec<Origin>,
+    /// Plants that are tagged for it.
+    pub tags: Vec<TaggedLot>,
+}
+
+/// Where trees of a line come from, on average of the plan.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Origin {
+    /// The standing lot; none for plants still to be sown or bought.
+    pub lot: Option<String>,
+    /// Trees of the line.
+    pub trees: f64,
+}
+
+/// Plants of a lot that are tagged for a line.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TaggedLot {
+    /// The lot.
+    pub lot: String,
+    /// Plants.
+    pub plants: u32,
 }
 
 /// Something that became of a line.
@@ -86,6 +108,13 @@ pub enum LineChange {
         /// From which lot.
         lot: String,
     },
+    /// Plants of a lot are meant for it from then on.
+    Tagged {
+        /// Plants; none where the tag was taken off.
+        plants: u32,
+        /// Of which lot.
+        lot: String,
+    },
 }
 
 /// A lot of finished trees that a line takes.
@@ -105,6 +134,20 @@ pub struct FittingLot {
     pub held: bool,
     /// Whether the customer takes it in place of what was ordered.
     pub is_substitute: bool,
+    /// Plants of it that are tagged for other lines.
+    pub tagged_elsewhere: u32,
+    /// Its class of health, where known.
+    pub health_class: Option<String>,
+    /// Whether it lacks the class of health that is asked for.
+    pub lacks_class: bool,
+}
+
+impl FittingLot {
+    /// Ready plants that are not tagged for other lines.
+    pub fn free(&self) -> u32 {
+        let stand = self.ready + self.growing;
+        self.ready.min(stand.saturating_sub(self.tagged_elsewhere))
+    }
 }
 
 /// A planned job that serves a line.
@@ -130,11 +173,15 @@ struct KeptPlan {
     run: String,
     jobs: Vec<KeptJob>,
     #[serde(default)]
+    lines: Vec<KeptLine>,
+    #[serde(default)]
     made_from: MadeFrom,
 }
 
 #[derive(Deserialize)]
 struct KeptJob {
+    #[serde(default)]
+    job: String,
     operation: String,
     week: String,
     place: String,
@@ -146,6 +193,18 @@ struct KeptJob {
 #[derive(Deserialize)]
 struct KeptFrom {
     lot: Option<String>,
+    #[serde(default)]
+    job: Option<String>,
+    #[serde(default)]
+    plants: f64,
+}
+
+#[derive(Deserialize)]
+struct KeptLine {
+    order: String,
+    line: String,
+    #[serde(default)]
+    from: Vec<KeptFrom>,
 }
 
 #[derive(Deserialize)]
@@ -166,7 +225,7 @@ impl NurseryFile {
                 "check its name, or look at a later day",
             ));
         };
-        let runs = self.last_runs(books)?;
+        let runs = self.last_runs(books, day)?;
         let customers = self.customers()?;
         let lines = self.lines_of(name, order, day, &customers, &runs);
         if lines.is_empty() {
@@ -185,8 +244,10 @@ impl NurseryFile {
             let book = &order.lines[&line.terms.line];
             lives.push(LineLife {
                 past: self.past_of(name, book, day)?,
-                lots: fitting_lots(books, &line.terms, day, |it| held.contains(it)),
+                lots: fitting_lots(books, (name, &line.terms), day, |it| held.contains(it)),
+                tags: tags(books, (name, &line.terms.line), day),
                 jobs: plan.as_ref().map_or_else(Vec::new, |it| it.serving(&line)),
+                origins: plan.as_ref().map_or_else(Vec::new, |it| it.origins(&line)),
                 line,
             });
         }
@@ -236,6 +297,13 @@ impl NurseryFile {
         }
         for (when, lot, plants) in &book.shipped {
             let what = LineChange::Shipped {
+                plants: *plants,
+                lot: lot.to_string(),
+            };
+            past.insert((*when, past.len()), what);
+        }
+        for (when, lot, plants) in &book.tags {
+            let what = LineChange::Tagged {
                 plants: *plants,
                 lot: lot.to_string(),
             };
@@ -298,28 +366,75 @@ impl KeptPlan {
         serving.sort_by(|one, other| one.week.cmp(&other.week));
         serving
     }
+
+    /// What a line's trees come from: standing lots, followed back through the jobs between, each job's
+    /// sources in the shares in which it takes from them.
+    fn origins(&self, line: &OrderLineAnswer) -> Vec<Origin> {
+        let of_line = self
+            .lines
+            .iter()
+            .find(|it| it.order == line.order && it.line == line.terms.line);
+        let jobs: BTreeMap<&str, &KeptJob> =
+            self.jobs.iter().map(|it| (it.job.as_str(), it)).collect();
+        let mut by_lot: BTreeMap<Option<&str>, f64> = BTreeMap::new();
+        // A job takes from earlier ones only, so that the way back ends.
+        let mut open: Vec<(&KeptFrom, f64)> = of_line
+            .into_iter()
+            .flat_map(|it| &it.from)
+            .map(|it| (it, it.plants))
+            .collect();
+        while let Some((from, trees)) = open.pop() {
+            let job = from.job.as_deref().and_then(|it| jobs.get(it));
+            let sources = job.map_or(&[][..], |it| &it.from);
+            let all: f64 = sources.iter().map(|it| it.plants).sum();
+            if all > 0.0 {
+                open.extend(sources.iter().map(|it| (it, trees * it.plants / all)));
+            } else {
+                *by_lot.entry(from.lot.as_deref()).or_insert(0.0) += trees;
+            }
+        }
+        let mut origins: Vec<Origin> = by_lot
+            .into_iter()
+            .map(|(lot, trees)| Origin {
+                lot: lot.map(str::to_owned),
+                trees,
+            })
+            .collect();
+        origins.sort_by(|one, other| other.trees.total_cmp(&one.trees));
+        origins
+    }
+}
+
+fn tags(books: &Books, (order, line): (&str, &str), day: Date) -> Vec<TaggedLot> {
+    let tags = books.tags_for(order, line, day).into_iter();
+    tags.map(|it| TaggedLot {
+        lot: it.lot.to_string(),
+        plants: it.plants,
+    })
+    .collect()
 }
 
 /// Finished trees of what a line asks for, or of what is taken in its place.
 fn fitting_lots(
     books: &Books,
-    line: &Line,
+    (order, line): (&str, &Line),
     day: Date,
     is_held: impl Fn(&Node) -> bool,
 ) -> Vec<FittingLot> {
-    let substitutes = line.substitutes.as_deref().unwrap_or_default();
     let lots = books.lots.iter().filter_map(|(name, lot)| {
         let view = lot.on(day)?;
         let (variety, size) = (lot.variety.as_ref()?, view.size.as_ref()?);
+        let stands = view.stage == StageKind::Finished && view.plants() > 0;
+        if !stands || !line.takes(variety, &lot.rootstock, Some(size)) {
+            return None;
+        }
         let is_own = *variety == line.variety
             && line.rootstocks.contains(&lot.rootstock)
             && *size == line.size;
-        let is_substitute = substitutes
-            .iter()
-            .any(|it| it.variety == *variety && it.rootstock == lot.rootstock && it.size == *size);
-        let fits =
-            view.stage == StageKind::Finished && view.plants() > 0 && (is_own || is_substitute);
-        fits.then(|| FittingLot {
+        let tags = books.tagged_on(name, day).into_iter();
+        let elsewhere = tags.filter(|it| it.order != order || it.line != line.line);
+        let health_class = books.health_class(name, day);
+        Some(FittingLot {
             lot: name.to_string(),
             rootstock: lot.rootstock.to_string(),
             place: view.place.to_string(),
@@ -327,6 +442,9 @@ fn fitting_lots(
             ready: view.ready,
             held: is_held(&Node::Lot(name.clone())),
             is_substitute: !is_own,
+            tagged_elsewhere: elsewhere.map(|it| it.plants).sum(),
+            lacks_class: line.health_class.is_some() && line.health_class != health_class,
+            health_class,
         })
     });
     lots.collect()

@@ -26,6 +26,7 @@ mod missing_inputs;
 mod properties;
 mod radiation;
 mod readers;
+mod reliability;
 mod series;
 mod shared_luck;
 mod site;

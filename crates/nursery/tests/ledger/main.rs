@@ -4,6 +4,7 @@ mod about;
 mod lives;
 mod random;
 mod refusals;
+mod terms;
 
 use std::collections::BTreeMap;
 
@@ -181,6 +182,9 @@ impl Desk {
             assert_eq!(lot.check(), Ok(()), "{name}");
             let stands = lot.now().map_or(0, |view| i64::from(view.plants()));
             assert_eq!(self.books.booked(name), stands, "{name}");
+            let tagged = self.books.tagged(name);
+            let tagged: i64 = tagged.iter().map(|it| i64::from(it.plants)).sum();
+            assert!(tagged <= stands, "{name}: {tagged} of {stands} are tagged");
         }
         for (account, plants) in &self.books.accounts {
             if let Account::Lot(lot) = account {

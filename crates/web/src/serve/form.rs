@@ -41,6 +41,8 @@ pub(crate) enum Kind {
     Long,
     /// Names with commas between.
     Names,
+    /// Numbers with spaces between.
+    Numbers,
     /// A day.
     Day,
     /// Yes or no.
@@ -115,6 +117,7 @@ fn value_of(kind: Kind, text: &str, decimals: usize) -> Option<Value> {
             let names = text.split(',').map(str::trim).filter(|it| !it.is_empty());
             Some(json!(names.collect::<Vec<_>>()))
         }
+        Kind::Numbers => Some(json!(numbers(text)?)),
         Kind::Text | Kind::One(_) | Kind::OneOrNew(_) | Kind::Kept | Kind::Flag => {
             Some(json!(text))
         }
@@ -143,6 +146,13 @@ fn with_point(text: &str) -> Option<String> {
 pub(crate) fn number(text: &str) -> Option<f64> {
     let number: f64 = with_point(text)?.parse().ok()?;
     number.is_finite().then_some(number)
+}
+
+/// Numbers with spaces between them, and commas or semicolons behind them.
+fn numbers(text: &str) -> Option<Vec<f64>> {
+    let parts = text.split_whitespace().flat_map(|it| it.split(';'));
+    let parts = parts.map(|it| it.trim_end_matches(','));
+    parts.filter(|it| !it.is_empty()).map(number).collect()
 }
 
 /// Money in its smallest unit, from whole units with decimals.
@@ -209,6 +219,7 @@ fn example(kind: Kind) -> &'static str {
         Kind::Number => words::NUMBER_EXAMPLE,
         Kind::Money | Kind::FineMoney => words::MONEY_EXAMPLE,
         Kind::Day => words::DAY_EXAMPLE,
+        Kind::Numbers => words::NUMBERS_EXAMPLE,
         _ => words::TEXT_EXAMPLE,
     }
 }
@@ -245,6 +256,7 @@ fn input(field: &Field, value: Option<&str>, choices: &impl Fn(Choices) -> Vec<C
             Kind::Whole => input name=(key) type="text" inputmode="numeric" autocomplete="off" required[field.needed] value=[value];,
             Kind::Number | Kind::Money | Kind::FineMoney => input name=(key) type="text" inputmode="decimal" autocomplete="off" required[field.needed] value=[value];,
             Kind::Text | Kind::Names => input name=(key) type="text" maxlength="200" autocomplete="off" required[field.needed] value=[value];,
+            Kind::Numbers => input name=(key) type="text" maxlength="4000" autocomplete="off" required[field.needed] value=[value];,
             Kind::Long => textarea name=(key) required[field.needed] { (value.unwrap_or_default()) },
             Kind::Day => input name=(key) type="date" required[field.needed] value=[value];,
             Kind::Flag => input name=(key) type="checkbox" value="yes" checked[value.is_some()];,
@@ -287,6 +299,7 @@ mod tests {
         field("until", Kind::Day, false),
         field("contract", Kind::Flag, false),
         field("new_lots.saleable", Kind::Text, false),
+        field("calipers", Kind::Numbers, false),
     ];
 
     const fn field(key: &'static str, kind: Kind, needed: bool) -> Field {
@@ -318,13 +331,15 @@ mod tests {
             ("until", "2027-03-01"),
             ("contract", "yes"),
             ("new_lots.saleable", "A"),
+            ("calipers", " 8.5 9,2; 10, 11"),
         ]);
         let read = read(FIELDS, &given, 2);
         assert!(read.wrong.is_empty(), "{:?}", read.wrong);
         assert_eq!(
             Value::Object(read.keys),
             json!({"plants": 1200, "hours": 2.5, "price": 1250, "tests": ["ctv", "hlb"],
-                "until": "2027-03-01", "contract": true, "new_lots": {"saleable": "A"}})
+                "until": "2027-03-01", "contract": true, "new_lots": {"saleable": "A"},
+                "calipers": [8.5, 9.2, 10.0, 11.0]})
         );
     }
 

@@ -16,6 +16,9 @@ use crate::frame::columns;
 use crate::words::deeds::deed;
 use crate::words::standing::lot as words;
 
+/// Samples shown of a lot, the last ones; its life has all.
+const LOOKS: usize = 3;
+
 /// The page.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let life = life(office, ask)?;
@@ -134,6 +137,10 @@ fn acts_of(life: &LifeAnswer, now: &LotAnswer) -> Vec<&'static str> {
         _ => &["grade", "ship", "count", "pot_up", "head"],
     };
     let mut acts = of_stage.to_vec();
+    acts.push("measure");
+    if life.variety.is_some() {
+        acts.push("tag");
+    }
     acts.extend(["lose", "move", "split", "merge", "sample", "note", "hours"]);
     acts.push(if now.held { "release" } else { "hold" });
     acts.push("destroy");
@@ -188,6 +195,15 @@ fn facts(life: &LifeAnswer, now: &LotAnswer) -> Markup {
                 @if let Some(heat) = expected.degree_days { dt { (words::HEAT) } dd { (words::heat(heat.so_far, heat.needed)) } }
                 @if expected.ready_week.is_some() { dt { (words::EXPECTED) } dd { (standing::ready_in(now)) } }
                 @if let Some(week) = &expected.over_age_week { dt { (words::OVER_AGE) } dd { (week) } }
+                @if let Some(class) = &life.health_class { dt { (words::HEALTH_CLASS) } dd { (class) } }
+                @if !life.looks.is_empty() {
+                    dt { (words::LOOKS) }
+                    dd { @for it in life.looks.iter().take(LOOKS) { div { (words::look(&app::date_words(it.on), it.looked_at, it.fit, it.caliper_mm)) } } }
+                }
+                @if !life.tags.is_empty() {
+                    dt { (words::TAGS) }
+                    dd { @for it in &life.tags { div { a href=(address::order(&it.order)) { (words::sent(it.plants, &it.order, &it.line, &it.customer)) } } } }
+                }
             }
         }
     }

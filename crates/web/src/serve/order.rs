@@ -3,7 +3,7 @@
 use app::AppError;
 use app::ledger::{
     FittingLot, LineChange, LineEvent, LineLife, LineState, OrderAnswer, OrderLine,
-    OrderLineAnswer, ServingJob,
+    OrderLineAnswer, Origin, ServingJob,
 };
 use jiff::civil::Date;
 use maud::{Markup, html};
@@ -23,6 +23,8 @@ use crate::words::promises::{DECIDE_MARK, OFFER_ELSE};
 
 /// Lines a page.
 const LINES: usize = 8;
+/// Lots named of those that a line's trees come from.
+const ORIGINS: usize = 8;
 /// Planned jobs shown of a line; the plan has all.
 const JOBS: usize = 24;
 
@@ -50,9 +52,8 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     );
     let sheet = format!("{} {}", words::SHEET, order.order);
     let csv = address::with_fields("/promises.csv", &[("order", &order.order), ("show", "all")]);
-    Ok(Reply::Page(
-        Page::new(promises::HERE, sheet, answer, view.body()).with_csv(csv),
-    ))
+    let page = Page::new(promises::HERE, sheet, answer, view.body()).with_csv(csv);
+    Ok(Reply::Page(promises::until_odds_follow(office, ask, page)?))
 }
 
 struct View<'a> {
@@ -124,7 +125,9 @@ impl View<'_> {
                 h2 { (words::line(&line.terms.line)) ": " (words::ordered(line.terms.plants, &line.what, line.terms.size.as_str())) }
                 @if line.needs_decision(self.day) { p.mend { b { (DECIDE_MARK) } (reasons(line, self.day)) } }
                 @if line.odds.is_some() { div.one-strip { (strip_of(&format!("strip-{at}"), line)) } }
-                (self.facts(line))
+                (self.facts(life))
+                (allocation(life))
+                (risk(line))
                 (self.acts(line))
                 @if line.state == LineState::Open { (self.lots(line, &life.lots)) (self.jobs(&life.jobs)) }
                 (folded(words::PAST, &self.past(line, &life.past)))
@@ -132,7 +135,8 @@ impl View<'_> {
         }
     }
 
-    fn facts(&self, line: &OrderLineAnswer) -> Markup {
+    fn facts(&self, life: &LineLife) -> Markup {
+        let line = &life.line;
         let terms = &line.terms;
         let day = app::date_words;
         html! {
@@ -147,11 +151,27 @@ impl View<'_> {
                 @if let Some(promised) = line.promised { dt { (words::PROMISED) } dd { (count(u64::from(promised))) } }
                 dt { (words::SHIPPED) } dd { (words::shipped(line.shipped, line.open())) }
                 @if let Some(percent) = terms.tolerance_percent { dt { (words::TOLERANCE) } dd { (words::tolerance(percent.into())) } }
+                (self.further_facts(terms))
+                @if !life.tags.is_empty() {
+                    dt { (words::TAGGED) }
+                    dd { @for it in &life.tags { div { (count(u64::from(it.plants))) " " (words::OF_LOT) " " a href=(address::lot(&it.lot)) { (it.lot) } } } }
+                }
                 @if let Some(substitutes) = terms.substitutes.as_ref().filter(|it| !it.is_empty()) {
                     dt { (words::SUBSTITUTES) }
                     dd { @for it in substitutes { div { (words::substitute(it.variety.as_str(), it.rootstock.as_str(), it.size.as_str(), &self.money(it.price))) } } }
                 }
             }
+        }
+    }
+
+    /// What a line asks for that most do not.
+    fn further_facts(&self, terms: &OrderLine) -> Markup {
+        html! {
+            @if let Some(deposit) = terms.deposit.filter(|it| *it > 0) { dt { (words::DEPOSIT) } dd { (self.money(deposit)) " " (self.currency) } }
+            @if let Some(odds) = terms.cancel_percent { dt { (words::CANCEL) } dd { (words::cancelled(odds.into())) } }
+            @if let Some(least) = terms.minimum_load.filter(|it| *it > 0) { dt { (words::LOAD) } dd { (words::load(least)) } }
+            @if let Some(grade) = &terms.grade { dt { (words::GRADE) } dd { (grade) } }
+            @if let Some(class) = &terms.health_class { dt { (words::HEALTH_CLASS) } dd { (class) } }
         }
     }
 
@@ -173,9 +193,13 @@ impl View<'_> {
             ],
         );
         let cancel = self.act("cancel_order", &[("order", order), ("lines", name)]);
+        let tag = self.act("tag", &[("order", order), ("line", name)]);
         html! {
             div.acts {
-                @if line.state == LineState::Open { a.button.plain href=(promise) { (words::PROMISE) } }
+                @if line.state == LineState::Open {
+                    a.button.plain href=(promise) { (words::PROMISE) }
+                    a.button.plain href=(tag) { (words::TAG) }
+                }
                 a.button.plain href=(change_of(line)) { (words::CHANGE) }
                 @if line.state == LineState::Open {
                     a.button.plain href=(enquiry_of(line)) { (OFFER_ELSE) }
@@ -200,7 +224,8 @@ impl View<'_> {
     }
 
     fn lot(&self, line: &OrderLineAnswer, lot: &FittingLot) -> Markup {
-        let plants = lot.ready.min(line.open()).to_string();
+        let free = lot.free().min(line.open());
+        let plants = free.to_string();
         let ship = self.act(
             "ship",
             &[
@@ -212,13 +237,19 @@ impl View<'_> {
         );
         html! {
             tr {
-                td.lead { a href=(address::lot(&lot.lot)) { (lot.lot) } @if lot.is_substitute { small { (words::IN_ITS_PLACE) } } }
+                td.lead {
+                    a href=(address::lot(&lot.lot)) { (lot.lot) }
+                    @if lot.is_substitute { small { (words::IN_ITS_PLACE) } }
+                    @if lot.tagged_elsewhere > 0 { small { (words::tagged_elsewhere(lot.tagged_elsewhere)) } }
+                    @if lot.lacks_class { small { (words::of_class(lot.health_class.as_deref())) } }
+                }
                 td data-head=(words::PLACE) { (lot.place) }
                 td.n data-head=(words::READY) { (count(u64::from(lot.ready))) }
                 td.n data-head=(words::GROWING) { (count(u64::from(lot.growing))) }
                 td.full-row {
                     @if lot.held { (words::HELD) }
                     @else if lot.ready == 0 { (words::NONE_READY) }
+                    @else if free == 0 { (words::NONE_FREE) }
                     @else { a.button.plain href=(ship) { (words::SHIP) " " (plants) } }
                 }
             }
@@ -265,6 +296,7 @@ impl View<'_> {
                     until.map(app::date_words).as_deref(),
                     on_time.map(|it| format!("{} {}", percent(it), Odds::of(it).word())).as_deref(),
                 )),
+                LineChange::Tagged { plants, lot } => { (past::tagged(*plants)) a href=(address::lot(lot)) { (lot) } "." }
                 LineChange::Shipped { plants, lot } => { (past::shipped(*plants)) a href=(address::lot(lot)) { (lot) } "." }
             }
         }
@@ -272,42 +304,47 @@ impl View<'_> {
 
     /// What changed from one agreement to the next.
     fn changes(&self, from: &OrderLine, to: &OrderLine) -> Vec<String> {
-        let rootstocks = |it: &OrderLine| {
-            let names: Vec<String> = it.rootstocks.iter().map(ToString::to_string).collect();
-            names.join(", ")
-        };
-        let tolerance = |it: &OrderLine| {
-            it.tolerance_percent
-                .map_or_else(|| "0".to_owned(), |it| amount(it.into()))
-        };
-        let substitutes = |it: &OrderLine| it.substitutes.as_ref().map_or(0, Vec::len).to_string();
-        let contract = |it: &OrderLine| if it.contract { "yes" } else { "no" }.to_owned();
-        let day = app::date_words;
-        let pairs = [
-            (
-                line_form::VARIETY,
-                from.variety.to_string(),
-                to.variety.to_string(),
-            ),
-            (words::ROOTSTOCKS, rootstocks(from), rootstocks(to)),
-            (line_form::SIZE, from.size.to_string(), to.size.to_string()),
-            (
-                line_form::PLANTS,
-                count(from.plants.into()),
-                count(to.plants.into()),
-            ),
-            (line_form::EARLIEST, day(from.earliest), day(to.earliest)),
-            (line_form::DUE, day(from.due), day(to.due)),
-            (line_form::LATEST, day(from.latest), day(to.latest)),
-            (words::PRICE, self.money(from.price), self.money(to.price)),
-            (line_form::CONTRACT, contract(from), contract(to)),
-            (line_form::TOLERANCE, tolerance(from), tolerance(to)),
-            (words::SUBSTITUTES, substitutes(from), substitutes(to)),
-        ];
-        let changed = pairs.into_iter().filter(|(_, from, to)| from != to);
+        let pairs = self.terms_of(from).into_iter().zip(self.terms_of(to));
+        let changed = pairs.filter(|((_, from), (_, to))| from != to);
         changed
-            .map(|(what, from, to)| past::part(&what.to_lowercase(), &from, &to))
+            .map(|((what, from), (_, to))| past::part(&what.to_lowercase(), &from, &to))
             .collect()
+    }
+
+    /// What was agreed, as names and words.
+    fn terms_of(&self, line: &OrderLine) -> Vec<(&'static str, String)> {
+        let rootstocks: Vec<String> = line.rootstocks.iter().map(ToString::to_string).collect();
+        let percent = |it: Option<f64>| it.map_or_else(|| "0".to_owned(), amount);
+        let usual = || words::AS_USUAL.to_owned();
+        let named = |it: &Option<String>| it.clone().unwrap_or_else(|| words::NONE.to_owned());
+        let contract = if line.contract { "yes" } else { "no" };
+        let substitutes = line.substitutes.as_ref().map_or(0, Vec::len);
+        let day = app::date_words;
+        vec![
+            (line_form::VARIETY, line.variety.to_string()),
+            (words::ROOTSTOCKS, rootstocks.join(", ")),
+            (line_form::SIZE, line.size.to_string()),
+            (line_form::PLANTS, count(line.plants.into())),
+            (line_form::EARLIEST, day(line.earliest)),
+            (line_form::DUE, day(line.due)),
+            (line_form::LATEST, day(line.latest)),
+            (words::PRICE, self.money(line.price)),
+            (line_form::CONTRACT, contract.to_owned()),
+            (
+                line_form::TOLERANCE,
+                percent(line.tolerance_percent.map(f64::from)),
+            ),
+            (words::SUBSTITUTES, substitutes.to_string()),
+            (words::DEPOSIT, self.money(line.deposit.unwrap_or(0))),
+            (
+                line_form::CANCEL,
+                line.cancel_percent
+                    .map_or_else(usual, |it| amount(it.into())),
+            ),
+            (words::LOAD, count(line.minimum_load.unwrap_or(0).into())),
+            (words::GRADE, named(&line.grade)),
+            (words::HEALTH_CLASS, named(&line.health_class)),
+        ]
     }
 }
 
@@ -318,6 +355,57 @@ fn ordered_words(line: &OrderLineAnswer, terms: &OrderLine) -> String {
         return words::ordered(terms.plants, &line.what, terms.size.as_str());
     }
     words::ordered(terms.plants, terms.variety.as_str(), terms.size.as_str())
+}
+
+/// Which lots the trees come from, as the plan shares them out.
+fn allocation(life: &LineLife) -> Markup {
+    let (lots, rest): (Vec<&Origin>, Vec<&Origin>) =
+        life.origins.iter().partition(|it| it.lot.is_some());
+    let from_lots: f64 = lots.iter().map(|it| it.trees).sum();
+    let rest: f64 = rest.iter().map(|it| it.trees).sum();
+    html! {
+        @if !life.origins.is_empty() {
+            p {
+                @if lots.is_empty() { (words::NONE_STANDS) } @else {
+                (words::from_lots(&amount(from_lots), &count(u64::from(life.line.open()))))
+                @for (at, it) in lots.iter().take(ORIGINS).enumerate() {
+                    @let lot = it.lot.as_deref().unwrap_or_default();
+                    @if at > 0 { ", " }
+                    a href=(address::lot(lot)) { (lot) } " (" (amount(it.trees)) ")"
+                }
+                (words::from_others(lots.len().saturating_sub(ORIGINS), &amount(rest), rest >= 0.5))
+                }
+            }
+        }
+    }
+}
+
+/// What went with misses in the futures: the main risk in a sentence, all factors behind it.
+fn risk(line: &OrderLineAnswer) -> Markup {
+    let odds = line.odds.as_ref().filter(|it| it.on_time < 1.0);
+    let causes = odds.map_or(&[][..], |it| &it.causes);
+    let main = odds.and_then(|it| it.cause.as_deref());
+    let main = causes.iter().find(|it| Some(it.what.as_str()) == main);
+    html! {
+        @if let Some(it) = main {
+            p { b { (words::risk::MAIN) } (words::risk::main(&it.what, &percent(it.when_missed), &percent(it.when_on_time))) }
+            (folded(words::risk::ALL, &html! {
+                table.rows {
+                    (columns(&[(words::risk::WHAT, false), (words::risk::WHEN_MISSED, true), (words::risk::WHEN_ON_TIME, true)]))
+                    tbody {
+                        @for it in causes {
+                            tr {
+                                td.lead { (words::risk::factor(&it.what)) }
+                                td.n data-head=(words::risk::WHEN_MISSED) { (percent(it.when_missed)) }
+                                td.n data-head=(words::risk::WHEN_ON_TIME) { (percent(it.when_on_time)) }
+                            }
+                        }
+                    }
+                }
+                p.say { (words::risk::METHOD) }
+            }))
+        }
+    }
 }
 
 fn job_row(job: &ServingJob) -> Markup {

@@ -106,6 +106,44 @@ const TERMS: [Field; 13] = [
     ),
 ];
 
+const FURTHER: [Field; 5] = [
+    field(
+        "deposit",
+        words::DEPOSIT,
+        Kind::Money,
+        false,
+        words::DEPOSIT_HINT,
+    ),
+    field(
+        "cancel_percent",
+        words::CANCEL,
+        Kind::Number,
+        false,
+        words::CANCEL_HINT,
+    ),
+    field(
+        "minimum_load",
+        words::LOAD,
+        Kind::Whole,
+        false,
+        words::LOAD_HINT,
+    ),
+    field(
+        "grade",
+        words::GRADE,
+        Kind::OneOrNew(Choices::Grades),
+        false,
+        words::GRADE_HINT,
+    ),
+    field(
+        "health_class",
+        words::HEALTH_CLASS,
+        Kind::OneOrNew(Choices::HealthClasses),
+        false,
+        words::HEALTH_CLASS_HINT,
+    ),
+];
+
 const fn substitute(at: usize, keys: [&'static str; 4]) -> [Field; 4] {
     let [variety, rootstock, size, price] = keys;
     [
@@ -243,6 +281,7 @@ fn values_of(line: &OrderLine, decimals: usize) -> Vec<(String, String)> {
     if let Some(percent) = line.tolerance_percent {
         values.push(("tolerance_percent", f64::from(percent).to_string()));
     }
+    values.extend(further_of(line, decimals));
     let rootstocks = ROOTSTOCKS.iter().zip(&line.rootstocks);
     values.extend(rootstocks.map(|(key, it)| (*key, it.to_string())));
     let given = line.substitutes.iter().flatten();
@@ -258,6 +297,26 @@ fn values_of(line: &OrderLine, decimals: usize) -> Vec<(String, String)> {
     values
         .into_iter()
         .map(|(key, value)| (key.to_owned(), value))
+        .collect()
+}
+
+fn further_of(line: &OrderLine, decimals: usize) -> Vec<(&'static str, String)> {
+    let given = [
+        (
+            "deposit",
+            line.deposit.map(|it| form::whole_units(it, decimals)),
+        ),
+        (
+            "cancel_percent",
+            line.cancel_percent.map(|it| f64::from(it).to_string()),
+        ),
+        ("minimum_load", line.minimum_load.map(|it| it.to_string())),
+        ("grade", line.grade.clone()),
+        ("health_class", line.health_class.clone()),
+    ];
+    given
+        .into_iter()
+        .filter_map(|(key, value)| Some((key, value?)))
         .collect()
 }
 
@@ -326,7 +385,8 @@ impl<'a> OrderForm<'a> {
     fn act(&mut self, office: &Office, ask: &Ask) -> Option<Value> {
         let sent = record::headed(&self.values, office.today(), ask);
         let mut fields = self.fields();
-        fields.extend(SUBSTITUTE_FIELDS.iter().flatten().chain(&HEADER));
+        let more = SUBSTITUTE_FIELDS.iter().flatten();
+        fields.extend(FURTHER.iter().chain(more).chain(&HEADER));
         let mut read = form::read(&fields, &sent, office.decimals());
         let id = sent.get("id").unwrap_or_default();
         // Sent again, a line that was added is there already; it is the same act.
@@ -372,8 +432,8 @@ impl<'a> OrderForm<'a> {
             None => promises::HERE.to_owned(),
             Some(order) => address::order(&order.order),
         });
-        let has_substitute =
-            |fields: &[Field; 4]| fields.iter().any(|it| self.values.get(it.key).is_some());
+        let is_given = |it: &Field| self.values.get(it.key).is_some();
+        let has_substitute = |fields: &[Field; 4]| fields.iter().any(is_given);
         let is_header_wrong = HEADER.iter().any(|it| self.wrong.contains_key(it.key));
         html! {
             @if self.order.is_none() { p.say { (words::NEW_HELP) } }
@@ -383,6 +443,10 @@ impl<'a> OrderForm<'a> {
                 @if let Some(back) = &asked_back { input type="hidden" name="back" value=(back); }
                 @if self.values.get("adds").is_some() { input type="hidden" name="adds" value="yes"; }
                 (form::draw(&self.fields(), &self.values, &self.wrong, choices))
+                details open[FURTHER.iter().any(is_given)] {
+                    summary { (words::FURTHER) }
+                    (form::draw(&FURTHER, &self.values, &self.wrong, choices))
+                }
                 details open[SUBSTITUTE_FIELDS.iter().any(has_substitute)] {
                     summary { (words::MORE) }
                     @for fields in &SUBSTITUTE_FIELDS { fieldset { (form::draw(fields, &self.values, &self.wrong, choices)) } }
@@ -412,12 +476,17 @@ fn line(read: &mut Read, known: Option<&OrderLine>) -> Value {
             line.insert(key.to_owned(), day);
         }
     }
-    let percent = read.keys.get("tolerance_percent").and_then(Value::as_f64);
-    if percent.is_some_and(|it| !(0.0..=100.0).contains(&it)) {
-        let wrong = words::NOT_PERCENT.to_owned();
-        read.wrong.insert("tolerance_percent", wrong);
+    for key in ["tolerance_percent", "cancel_percent"] {
+        let percent = read.keys.get(key).and_then(Value::as_f64);
+        if percent.is_some_and(|it| !(0.0..=100.0).contains(&it)) {
+            read.wrong.insert(key, words::NOT_PERCENT.to_owned());
+        }
     }
-    let own = TERMS.iter().map(|it| it.key).chain(["line"]);
+    let own = TERMS
+        .iter()
+        .chain(&FURTHER)
+        .map(|it| it.key)
+        .chain(["line"]);
     for key in own {
         if let Some(value) = read.keys.remove(key) {
             line.insert(key.to_owned(), value);

@@ -13,7 +13,7 @@ use super::office::Office;
 use super::reply::Reply;
 use super::routes::PageOf;
 use super::test_office::{DAY as TODAY, Scene, fields, scene, ulid};
-use super::{enquiry, order, order_form, page, promises, record};
+use super::{enquiry, lot, order, order_form, page, promises, record};
 
 const NOW: &str = "2027-03-01T12:00:00Z";
 
@@ -413,6 +413,171 @@ fn finished_trees_that_stand_are_sent_off_from_the_order() {
     assert!(page.contains("Sent off 60 from lot <a href=\"/lots/F-26-1\">"));
     assert!(page.contains("Promised 90 by 29 Mar 2027, odds then 99\u{202f}% safe."));
     assert!(page.contains("2 entries were recorded since."));
+}
+
+fn deed(act: &str, form: &[(&str, &str)]) -> Ask {
+    Ask {
+        form: fields(form),
+        ..asked(&format!("/do/{act}"), &[("act", act)], &[])
+    }
+}
+
+#[test]
+fn a_line_asks_for_a_load_a_grade_and_a_class_of_health() {
+    let scene = small();
+    let office = &*scene.office;
+    let further = [
+        ("deposit", "500"),
+        ("cancel_percent", "12,5"),
+        ("minimum_load", "200"),
+        ("grade", "first"),
+        ("health_class", "certified"),
+        ("substitute1.variety", "valencia"),
+        ("substitute1.rootstock", "swingle"),
+        ("substitute1.size", "4L"),
+    ];
+    let (reply, _) = send(
+        office,
+        &new_order(&ulid(), &further),
+        order_form::enter_order,
+    );
+    assert!(to(&reply).starts_with("/orders/O-200?done="));
+    let page = order_page(office, "O-200");
+    for said in [
+        "<dt>Deposit</dt><dd>500.00 EUR</dd>",
+        "<dd>12.5 % before it is due</dd>",
+        "<dd>200 or more at a time, the last rest may be fewer</dd>",
+        "<dt>Grade</dt><dd>first</dd>",
+        "<dt>Class of health</dt><dd>certified</dd>",
+        "valencia on swingle, 4L, at 12.50 each",
+    ] {
+        assert!(page.contains(said), "{said}: {page}");
+    }
+    let ask = asked("/orders/O-200/line", &[("name", "O-200")], &[("line", "1")]);
+    let form = shown(office, &ask, order_form::line_page);
+    for kept in [
+        "name=\"deposit\" type=\"text\" inputmode=\"decimal\" autocomplete=\"off\" value=\"500.00\"",
+        "value=\"12.5\"",
+        "name=\"minimum_load\" type=\"text\" inputmode=\"numeric\" autocomplete=\"off\" value=\"200\"",
+        "value=\"first\"",
+        "value=\"certified\"",
+    ] {
+        assert!(form.contains(kept), "{kept}: {form}");
+    }
+    let id = ulid();
+    let without: Vec<_> = [("id", &*id), ("grade", "first")]
+        .into_iter()
+        .chain(LINE)
+        .collect();
+    send(
+        office,
+        &line_form("O-200", &without),
+        order_form::enter_line,
+    );
+    let page = order_page(office, "O-200");
+    assert!(
+        page.contains("deposit from 500.00 to 0.00; odds of being cancelled from 12.5 to as usual; least load from 200 to 0; class of health from certified to none"),
+        "{page}"
+    );
+    let ask = new_order(&ulid(), &[("order", "O-201"), ("cancel_percent", "120")]);
+    let (reply, _) = send(office, &ask, order_form::enter_order);
+    assert!(not_done(office, &ask, &reply).contains("Write a share from 0 to 100."));
+}
+
+#[test]
+fn plants_are_tagged_from_the_page_of_the_order() {
+    let scene = small();
+    let office = &*scene.office;
+    let page = order_page(office, "O-101");
+    assert!(
+        page.contains("/do/tag?order=O-101&amp;line=1&amp;back=%2Forders%2FO-101"),
+        "{page}"
+    );
+    let tag = |line: &str, plants: &str| {
+        let id = ulid();
+        let form = [
+            ("id", &*id),
+            ("order", "O-102"),
+            ("line", line),
+            ("lot", "F-26-1"),
+            ("plants", plants),
+            ("back", "/orders/O-102"),
+        ];
+        deed("tag", &form)
+    };
+    let ask = tag("1", "5000");
+    let (reply, _) = send(office, &ask, record::enter);
+    assert!(not_done(office, &ask, &reply).contains("5000 plants are more than"));
+    let (reply, _) = send(office, &tag("1", "100"), record::enter);
+    assert!(to(&reply).starts_with("/orders/O-102?done="));
+    let page = order_page(office, "O-102");
+    assert!(
+        page.contains("<dt>Tagged for it</dt><dd><div>100 of lot <a href=\"/lots/F-26-1\">F-26-1</a></div></dd>"),
+        "{page}"
+    );
+    assert!(page.contains("Tagged 100 of lot <a href=\"/lots/F-26-1\">"));
+    assert!(order_page(office, "O-101").contains("100 tagged for other lines"));
+    let lot = shown(
+        office,
+        &asked("/lots/F-26-1", &[("lot", "F-26-1")], &[]),
+        lot::page,
+    );
+    assert!(
+        lot.contains("Tagged for orders") && lot.contains("100 plants for C-11, O-102 line 1"),
+        "{lot}"
+    );
+    assert!(
+        lot.contains("/do/tag?lot=F-26-1")
+            && lot.contains("100 plants of F-26-1 tagged for O-102/1")
+    );
+    send(office, &tag("1", "0"), record::enter);
+    assert!(!order_page(office, "O-101").contains("tagged for other lines"));
+    assert!(order_page(office, "O-102").contains("Tag taken off lot <a href=\"/lots/F-26-1\">"));
+}
+
+#[test]
+fn a_sample_is_measured_with_its_calipers_in_a_row() {
+    let scene = small();
+    let office = &*scene.office;
+    let lot_page = || {
+        shown(
+            office,
+            &asked("/lots/F-26-1", &[("lot", "F-26-1")], &[]),
+            lot::page,
+        )
+    };
+    assert!(lot_page().contains("/do/measure?lot=F-26-1"));
+    let measure = |more: &[(&str, &str)]| {
+        let id = ulid();
+        let own = [("id", &*id), ("lot", "F-26-1"), ("back", "/lots/F-26-1")];
+        deed(
+            "measure",
+            &own.iter().chain(more).copied().collect::<Vec<_>>(),
+        )
+    };
+    let ask = measure(&[("calipers_mm", "8.5 nine")]);
+    let (reply, _) = send(office, &ask, record::enter);
+    let page = not_done(office, &ask, &reply);
+    assert!(
+        page.contains("Write numbers with spaces between, such as 8.5 9.2 10."),
+        "{page}"
+    );
+    let ask = measure(&[]);
+    let (reply, _) = send(office, &ask, record::enter);
+    assert!(not_done(office, &ask, &reply).contains("Nothing was seen of the sample."));
+    let given = [("calipers_mm", "8.5 9,2 10"), ("fit_from_mm", "9")];
+    let (reply, _) = send(office, &measure(&given), record::enter);
+    assert!(to(&reply).starts_with("/lots/F-26-1?done="));
+    let page = lot_page();
+    assert!(
+        page.contains("1 Mar 2027: 3 looked at, 2 fit, caliper 9.2 mm on average"),
+        "{page}"
+    );
+    assert!(page.contains("3 plants looked at, caliper 9.2 mm on average, fit from 9 mm"));
+    let done = to(&reply).rsplit('=').next().unwrap_or_default().to_owned();
+    let correct = asked("/correct", &[], &[("act", &done)]);
+    let form = shown(office, &correct, record::correction_page);
+    assert!(form.contains("value=\"8.5, 9.2, 10.0\""), "{form}");
 }
 
 #[test]

@@ -289,6 +289,55 @@ pub(crate) const DEEDS: &[DeedForm] = &[
             must("line", "Line", Kind::Text, ""),
             must("lot", "Lot", Kind::OneOrNew(Choices::Lots), ""),
             must("plants", "Plants", Kind::Whole, ""),
+            may(
+                "override",
+                "Reason, where the lot lacks the health class or the load is too small",
+                Kind::Text,
+                "",
+            ),
+        ],
+    },
+    DeedForm {
+        act: "tag",
+        name: "Tag plants of a lot for this line",
+        meaning: "So many plants of the lot are meant for the line. They are sent off for no other line.",
+        fields: &[
+            must("lot", "Lot", Kind::OneOrNew(Choices::Lots), ""),
+            must("order", "Order", Kind::OneOrNew(Choices::Orders), ""),
+            must("line", "Line", Kind::Text, ""),
+            must(
+                "plants",
+                "Plants meant for it",
+                Kind::Whole,
+                "All that are still to be sent off of this lot. 0 takes the tag off.",
+            ),
+        ],
+    },
+    DeedForm {
+        act: "measure",
+        name: "Measure a sample",
+        meaning: "Look at some plants of the lot, taken from all over it. Say how many are fit for the next step, or write their calipers.",
+        fields: &[
+            must("lot", "Lot", Kind::OneOrNew(Choices::Lots), ""),
+            may(
+                "looked_at",
+                "Plants looked at",
+                Kind::Whole,
+                "Left empty: as many as calipers.",
+            ),
+            may("fit", "Of these fit", Kind::Whole, ""),
+            may(
+                "calipers_mm",
+                "Or their calipers, mm",
+                Kind::Numbers,
+                "With spaces between, as 8.5 9.2 10.",
+            ),
+            may(
+                "fit_from_mm",
+                "Fit from a caliper of, mm",
+                Kind::Number,
+                "Goes together with calipers.",
+            ),
         ],
     },
     DeedForm {

@@ -6,6 +6,7 @@ pub(crate) const WHOLE_EXAMPLE: &str = "a whole number, such as 120";
 pub(crate) const NUMBER_EXAMPLE: &str = "a number, such as 2.5";
 pub(crate) const MONEY_EXAMPLE: &str = "an amount, such as 12.50";
 pub(crate) const DAY_EXAMPLE: &str = "a day, such as 2027-03-01";
+pub(crate) const NUMBERS_EXAMPLE: &str = "numbers with spaces between, such as 8.5 9.2 10";
 pub(crate) const TEXT_EXAMPLE: &str = "a text";
 
 /// A field that was left empty.

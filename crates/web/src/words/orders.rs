@@ -19,6 +19,17 @@ pub(crate) const PROMISED: &str = "Promised";
 pub(crate) const SHIPPED: &str = "Sent off";
 pub(crate) const TOLERANCE: &str = "Tolerance";
 pub(crate) const SUBSTITUTES: &str = "Taken in its place";
+pub(crate) const DEPOSIT: &str = "Deposit";
+pub(crate) const CANCEL: &str = "Odds of being cancelled";
+pub(crate) const LOAD: &str = "Least load";
+pub(crate) const GRADE: &str = "Grade";
+pub(crate) const HEALTH_CLASS: &str = "Class of health";
+pub(crate) const TAGGED: &str = "Tagged for it";
+pub(crate) const OF_LOT: &str = "of lot";
+pub(crate) const TAG: &str = "Tag plants of a lot for this line";
+pub(crate) const AS_USUAL: &str = "as usual";
+pub(crate) const NONE: &str = "none";
+pub(crate) const NONE_FREE: &str = "all tagged for other lines";
 pub(crate) const LOTS: &str = "Finished trees that stand for it";
 pub(crate) const NO_LOTS: &str = "No finished trees of this kind stand today.";
 pub(crate) const HELD: &str = "held: nothing of it is sent off";
@@ -108,6 +119,32 @@ pub(crate) fn tolerance(percent: f64) -> String {
     format!("{} % fewer still counts as complete", amount(percent))
 }
 
+/// Odds that a line is cancelled.
+pub(crate) fn cancelled(percent: f64) -> String {
+    format!("{} % before it is due", amount(percent))
+}
+
+/// How small a load may be.
+pub(crate) fn load(plants: u32) -> String {
+    format!(
+        "{} or more at a time, the last rest may be fewer",
+        count(u64::from(plants))
+    )
+}
+
+/// Plants of a lot that are meant for other lines.
+pub(crate) fn tagged_elsewhere(plants: u32) -> String {
+    format!("{} tagged for other lines", count(u64::from(plants)))
+}
+
+/// The class of a lot that is not the one asked for.
+pub(crate) fn of_class(class: Option<&str>) -> String {
+    class.map_or_else(
+        || "its class of health is not known".to_owned(),
+        |it| format!("class of health {it}"),
+    )
+}
+
 /// Something taken in place of a line.
 pub(crate) fn substitute(variety: &str, rootstock: &str, size: &str, price: &str) -> String {
     format!("{variety} on {rootstock}, {size}, at {price} each")
@@ -167,6 +204,14 @@ pub(crate) mod past {
         format!("Promised {}{until}{odds}.", count(u64::from(plants)))
     }
 
+    /// Plants are meant for it from then on; the lot's name follows.
+    pub(crate) fn tagged(plants: u32) -> String {
+        if plants == 0 {
+            return "Tag taken off lot ".to_owned();
+        }
+        format!("Tagged {} of lot ", count(u64::from(plants)))
+    }
+
     /// Plants were sent off; the lot's name follows.
     pub(crate) fn shipped(plants: u32) -> String {
         format!("Sent off {} from lot ", count(u64::from(plants)))
@@ -216,6 +261,19 @@ pub(crate) mod line_form {
     pub(crate) const CONTRACT: &str = "Under contract";
     pub(crate) const TOLERANCE: &str = "Tolerance in percent";
     pub(crate) const TOLERANCE_HINT: &str = "So much fewer still counts as complete.";
+    pub(crate) const FURTHER: &str = "Deposit, load, grade and health";
+    pub(crate) const DEPOSIT: &str = "Deposit";
+    pub(crate) const DEPOSIT_HINT: &str = "What was paid down for the whole line.";
+    pub(crate) const CANCEL: &str = "Odds of being cancelled in percent";
+    pub(crate) const CANCEL_HINT: &str = "Left empty: as in the settings.";
+    pub(crate) const LOAD: &str = "Least load";
+    pub(crate) const LOAD_HINT: &str =
+        "So many plants or more are sent off at a time; the last rest may be fewer.";
+    pub(crate) const GRADE: &str = "Grade";
+    pub(crate) const GRADE_HINT: &str = "As the table of grades names it.";
+    pub(crate) const HEALTH_CLASS: &str = "Class of health";
+    pub(crate) const HEALTH_CLASS_HINT: &str =
+        "Only lots from mother trees of this class are sent off.";
     pub(crate) const SUBSTITUTE_VARIETY: [&str; 3] =
         ["Variety, first", "Variety, second", "Variety, third"];
     pub(crate) const ROOTSTOCK: &str = "Rootstock";
@@ -228,5 +286,63 @@ pub(crate) mod line_form {
             Some(line) => format!("What changes on line {line} of order {order}?"),
             None => format!("What comes on top of order {order}?"),
         }
+    }
+}
+
+/// No lot that stands serves a line.
+pub(crate) const NONE_STANDS: &str =
+    "In the plan, all its trees come from plants still to be sown or bought.";
+
+/// How many trees come from lots that stand.
+pub(crate) fn from_lots(trees: &str, of: &str) -> String {
+    format!("In the plan, {trees} of {of} come from lots that stand: ")
+}
+
+/// The rest of what trees come from.
+pub(crate) fn from_others(lots: usize, rest: &str, has_rest: bool) -> String {
+    let more = match lots {
+        0 => String::new(),
+        1 => " and one more".to_owned(),
+        more => format!(" and {more} more"),
+    };
+    if has_rest {
+        format!("{more}; {rest} from plants still to be sown or bought.")
+    } else {
+        format!("{more}.")
+    }
+}
+
+pub(crate) mod risk {
+    //! Words of what puts a line at risk.
+
+    pub(crate) const MAIN: &str = "The main risk: ";
+    pub(crate) const ALL: &str = "What went with it when the line was missed";
+    pub(crate) const WHAT: &str = "Worse than expected";
+    pub(crate) const WHEN_MISSED: &str = "Of futures that miss it";
+    pub(crate) const WHEN_ON_TIME: &str = "Of futures that keep it";
+    pub(crate) const METHOD: &str = "Counted in the futures up to the line's due week, over all plants that lead to it. What goes more \
+         often with misses than with being on time puts the line at risk; it need not be what mends it.";
+
+    /// A factor in words.
+    pub(crate) fn factor(what: &str) -> &'static str {
+        match what {
+            "weather" => "A cool season: less heat than on average",
+            "take" => "Take and survival: fewer plants than expected",
+            "growth" => "Slow lots: growth behind the pace expected",
+            "loss" => "Losses: frost, heat or a rare total loss",
+            _ => "Work: crews or open weeks did not suffice",
+        }
+    }
+
+    /// The main risk with its figures.
+    pub(crate) fn main(what: &str, missed: &str, on_time: &str) -> String {
+        let what = match what {
+            "weather" => "a cool season",
+            "take" => "take and survival",
+            "growth" => "slow lots",
+            "loss" => "losses",
+            _ => "work that waits",
+        };
+        format!("{what}. {missed} of the futures that miss the line have it, {on_time} of those that keep it.")
     }
 }

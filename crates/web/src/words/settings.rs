@@ -84,6 +84,13 @@ pub(crate) const TABLES: &[Table] = &[
         )
     },
     table(
+        "grades",
+        "grades.csv",
+        "Grades",
+        "grade",
+        "How many of the finished trees of a size make a grade. Lines of orders may ask for one.",
+    ),
+    table(
         "watering",
         "watering.csv",
         "Watering",
@@ -212,6 +219,24 @@ pub(crate) const COLUMNS: &[Column] = &[
         ),
     ),
     column("place", "Place", Kind::One(Choices::Places), ""),
+    column(
+        "grade",
+        "Grade",
+        Kind::OneOrNew(Choices::Grades),
+        "A name of your own, as in first.",
+    ),
+    column(
+        "share_percent",
+        "Make it, %",
+        Kind::Number,
+        "Of the finished trees of the size.",
+    ),
+    column(
+        "health_class",
+        "Class of health",
+        Kind::OneOrNew(Choices::HealthClasses),
+        "As in certified. Left empty: none. Trees budded from it are of this class.",
+    ),
     column(
         "soil",
         "Soil",
@@ -534,7 +559,7 @@ pub(crate) const NO_TABLE_MEND: &str = "Take one of the tables of the Settings p
 pub(crate) const HEADS: [(&str, bool); 3] =
     [("What", false), ("Rows", true), ("What it is for", false)];
 pub(crate) const NURSERY: &str = "Nursery";
-pub(crate) const NURSERY_MEANING: &str = "Name, place on earth, time zone, currency, units, and the rules of the plan, of water and of frost.";
+pub(crate) const NURSERY_MEANING: &str = "Name, place on earth, time zone, currency, units, and the rules of the plan, of water, of frost, of orders and of luck.";
 pub(crate) const ROUTES: &str = "Routes";
 pub(crate) const ROUTES_MEANING: &str =
     "The steps from seed to saleable tree, with heat, survival, take, work and their sources.";
@@ -758,6 +783,69 @@ pub(crate) mod nursery {
             Kind::Number,
             false,
         ),
+        (
+            "orders.cancel_percent_contract",
+            "Lines under contract that are cancelled, %",
+            Kind::Number,
+            false,
+        ),
+        (
+            "orders.cancel_percent_other",
+            "Other lines that are cancelled, %",
+            Kind::Number,
+            false,
+        ),
+        (
+            "luck.seed_batch_sd",
+            "Shared luck of a seed batch",
+            Kind::Number,
+            false,
+        ),
+        (
+            "luck.cut_sd",
+            "Shared luck of a cut or mother tree",
+            Kind::Number,
+            false,
+        ),
+        (
+            "luck.budder_sd",
+            "Shared luck of a budder",
+            Kind::Number,
+            false,
+        ),
+        (
+            "luck.place_sd",
+            "Shared luck of a place",
+            Kind::Number,
+            false,
+        ),
+        (
+            "luck.total_loss_percent_a_year",
+            "A place loses its plants, % a year",
+            Kind::Number,
+            false,
+        ),
+        (
+            "luck.total_loss_share_percent",
+            "Share of its plants that it loses then, %",
+            Kind::Number,
+            false,
+        ),
+        (
+            "remedies.rebud",
+            "Bud missed stocks again",
+            Kind::Flag,
+            false,
+        ),
+        ("remedies.resow", "Sow again", Kind::Flag, false),
+        ("remedies.buy_in", "Buy plants in", Kind::Flag, false),
+        (
+            "remedies.substitutes",
+            "Send what is taken in its place",
+            Kind::Flag,
+            false,
+        ),
+        ("remedies.ship_late", "Send late", Kind::Flag, false),
     ];
     /// So many of the keys say who and where; the rest are rules.
     pub(crate) const WHO_AND_WHERE: usize = 6;

@@ -88,7 +88,7 @@ pub(crate) fn answer(plants: u64, lots: usize, ready: u64, held: usize) -> Strin
 pub(crate) mod lot {
     //! A lot's page.
 
-    use crate::figures::{count, of};
+    use crate::figures::{amount, count, of};
 
     pub(crate) const SHEET: &str = "Lot";
     pub(crate) const WHAT_WAS_DONE: &str = "What was done?";
@@ -102,6 +102,9 @@ pub(crate) mod lot {
     pub(crate) const HEAT: &str = "Heat in this stage";
     pub(crate) const EXPECTED: &str = "Growing ones ready in";
     pub(crate) const OVER_AGE: &str = "Ready ones over age from";
+    pub(crate) const HEALTH_CLASS: &str = "Class of health";
+    pub(crate) const LOOKS: &str = "Samples";
+    pub(crate) const TAGS: &str = "Tagged for orders";
     pub(crate) const PICTURE: &str = "Plants over time";
     pub(crate) const LIFE: &str = "Its life";
     pub(crate) const FROM: &str = "What it came from";
@@ -167,6 +170,23 @@ pub(crate) mod lot {
         format!(
             "{} for {customer}, {order} line {line}",
             of(u64::from(plants), "plant")
+        )
+    }
+
+    /// What a sample showed.
+    pub(crate) fn look(
+        day: &str,
+        looked_at: u32,
+        fit: Option<u32>,
+        caliper_mm: Option<f64>,
+    ) -> String {
+        let fit = fit.map_or_else(String::new, |it| format!(", {} fit", count(u64::from(it))));
+        let caliper = caliper_mm.map_or_else(String::new, |it| {
+            format!(", caliper {} mm on average", amount(it))
+        });
+        format!(
+            "{day}: {} looked at{fit}{caliper}",
+            count(u64::from(looked_at))
         )
     }
 

@@ -25,6 +25,7 @@ use crate::error::AppError;
 
 pub use done::WorkDone;
 use lots::Yard;
+pub(super) use planned::{JobLeft, what_is_left};
 
 /// `week --json`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
