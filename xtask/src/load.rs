@@ -56,8 +56,9 @@ pub fn run(seconds: u64, nursery: Option<&Path>) -> Result<ExitCode> {
     })
 }
 
+/// This moment.
 #[expect(clippy::disallowed_methods, reason = "a chore that measures time")]
-fn now() -> Instant {
+pub fn now() -> Instant {
     Instant::now()
 }
 
@@ -176,7 +177,7 @@ fn print(seen: &[Seen], seconds: u64) {
 }
 
 /// What the system says of the server's memory at its height.
-fn most_memory(pid: u32) -> Result<String> {
+pub fn most_memory(pid: u32) -> Result<String> {
     let Ok(told) = fs::read_to_string(format!("/proc/{pid}/status")) else {
         return Ok("not told by this system".to_owned());
     };

@@ -11,6 +11,7 @@
 )]
 
 mod demo;
+mod enquiries;
 mod load;
 mod pictures;
 mod program;
@@ -27,6 +28,8 @@ cargo xtask tidy                        hold the repository to its own rules
 cargo xtask demo                        write the demo nursery's files anew
 cargo xtask pictures FOLDER [NURSERY]   take a picture of every page, and those of the guide
 cargo xtask load [SECONDS] [NURSERY]    see how the pages hold up when many look and some record
+cargo xtask enquiries SECONDS NURSERY   see how fast enquiries are answered, and odds follow counts;
+                                        the nursery file must have a plan
 
 NURSERY is a nursery file in place of the demo's own, as of 2027-03-01; it is copied first.";
 
@@ -46,6 +49,9 @@ fn main() -> Result<ExitCode> {
         ["pictures", folder] => pictures::take(root()?, Path::new(folder), None),
         ["pictures", folder, nursery] => {
             pictures::take(root()?, Path::new(folder), Some(Path::new(nursery)))
+        }
+        ["enquiries", seconds, nursery] => {
+            enquiries::run(seconds.parse()?, Path::new(nursery))
         }
         ["load"] => load::run(LOAD_S, None),
         ["load", seconds] => load::run(seconds.parse()?, None),

@@ -1,11 +1,14 @@
 //! Answers with the fixed keys of the program's contract, the same for every screen.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
-use crate::run::{FuturesRun, PlanRun};
+use crate::run::{FuturesRun, PlanRun, SeasonView};
 use crate::words::{MINOR, Words, price_words};
-use futures::Driver;
-use season::{PlannedJob, Taken};
+use futures::{Driver, Factor, LineOdds};
+use nursery::Nursery;
+use season::{PlannedJob, SeasonModel, Taken};
 
 /// Shadow prices below this (minor units) are not worth a word.
 const LEAST_PRICE: i64 = 1;
@@ -42,6 +45,9 @@ pub struct PlanAnswer {
     pub crews: Vec<CrewAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
+    /// Hours by crew and week, from the plan's first week on, that can go into starting jobs.
+    #[serde(default)]
+    pub start_hours: BTreeMap<String, Vec<f64>>,
 }
 
 /// One job.
@@ -163,6 +169,9 @@ pub struct LineAnswer {
     pub by_latest: Option<f64>,
     /// Odds to aim at.
     pub target: f64,
+    /// Standing lots and jobs of the plan that its plants come from, on average.
+    #[serde(default)]
+    pub from: Vec<FromAnswer>,
 }
 
 /// Something scarce.
@@ -192,7 +201,7 @@ pub struct ShortAnswer {
 }
 
 /// `futures --json`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FuturesAnswer {
     /// The run's name.
     pub run: String,
@@ -208,6 +217,17 @@ pub struct FuturesAnswer {
     pub products: Vec<ProductAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
+}
+
+/// Something that went worse than expected.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CauseAnswer {
+    /// `weather`, `take`, `growth`, `loss` or `work`.
+    pub what: String,
+    /// In this share of the futures that missed the line.
+    pub when_missed: f64,
+    /// In this share of those in which it was on time.
+    pub when_on_time: f64,
 }
 
 /// The odds of an order line.
@@ -229,6 +249,13 @@ pub struct OddsAnswer {
     pub week: WeeksAnswer,
     /// What decides its odds most.
     pub driver: String,
+    /// What made the difference most between the futures that missed it and the others; none where none
+    /// missed it.
+    #[serde(default)]
+    pub cause: Option<String>,
+    /// What was worse than expected in the futures that missed it, the main cause first.
+    #[serde(default)]
+    pub causes: Vec<CauseAnswer>,
 }
 
 /// ISO weeks by which something is done in so many of a hundred futures.
@@ -243,7 +270,7 @@ pub struct WeeksAnswer {
 }
 
 /// Free plants of one product made by one step at one place.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ProductAnswer {
     /// Variety.
     pub variety: String,
@@ -260,7 +287,7 @@ pub struct ProductAnswer {
 }
 
 /// Free plants in a week.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FreeAnswer {
     /// ISO week.
     pub week: String,
@@ -290,30 +317,29 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         scarce: scarce(run),
         short: short(run),
         crews: crews(run),
-        warnings: warnings(run),
+        warnings: run.season().warnings(),
+        start_hours: start_hours(run),
     }
 }
 
+fn start_hours(run: &PlanRun) -> BTreeMap<String, Vec<f64>> {
+    let hours = season::hours_for_starts(&run.model, &run.jobs, &run.plan.crew_use);
+    let rounded = |hours: Vec<f64>| hours.into_iter().map(cents).collect();
+    let crews = hours.into_iter();
+    crews.map(|(crew, hours)| (crew, rounded(hours))).collect()
+}
+
 /// The answer of a futures run.
-pub fn futures_answer(plan: &PlanRun, run: &FuturesRun, seconds: f64) -> FuturesAnswer {
+pub fn futures_answer(season: SeasonView<'_>, run: &FuturesRun, seconds: f64) -> FuturesAnswer {
     FuturesAnswer {
         run: run.run.clone(),
         futures: run.futures,
         seed: run.seed,
         seconds,
-        lines: odds(plan, run),
-        products: products(plan, run),
-        warnings: warnings(plan),
+        lines: odds(season.model, run),
+        products: products(season.model, run),
+        warnings: season.warnings(),
     }
-}
-
-/// Warnings of the season and notes on the files.
-pub fn warnings(run: &PlanRun) -> Vec<String> {
-    run.notes
-        .iter()
-        .chain(&run.model.warnings)
-        .cloned()
-        .collect()
 }
 
 /// What decides a line's odds most.
@@ -494,6 +520,22 @@ fn from_answer(run: &PlanRun, taken: &Taken) -> FromAnswer {
     }
 }
 
+/// What a line is served from, each source once.
+fn shipped_from(run: &PlanRun, line: &str) -> Vec<FromAnswer> {
+    let mut sources: Vec<FromAnswer> = Vec::new();
+    for taken in run.trace.shipped.get(line).into_iter().flatten() {
+        let it = from_answer(run, taken);
+        match sources
+            .iter_mut()
+            .find(|known| known.lot == it.lot && known.job == it.job)
+        {
+            Some(known) => known.plants = cents(known.plants + it.plants),
+            None => sources.push(it),
+        }
+    }
+    sources
+}
+
 fn serves_answer(served: &season::Served) -> ServesAnswer {
     ServesAnswer {
         line: served.line.clone(),
@@ -519,6 +561,7 @@ fn line_answers(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineAnswer> {
                 on_time: odds.map(|odds| odds.on_time),
                 by_latest: odds.map(|odds| odds.by_latest),
                 target: (line.target * 10_000.0).round() / 10_000.0,
+                from: shipped_from(run, &line.id),
             }
         })
         .collect()
@@ -571,9 +614,9 @@ fn crews(run: &PlanRun) -> Vec<CrewAnswer> {
     of_crew.collect()
 }
 
-fn odds(plan: &PlanRun, run: &FuturesRun) -> Vec<OddsAnswer> {
-    let iso = |week: Option<u32>| week.map(|week| plan.model.calendar.iso(i64::from(week)));
-    plan.model
+fn odds(model: &SeasonModel, run: &FuturesRun) -> Vec<OddsAnswer> {
+    let iso = |week: Option<u32>| week.map(|week| model.calendar.iso(i64::from(week)));
+    model
         .lines
         .iter()
         .filter_map(|line| {
@@ -591,13 +634,42 @@ fn odds(plan: &PlanRun, run: &FuturesRun) -> Vec<OddsAnswer> {
                     p90: iso(odds.week.p90),
                 },
                 driver: driver_words(odds.driver).to_owned(),
+                cause: odds.cause.map(|it| factor_word(it).to_owned()),
+                causes: causes(odds),
             })
         })
         .collect()
 }
 
-fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
-    plan.model
+/// A factor's key.
+fn factor_word(factor: Factor) -> &'static str {
+    match factor {
+        Factor::Weather => "weather",
+        Factor::Take => "take",
+        Factor::Growth => "growth",
+        Factor::Loss => "loss",
+        Factor::Work => "work",
+    }
+}
+
+/// What was worse than expected when a line was missed, what made most difference first.
+fn causes(odds: &LineOdds) -> Vec<CauseAnswer> {
+    let mut causes: Vec<CauseAnswer> = odds
+        .causes
+        .iter()
+        .map(|it| CauseAnswer {
+            what: factor_word(it.what).to_owned(),
+            when_missed: it.when_missed,
+            when_on_time: it.when_on_time,
+        })
+        .collect();
+    let difference = |it: &CauseAnswer| it.when_missed - it.when_on_time;
+    causes.sort_by(|one, other| difference(other).total_cmp(&difference(one)));
+    causes
+}
+
+fn products(model: &SeasonModel, run: &FuturesRun) -> Vec<ProductAnswer> {
+    model
         .stages
         .iter()
         .filter_map(|stage| {
@@ -611,7 +683,7 @@ fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
                 place: stage.place.to_string(),
                 free: weeks
                     .map(|(index, week)| FreeAnswer {
-                        week: plan.model.calendar.iso(i64::from(*week)),
+                        week: model.calendar.iso(i64::from(*week)),
                         p05: free.p05[index],
                         p50: free.p50[index],
                         p95: free.p95[index],
@@ -623,6 +695,6 @@ fn products(plan: &PlanRun, run: &FuturesRun) -> Vec<ProductAnswer> {
 }
 
 /// A line in words, as `Valencia on Carrizo`.
-pub fn line_words(run: &PlanRun, line: &season::Line) -> String {
-    Words(&run.nursery.catalogue).ordered(&line.variety, &line.rootstocks)
+pub fn line_words(nursery: &Nursery, line: &season::Line) -> String {
+    Words(&nursery.catalogue).ordered(&line.variety, &line.rootstocks)
 }

@@ -16,6 +16,7 @@ pub mod frost_rules;
 pub mod ledger;
 mod run;
 pub mod sky;
+mod spreadsheet;
 pub mod water;
 pub mod weather;
 mod weather_file;
@@ -27,7 +28,8 @@ pub use compare::{
 };
 pub use error::{AppError, Kind};
 pub use folder::{Loaded, load_folder, read_file, write_file};
-pub use run::{FuturesRun, PlanRun, RunOptions, Stage, Watch, futures_of_plan, plan_season};
+pub use run::{FuturesRun, PlanRun, RunOptions, SeasonView, Stage, Watch, futures_of_plan, plan_season};
+pub use spreadsheet::spreadsheet;
 // What screens need of the crates below, so that they depend on `app` alone.
 pub use intake::RowProblem;
 pub use models::{Finding, FindingKind, MonthNormals, Swing, TemperatureUnit};

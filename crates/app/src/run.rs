@@ -1,10 +1,11 @@
 //! Runs of planner and futures on a loaded nursery.
 
 use std::num::NonZero;
+use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use futures::{Options, SimulateError, Summary, simulate};
+use futures::{Engine, Keep, Options, Part, SimulateError, Stored, Summary};
 use nursery::Nursery;
 use planner::{Outcome, Plan, PlanError, PlanOptions, Status};
 use season::{PlannedJob, SeasonModel, Trace};
@@ -85,6 +86,36 @@ pub struct PlanRun {
     pub trace: Trace,
     /// Notes on the files.
     pub notes: Vec<String>,
+}
+
+/// A season as pages and answers tell of it.
+#[derive(Debug, Clone, Copy)]
+pub struct SeasonView<'a> {
+    /// The nursery as loaded.
+    pub nursery: &'a Nursery,
+    /// The season.
+    pub model: &'a SeasonModel,
+    /// Notes on the files.
+    pub notes: &'a [String],
+}
+
+impl SeasonView<'_> {
+    /// Warnings of the season and notes on the files.
+    pub fn warnings(self) -> Vec<String> {
+        let all = self.notes.iter().chain(&self.model.warnings);
+        all.cloned().collect()
+    }
+}
+
+impl PlanRun {
+    /// The season that is planned.
+    pub fn season(&self) -> SeasonView<'_> {
+        SeasonView {
+            nursery: &self.nursery,
+            model: &self.model,
+            notes: &self.notes,
+        }
+    }
 }
 
 /// The futures of a plan.
@@ -257,27 +288,71 @@ pub fn futures_of_plan(
 }
 
 /// Draws the futures of a case.
-pub(crate) fn draw(
+fn draw(
     case: &futures::case::Case,
     options: &RunOptions,
     watch: &Watch<'_>,
 ) -> Result<Summary, AppError> {
-    let settings = Options {
+    draw_part(case, 0..options.futures, options, watch).map(|part| part.summary())
+}
+
+/// Draws some futures of a case, by their numbers.
+pub(crate) fn draw_part(
+    case: &futures::case::Case,
+    which: Range<u32>,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<Part, AppError> {
+    let progress = told(which.len() as u32, watch);
+    Part::draw(
+        case,
+        which,
+        &settings(options),
+        Some(&progress),
+        Some(&watch.stop),
+    )
+    .map_err(|error| no_futures(&error))
+}
+
+/// Draws the futures of a case and stores them, to be asked what may be promised.
+pub(crate) fn drawn(
+    case: &futures::case::Case,
+    keep: &Keep,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<(Summary, Stored), AppError> {
+    let progress = told(options.futures, watch);
+    let engine = Engine::try_new(case).map_err(|error| no_futures(&error))?;
+    let (tally, stored) = engine
+        .store(
+            0..options.futures,
+            &settings(options),
+            keep,
+            Some(&progress),
+            Some(&watch.stop),
+        )
+        .map_err(|error| no_futures(&error))?;
+    Ok((engine.summary(&tally), stored))
+}
+
+fn settings(options: &RunOptions) -> Options {
+    Options {
         futures: options.futures,
         seed: options.seed,
         threads: options.threads,
         keep_arrivals: false,
-    };
-    let progress = |done| {
-        (watch.progress)(Stage::Futures {
-            done,
-            of: options.futures,
-        });
-    };
-    simulate(case, &settings, Some(&progress), Some(&watch.stop)).map_err(|error| match error {
-        SimulateError::Invalid(problems) => bad_case(&problems),
+    }
+}
+
+fn told(of: u32, watch: &Watch<'_>) -> impl Fn(u32) + Sync {
+    move |done| (watch.progress)(Stage::Futures { done, of })
+}
+
+fn no_futures(error: &SimulateError) -> AppError {
+    match error {
+        SimulateError::Invalid(problems) => bad_case(problems),
         SimulateError::Canceled => stopped("the futures", "they were stopped"),
-    })
+    }
 }
 
 #[cfg(test)]

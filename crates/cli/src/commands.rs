@@ -5,10 +5,10 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
 
-use app::answers::{futures_answer, plan_answer};
+use app::answers::{FuturesAnswer, futures_answer, plan_answer};
 use app::ledger::NurseryFile;
 use app::{
-    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, Watch, cases, demo, futures_of_plan,
+    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, SeasonView, Watch, cases, demo, futures_of_plan,
     load_folder, plan_season, write_file,
 };
 use jiff::civil::Date;
@@ -101,7 +101,7 @@ pub fn threads(asked: Option<usize>) -> usize {
     asked.unwrap_or_else(all).min(256)
 }
 
-fn with_watch<T>(run: impl FnOnce(&Watch<'_>) -> Result<T, AppError>) -> Result<T, AppError> {
+pub fn with_watch<T>(run: impl FnOnce(&Watch<'_>) -> Result<T, AppError>) -> Result<T, AppError> {
     let progress = Progress::new();
     let tell = |stage| progress.tell(stage);
     let flag = stop::on_ctrl_c();
@@ -125,8 +125,8 @@ pub fn keep(
     file.keep_sheet(&plan.run, &sheet, made_at)?;
     file.keep_run("plan", &plan.run, &plan, as_of, made_at)?;
     if let Some(odds) = &run.odds {
-        let answer = futures_answer(&run.plan, odds, run.odds_seconds);
-        file.keep_sheet(&answer.run, &web::odds_sheet(&run.plan, odds), made_at)?;
+        let answer = run.odds_answer(odds);
+        file.keep_sheet(&answer.run, &web::odds_sheet(run.plan.season(), odds), made_at)?;
         file.keep_run("futures", &answer.run, &answer, as_of, made_at)?;
     }
     Ok(())
@@ -138,6 +138,12 @@ pub struct SeasonRun {
     plan_seconds: f64,
     odds: Option<FuturesRun>,
     odds_seconds: f64,
+}
+
+impl SeasonRun {
+    fn odds_answer(&self, odds: &FuturesRun) -> FuturesAnswer {
+        futures_answer(self.plan.season(), odds, self.odds_seconds)
+    }
 }
 
 fn run_season(loaded: &Loaded, options: &RunOptions) -> Result<SeasonRun, AppError> {
@@ -220,19 +226,47 @@ fn futures(season: &Season) -> Result<(), AppError> {
         ));
     }
     check_out(season.out.as_deref())?;
+    if let Some(answer) = odds_of_accepted(season)? {
+        return tell_odds(season, &answer);
+    }
     let source = Source::of(season)?;
     let run = run_season(&source.loaded, &season_options(season))?;
     source.keep(season, &run)?;
     let Some(odds) = &run.odds else { return Ok(()) };
-    let answer = futures_answer(&run.plan, odds, run.odds_seconds);
+    let answer = run.odds_answer(odds);
     if let Some(out) = &season.out {
-        write_odds(out, &run)?;
+        write_odds(out, run.plan.season(), odds, &answer)?;
     }
+    tell_odds(season, &answer)
+}
+
+fn tell_odds(season: &Season, answer: &FuturesAnswer) -> Result<(), AppError> {
     if season.json {
-        print_json(&answer)
+        print_json(answer)
     } else {
-        out::answer(&tables::odds(&answer))
+        out::answer(&tables::odds(answer))
     }
+}
+
+/// The odds of the plan that a nursery file has accepted, played on from what stands now; none where there is
+/// no such plan, so that one is to be made first.
+fn odds_of_accepted(season: &Season) -> Result<Option<FuturesAnswer>, AppError> {
+    let Some((file, books, day)) = Source::accepted(season)? else {
+        return Ok(None);
+    };
+    let clock = stopwatch();
+    let odds = with_watch(|watch| file.odds_now(&books, day, &season_options(season), watch))?;
+    let answer = FuturesAnswer {
+        seconds: clock(),
+        ..odds.answer.clone()
+    };
+    if season.known_at.is_none() {
+        file.keep_odds(&odds, &ledger::recorded_at(season.as_of))?;
+    }
+    if let Some(out) = &season.out {
+        write_odds(out, odds.season(), &odds.run, &answer)?;
+    }
+    Ok(Some(answer))
 }
 
 fn plan_demo(demo: &Demo) -> Result<(), AppError> {
@@ -250,7 +284,13 @@ fn plan_demo(demo: &Demo) -> Result<(), AppError> {
     let run = run_season(&loaded, &options)?;
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
     let plan_page = write_plan(&demo.out, &run)?;
-    let odds_page = write_odds(&demo.out, &run)?;
+    let odds_page = match &run.odds {
+        Some(odds) => {
+            let answer = run.odds_answer(odds);
+            write_odds(&demo.out, run.plan.season(), odds, &answer)?
+        }
+        None => demo.out.join("odds.html"),
+    };
     let mut text = tables::plan(&answer);
     let _ = write!(
         text,
@@ -274,15 +314,17 @@ fn write_plan(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
     Ok(page)
 }
 
-fn write_odds(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
+fn write_odds(
+    out: &Path,
+    season: SeasonView<'_>,
+    odds: &FuturesRun,
+    answer: &FuturesAnswer,
+) -> Result<PathBuf, AppError> {
     let page = out.join("odds.html");
-    if let Some(odds) = &run.odds {
-        let answer = futures_answer(&run.plan, odds, run.odds_seconds);
-        write_file(&out.join("odds.json"), &json_bytes(&answer)?)?;
-        let sheet = web::odds_sheet(&run.plan, odds);
-        write_file(&page, web::odds_page(&sheet).as_bytes())?;
-        out::tell(&format!("Wrote {}", page.display()));
-    }
+    write_file(&out.join("odds.json"), &json_bytes(answer)?)?;
+    let sheet = web::odds_sheet(season, odds);
+    write_file(&page, web::odds_page(&sheet).as_bytes())?;
+    out::tell(&format!("Wrote {}", page.display()));
     Ok(page)
 }
 
@@ -329,11 +371,22 @@ fn case_futures(case: &CaseFutures) -> Result<(), AppError> {
         time_limit_s: None,
         weigh_all: true,
     };
-    let answer = with_watch(|watch| cases::futures_case(&case.file, &options, watch))?;
+    let part = match &case.file {
+        Some(file) if case.merge.is_empty() => {
+            let which = case.range.clone().unwrap_or(0..case.futures);
+            with_watch(|watch| cases::futures_case(file, which, &options, watch))?
+        }
+        file => cases::merged(file.as_deref(), &case.merge)?,
+    };
+    if let Some(out) = &case.out {
+        write_file(out, &part.to_bytes())?;
+        out::tell(&format!("Wrote {}", out.display()));
+    }
+    let answer = cases::answer_of(&part);
     if case.json {
         return print_json(&answer);
     }
-    out::answer(&tables::case_odds(&answer))
+    out::answer(&tables::case_odds(&answer, cases::which_futures(&part)))
 }
 
 fn json_bytes<T: Serialize>(answer: &T) -> Result<Vec<u8>, AppError> {

@@ -5,11 +5,11 @@ use std::path::Path;
 use std::sync::Arc;
 
 use app::ledger::{Books, Enquiry, Head, NurseryFile, restore};
-use app::{AppError, Kind, read_file};
+use app::{AppError, Kind, RunOptions, read_file};
 use jiff::civil::Date;
 use serde_json::json;
 
-use crate::commands::{now, print_json, today, ulid};
+use crate::commands::{now, print_json, threads, today, ulid, with_watch};
 use crate::ledger_args::{Entry, LedgerCommand, Look};
 use crate::ledger_words::{self as words, Tally};
 use crate::out;
@@ -30,8 +30,9 @@ pub fn run(command: LedgerCommand) -> Result<(), AppError> {
             plants,
             by,
             at_odds,
-            file,
-            json,
+            customer,
+            futures,
+            look,
         } => {
             let enquiry = Enquiry {
                 variety,
@@ -40,8 +41,9 @@ pub fn run(command: LedgerCommand) -> Result<(), AppError> {
                 plants,
                 by,
                 at_odds,
+                customer,
             };
-            promise(&enquiry, &file.nursery, json)
+            promise(&enquiry, futures, &look)
         }
         LedgerCommand::Trace { name, look } => trace(&name, &look),
         LedgerCommand::Check { head, file, json } => check(head.as_deref(), &file.nursery, json),
@@ -225,12 +227,24 @@ fn week(look: &Look) -> Result<(), AppError> {
     out::answer(&words::week(&answer))
 }
 
-fn promise(enquiry: &Enquiry, path: &Path, json: bool) -> Result<(), AppError> {
-    let answer = NurseryFile::open(path)?.promise(enquiry)?;
-    if json {
+fn promise(enquiry: &Enquiry, futures: u32, look: &Look) -> Result<(), AppError> {
+    let (file, books, day) = look_at(look)?;
+    let odds = with_watch(|watch| file.odds_now(&books, day, &odds_options(futures), watch))?;
+    let answer = file.promise(&books, &odds, enquiry)?;
+    if look.json {
         return print_json(&answer);
     }
     out::answer(&words::promise(enquiry, &answer))
+}
+
+fn odds_options(futures: u32) -> RunOptions {
+    RunOptions {
+        futures,
+        seed: 1,
+        threads: threads(None),
+        time_limit_s: None,
+        weigh_all: false,
+    }
 }
 
 fn trace(name: &str, look: &Look) -> Result<(), AppError> {

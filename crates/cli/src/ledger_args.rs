@@ -107,7 +107,7 @@ pub enum LedgerCommand {
         #[command(flatten)]
         look: Look,
     },
-    /// Whether plants can be promised by a week, from the last futures
+    /// Whether plants can be promised by a week: the odds, the most, the earliest, and what else
     #[command(display_order = 9)]
     Promise {
         /// The variety
@@ -125,14 +125,17 @@ pub enum LedgerCommand {
         /// The week by which they are wanted, as 2028-W14
         #[arg(long, value_name = "WEEK", value_parser = typed::week)]
         by: String,
-        /// Odds to promise at, in percent, 5 to 95
+        /// Odds to promise at, in percent, 1 to 99
         #[arg(long, value_name = "PERCENT", default_value_t = 90, value_parser = typed::odds)]
         at_odds: u32,
+        /// For whom: the answer in JSON then has the acts that make the promise, ready for `record`
+        #[arg(long, value_name = "NAME")]
+        customer: Option<String>,
+        /// Futures to draw
+        #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true)]
+        futures: u32,
         #[command(flatten)]
-        file: File,
-        /// Answer in JSON
-        #[arg(long)]
-        json: bool,
+        look: Look,
     },
     /// Where a lot, mother tree, cut or seed batch came from and what came of it
     #[command(display_order = 10)]
@@ -193,8 +196,9 @@ impl LedgerCommand {
             Self::Export { look, .. }
             | Self::Standing { look }
             | Self::Week { look }
+            | Self::Promise { look, .. }
             | Self::Trace { look, .. } => look.json,
-            Self::Promise { json, .. } | Self::Check { json, .. } => *json,
+            Self::Check { json, .. } => *json,
             Self::Backup { .. } | Self::Restore { .. } | Self::Forget { .. } => false,
         }
     }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use app::ledger::{
-    AskedBy, CheckAnswer, Enquiry, Head, ImportAnswer, LotAnswer, PromiseAnswer, RecordAnswer,
+    Alternative, AskedBy, CheckAnswer, Enquiry, Head, ImportAnswer, LotAnswer, PromiseAnswer, RecordAnswer,
     State, TraceAnswer, WeekAnswer, WeekJob,
 };
 use app::{date_words, money_words};
@@ -425,7 +425,7 @@ pub fn promise(enquiry: &Enquiry, answer: &PromiseAnswer) -> String {
         enquiry.variety, enquiry.rootstock, enquiry.size
     );
     let mut text = format!(
-        "{} plants of {what} by {}: about {:.0} of 100 futures have them free.\n",
+        "{} plants of {what} by {}: ready in {:.0} of 100 futures.\n",
         answer.plants,
         answer.by,
         answer.odds * 100.0
@@ -441,15 +441,40 @@ pub fn promise(enquiry: &Enquiry, answer: &PromiseAnswer) -> String {
         }
         None => text.push_str("All of them cannot be promised in any week that the plan covers.\n"),
     }
-    if !answer.alternatives.is_empty() {
-        text.push_str("\nThe same variety otherwise, by that week:\n");
-        for it in &answer.alternatives {
+    if !answer.breaks.is_empty() {
+        text.push_str("\nAll of them would break promises made before:\n");
+        for it in &answer.breaks {
             let _ = writeln!(
                 text,
-                "  {} on {}, {}: {} plants",
-                it.variety, it.rootstock, it.size, it.plants
+                "  {}/{}: from {:.0} to {:.0} of 100, to be at least {:.0}",
+                it.order,
+                it.line,
+                it.odds * 100.0,
+                it.odds_then * 100.0,
+                it.target * 100.0
             );
         }
     }
+    if !answer.alternatives.is_empty() {
+        text.push_str("\nWhat else could be offered:\n");
+        for it in &answer.alternatives {
+            text.push_str(&alternative(it));
+        }
+    }
     text
+}
+
+fn alternative(it: &Alternative) -> String {
+    let rest = it.rest.as_ref().map_or_else(String::new, |rest| {
+        format!(", the other {} by {}", rest.plants, rest.by)
+    });
+    format!(
+        "  {} on {}, {}: {} plants by {}{rest}, {:.0} of 100\n",
+        it.variety,
+        it.rootstock,
+        it.size,
+        it.plants,
+        it.by,
+        it.odds * 100.0
+    )
 }

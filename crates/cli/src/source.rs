@@ -1,8 +1,9 @@
 //! Where a nursery comes from: a folder of its files, or a nursery file that keeps its runs.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use app::ledger::{NurseryFile, load_ledger, load_standing};
+use app::ledger::{Books, NurseryFile, load_ledger, load_standing};
 use app::{AppError, Kind, Loaded, load_folder};
 use jiff::civil::Date;
 
@@ -37,6 +38,28 @@ impl Source {
             as_of: season.as_of,
             with_held: false,
         })
+    }
+
+    /// The nursery file of a season whose plan is accepted, with its books and the day; none of a folder, or
+    /// before any plan is accepted.
+    pub fn accepted(
+        season: &Season,
+    ) -> Result<Option<(NurseryFile, Arc<Books>, Date)>, AppError> {
+        if season.folder.is_some() || !season.nursery.exists() {
+            return Ok(None);
+        }
+        let look = Look {
+            file: File {
+                nursery: season.nursery.clone(),
+            },
+            as_of: season.as_of,
+            known_at: season.known_at,
+            json: false,
+        };
+        let found = ledger::look_at(&look)?;
+        let (_, books, day) = &found;
+        let is_accepted = books.plans.iter().any(|it| it.when.on <= *day);
+        Ok(is_accepted.then_some(found))
     }
 
     /// Of a sky to be looked at.

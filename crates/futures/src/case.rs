@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 pub const FORMAT: u32 = 2;
 
 /// A nursery's season as the engine sees it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Case {
     /// Always [`FORMAT`].
     pub format: u32,
@@ -37,6 +37,9 @@ pub struct Case {
     /// Crews and their hours.
     #[serde(default)]
     pub crews: Vec<Crew>,
+    /// Rare losses that come on whatever weather path.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub perils: Vec<Peril>,
     /// A seed for those who run the case; the engine takes its seed from its options.
     #[serde(default)]
     pub seed: u64,
@@ -64,6 +67,25 @@ pub struct Loss {
     /// The stages that lose plants.
     pub stages: Vec<String>,
     /// The chance of each plant to be lost, in [0, 1].
+    pub fraction: f64,
+}
+
+/// A rare loss, such as hail or a disease. In a future it comes with its chance, in one week drawn
+/// evenly from `from..=until`, and takes plants as a [`Loss`] of that week would; a week past the
+/// last one simulated never comes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Peril {
+    /// A name, unique in the case: the peril's random numbers hang on it.
+    pub id: String,
+    /// The stages that lose plants.
+    pub stages: Vec<String>,
+    /// The first week in which it may come.
+    pub from: u32,
+    /// The last week in which it may come.
+    pub until: u32,
+    /// The chance that it comes, in [0, 1].
+    pub chance: f64,
+    /// The chance of each plant to be lost if it comes, in [0, 1].
     pub fraction: f64,
 }
 
@@ -126,6 +148,37 @@ pub struct Lot {
     /// The label of those it shares its luck with.
     #[serde(default)]
     pub group: Option<String>,
+    /// Further labels whose luck moves it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub luck: Vec<Shared>,
+    /// What its own counts say of its growing plants.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub known: Option<Known>,
+}
+
+/// A label whose luck a lot shares, and how far it moves the logits that the lot's group moves: of
+/// survival and of the split's share.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Shared {
+    /// The label. The same label has the same luck wherever it stands, also as a `group`.
+    pub group: String,
+    /// By how much one standard deviation of its luck moves a logit.
+    pub sd: f64,
+}
+
+/// What a lot's own counts say of it, in place of what its phase says of any lot.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Known {
+    /// Mean and standard deviation of ln λ, in place of −`σ_b`²/2 and `σ_b`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pace: Option<[f64; 2]>,
+    /// The mean share of the growing plants that become ready from now on, in [0, 1], in place of
+    /// μ^(1 − min(1, D₀/θ)). Luck still moves it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub survival: Option<f64>,
+    /// Its correlation between the plants, in [0, 1).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub survival_rho: Option<f64>,
 }
 
 /// A planned operation: takes ready plants of one stage and starts one lot of another.
@@ -157,6 +210,36 @@ pub struct Operation {
     /// The kind of work whose window limits it.
     #[serde(default)]
     pub window: Option<String>,
+    /// Further labels whose luck moves the new lot.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub luck: Vec<Shared>,
+    /// The jobs that it makes up for: it does at most `times` what they lack in the end, rounded up.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub makes_up_for: Vec<JobName>,
+    /// How many plants for each one that those jobs lack.
+    #[serde(default = "once", skip_serializing_if = "is_once")]
+    pub times: f64,
+}
+
+fn once() -> f64 {
+    1.0
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde asks for a reference"
+)]
+fn is_once(times: &f64) -> bool {
+    times.to_bits() == once().to_bits()
+}
+
+/// All operations of one name and week.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct JobName {
+    /// Their name.
+    pub operation: String,
+    /// Their first week.
+    pub week: i32,
 }
 
 /// One order line.
@@ -183,6 +266,18 @@ pub struct Order {
     /// The chance that the customer keeps the order, in [0, 1].
     #[serde(default = "surely")]
     pub kept: f64,
+    /// It takes nothing in a week in which its accepted stages together hold fewer plants than this,
+    /// or than it lacks where that is less.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub minimum_load: u32,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde asks for a reference"
+)]
+fn is_nothing(plants: &u32) -> bool {
+    *plants == 0
 }
 
 fn surely() -> f64 {

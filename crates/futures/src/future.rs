@@ -1,21 +1,46 @@
 //! One random future, week by week.
 
-use crate::growth::Planted;
+use crate::causes::{Deviation, FACTORS};
+use crate::growth::{Growth, Planted, Season};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
+use crate::peril::Losses;
 use crate::sampling::{binomial, normal};
-use crate::stream::{Purpose, Streams};
+use crate::shelf::{Need, Shelf};
+use crate::stream::{Purpose, Streams, name_hash};
 
 /// What became of one order line.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct LineOutcome {
     /// Whether the customer kept it.
     pub kept: bool,
-    /// Plants it still lacks.
-    pub lacks: u32,
-    /// The week in which it was complete.
-    pub complete: Option<usize>,
+    /// What it still needs.
+    pub need: Need,
     /// Plants that were ready in its accepted stages by its due week, whoever took them.
     pub arrived_by_due: u64,
+}
+
+impl LineOutcome {
+    /// Whether it was complete by its due week.
+    pub fn is_on_time(&self, line: &Line) -> bool {
+        self.need
+            .complete
+            .zip(line.due)
+            .is_some_and(|(week, due)| week <= due)
+    }
+}
+
+/// Plants that an operation took from a watched stage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SetAside {
+    /// The stage.
+    pub stage: usize,
+    /// Their place among the stage's buckets: those standing at the start that hold plants, then a
+    /// bucket for each week in which plants became ready.
+    pub bucket: usize,
+    /// The week in which the operation took them.
+    pub week: usize,
+    /// How many.
+    pub plants: u32,
 }
 
 /// The state of one future, and at its end what came of it. Made once a thread and used again.
@@ -26,7 +51,9 @@ pub struct Future<'a> {
     /// Which weather path it is.
     pub path: usize,
     luck: Vec<f64>,
-    pool: Pool,
+    losses: Losses,
+    /// Ready plants, by stage.
+    shelves: Vec<Shelf>,
     /// Plants that become ready, by week and stage.
     pub arriving: Vec<u32>,
     /// Plants that have become ready so far, by stage, with those standing.
@@ -37,24 +64,61 @@ pub struct Future<'a> {
     pub lines: Vec<LineOutcome>,
     /// Ready plants left at the end of the report weeks, by week and stage.
     pub free: Vec<u32>,
+    /// By stage: whether to note the plants that operations take from it; empty for none.
+    watched: Vec<bool>,
+    /// What operations took from the watched stages.
+    pub set_aside: Vec<SetAside>,
+    /// By stage: how far things have differed from what is expected.
+    deviations: Vec<Deviation>,
+    /// By stage: growing plants, as far as losses need them.
+    growing: Vec<f64>,
+    /// Plants that cease to grow, by week and stage; empty where nothing can be lost.
+    leaving: Vec<u32>,
+    /// By family of stages: what was worse than expected by its due week.
+    pub worse: Vec<[bool; FACTORS]>,
 }
 
 impl<'a> Future<'a> {
     /// Room for futures of a case.
     pub fn new(lowered: &'a Lowered) -> Self {
         let stages = lowered.stages.len();
+        let weeks_of_losses = if lowered.causes.has_losses() {
+            lowered.weeks
+        } else {
+            0
+        };
         Self {
             lowered,
             streams: Streams { seed: 0, future: 0 },
             path: 0,
             luck: vec![0.0; lowered.groups.len()],
-            pool: Pool::new(stages, lowered.buckets()),
+            losses: Losses::new(stages),
+            shelves: vec![Shelf::new(); stages],
             arriving: vec![0; stages * lowered.weeks],
             arrived: vec![0; stages],
             left_to_do: Vec::new(),
             hours: Vec::new(),
             lines: vec![LineOutcome::default(); lowered.lines.len()],
             free: Vec::new(),
+            deviations: vec![Deviation::default(); stages],
+            growing: vec![0.0; stages],
+            leaving: vec![0; stages * weeks_of_losses],
+            worse: vec![[false; FACTORS]; lowered.causes.families.len()],
+            watched: Vec::new(),
+            set_aside: Vec::new(),
+        }
+    }
+
+    /// `(week, share left)` of a stage in the future just played, by week.
+    pub fn losses_of(&self, stage: usize) -> &[(usize, f64)] {
+        self.losses.of_stage(&self.lowered.paths[self.path], stage)
+    }
+
+    /// Notes from now on the plants that operations take from some stages.
+    pub fn watch(&mut self, stages: &[usize]) {
+        self.watched = vec![false; self.lowered.stages.len()];
+        for stage in stages {
+            self.watched[*stage] = true;
         }
     }
 
@@ -64,25 +128,28 @@ impl<'a> Future<'a> {
         let lowered = self.lowered;
         let weather = &lowered.paths[self.path];
         for lot in &lowered.lots {
-            let luck = self.luck_of(lot.group);
             let planted = Planted {
                 plants: lot.plants,
                 from: 0,
                 degree_days: lot.degree_days,
-                luck,
+                luck: self.luck_of(lot.group),
+                moved: self.moved_by(&lot.luck),
             };
-            self.plant(weather, lot.stage, planted, (Purpose::Lot, lot.name, 0));
+            let growth = lot.growth.as_ref().unwrap_or(lowered.growth(lot.stage));
+            let stream = (Purpose::Lot, lot.name, 0);
+            self.plant(weather, (lot.stage, growth), planted, stream);
         }
         for week in 0..lowered.weeks {
             self.lose(weather, week);
-            for (stage, bucket) in &lowered.over_age[week] {
-                self.pool.discard(*stage, *bucket);
+            for shelf in &mut self.shelves {
+                shelf.discard(week);
             }
             self.arrive(week);
             self.fill_orders(week);
+            self.look_back(week);
             self.work(weather, week);
             if lowered.report_weeks.contains(&week) {
-                self.free.extend_from_slice(&self.pool.ready);
+                self.free.extend(self.shelves.iter().map(Shelf::ready));
             }
         }
     }
@@ -94,23 +161,31 @@ impl<'a> Future<'a> {
         for (luck, group) in self.luck.iter_mut().zip(&lowered.groups) {
             *luck = normal(&mut streams.of(Purpose::Group, *group, 0));
         }
+        self.losses
+            .begin(&lowered.dangers, &lowered.paths[self.path], streams);
         for (outcome, line) in self.lines.iter_mut().zip(&lowered.lines) {
             *outcome = LineOutcome {
-                kept: is_kept(line, streams),
-                lacks: line.plants,
-                ..LineOutcome::default()
+                kept: is_kept(line.kept, line.name, streams),
+                need: Need {
+                    lacks: line.plants,
+                    complete: None,
+                },
+                arrived_by_due: 0,
             };
         }
         self.arriving.fill(0);
+        self.leaving.fill(0);
+        self.growing.fill(0.0);
+        self.deviations.fill(Deviation::default());
         self.arrived.fill(0);
         self.free.clear();
         self.left_to_do.clear();
         self.left_to_do
             .extend(lowered.operations.iter().map(|work| work.plants));
-        self.pool.clear();
-        for standing in &lowered.standing.plants {
-            self.pool
-                .put(standing.stage, standing.bucket, standing.plants);
+        self.set_aside.clear();
+        self.shelves.iter_mut().for_each(Shelf::clear);
+        for standing in &lowered.standing {
+            self.shelves[standing.stage].put(standing.plants, standing.gone_in);
             self.arrived[standing.stage] += u64::from(standing.plants);
         }
     }
@@ -119,51 +194,88 @@ impl<'a> Future<'a> {
         group.map_or(0.0, |group| self.luck[group])
     }
 
+    /// How far further labels move a lot's logits.
+    fn moved_by(&self, luck: &[(usize, f64)]) -> f64 {
+        luck.iter().map(|(group, sd)| sd * self.luck[*group]).sum()
+    }
+
     /// Starts a lot: draws at once in which weeks its plants will be ready.
     fn plant(
         &mut self,
         weather: &Weather,
-        stage: usize,
+        (stage, growth): (usize, &Growth),
         lot: Planted,
         (purpose, name, week): (Purpose, u64, u32),
     ) {
-        let lowered = self.lowered;
-        let growth = lowered.growths[stage]
-            .as_ref()
-            .expect("a stage that lots grow in has a phase");
-        let arriving = &mut self.arriving;
-        let stages = lowered.stages.len();
-        let season = weather.season(stage, growth);
-        growth.grow(
+        let (arriving, leaving) = (&mut self.arriving, &mut self.leaving);
+        let (mut own, mut all) = (0, 0);
+        let stages = self.lowered.stages.len();
+        let season = Season {
+            before_week: &weather.before_week[growth.climate],
+            losses: self.losses.of_stage(weather, stage),
+        };
+        let fate = growth.grow(
             lot,
             season,
             &mut self.streams.of(purpose, name, week),
             |ready| {
                 arriving[ready.week * stages + stage] += ready.own;
                 arriving[ready.week * stages + growth.otherwise] += ready.otherwise;
+                own += ready.own;
+                all += ready.own + ready.otherwise;
+                if let Some(leaving) = leaving.get_mut(ready.week * stages + stage) {
+                    *leaving += ready.own + ready.otherwise;
+                }
             },
         );
+        let deviation = &mut self.deviations[stage];
+        deviation.dead += fate.expected - f64::from(fate.survivors);
+        deviation.elsewhere += growth.own_share() * f64::from(all) - f64::from(own);
+        deviation.slow += fate.slow * f64::from(fate.survivors);
+        self.growing[stage] += f64::from(fate.survivors);
+    }
+
+    /// Looks at what was worse than expected, for the lines that are due in a week.
+    fn look_back(&mut self, week: usize) {
+        let causes = &self.lowered.causes;
+        for at in &causes.of_week[week] {
+            self.worse[*at] = causes.families[*at].worse(&self.deviations, self.path);
+        }
     }
 
     fn lose(&mut self, weather: &Weather, week: usize) {
-        for (stage, left) in &weather.losses_of_week[week] {
-            if self.pool.ready[*stage] > 0 {
-                let name = crate::stream::name_hash(&[&self.lowered.stages[*stage]]);
+        for (stage, mean_left) in &self.lowered.causes.left_of_week[week] {
+            let left = self.losses.left(weather, *stage, week);
+            let growing = &mut self.growing[*stage];
+            let at_stake = *growing + f64::from(self.shelves[*stage].ready());
+            self.deviations[*stage].lost += at_stake * (mean_left - left);
+            *growing *= left;
+        }
+        for (stage, left) in self.losses.of_week(weather, week) {
+            let shelf = &mut self.shelves[stage];
+            if shelf.ready() > 0 {
+                let name = name_hash(&[&self.lowered.stages[stage]]);
                 let mut stream = self.streams.of(Purpose::Loss, name, week as u32);
-                self.pool
-                    .thin(*stage, |plants| binomial(&mut stream, plants, *left));
+                shelf.thin(|_, plants| binomial(&mut stream, plants, left));
             }
         }
     }
 
     fn arrive(&mut self, week: usize) {
         let stages = self.lowered.stages.len();
-        let bucket = self.lowered.standing.buckets_before + week;
         for (stage, plants) in self.arriving[week * stages..][..stages].iter().enumerate() {
             if *plants > 0 {
-                self.pool.put(stage, bucket, *plants);
+                self.shelves[stage].put(*plants, self.lowered.gone_in[stage][week]);
                 self.arrived[stage] += u64::from(*plants);
             }
+        }
+        // What losses leave of growing plants is known on average only.
+        for (growing, leaving) in self
+            .growing
+            .iter_mut()
+            .zip(self.leaving.iter().skip(week * stages))
+        {
+            *growing = (*growing - f64::from(*leaving)).max(0.0);
         }
     }
 
@@ -174,14 +286,10 @@ impl<'a> Future<'a> {
             if !outcome.kept {
                 continue;
             }
-            if outcome.complete.is_none() {
-                for stage in &line.accepts {
-                    outcome.lacks -= self.pool.take(*stage, outcome.lacks);
-                    if outcome.lacks <= line.slack {
-                        outcome.complete = Some(week);
-                        break;
-                    }
-                }
+            if outcome.need.complete.is_none() {
+                outcome
+                    .need
+                    .take(&line.accepts, line.terms, &mut self.shelves, week);
             }
             if line.due.is_some_and(|due| week <= due) {
                 outcome.arrived_by_due =
@@ -193,19 +301,29 @@ impl<'a> Future<'a> {
     fn work(&mut self, weather: &Weather, week: usize) {
         let lowered = self.lowered;
         self.hours.clone_from(&lowered.crew_hours[week]);
+        for remedy in &lowered.remedies_of_week[week] {
+            remedy.begin(&mut self.left_to_do);
+        }
+        for (stage, plants) in &lowered.causes.waiting_of_week[week] {
+            self.deviations[*stage].waiting -= plants;
+        }
         for at in &lowered.work_of_week[week] {
             let wanted = self.left_to_do[*at].unwrap_or(u32::MAX);
             if wanted == 0 {
                 continue;
             }
             let work = &lowered.operations[*at];
-            let wanted = wanted.min(work.from.map_or(u32::MAX, |stage| self.pool.ready[stage]));
+            let wanted = wanted.min(
+                work.from
+                    .map_or(u32::MAX, |stage| self.shelves[stage].ready()),
+            );
             let plants = wanted.min(self.can_do(*at, weather, week));
+            self.deviations[work.to].waiting += f64::from(wanted - plants);
             if plants == 0 {
                 continue;
             }
             if let Some(stage) = work.from {
-                self.pool.take(stage, plants);
+                self.take_for_work(stage, plants, week);
             }
             if let Some(left) = &mut self.left_to_do[*at] {
                 *left -= plants;
@@ -213,19 +331,33 @@ impl<'a> Future<'a> {
             if let Some(crew) = work.crew {
                 self.hours[crew] -= f64::from(plants) * work.hours_per_plant;
             }
-            let luck = self.luck_of(work.group);
             let planted = Planted {
                 plants,
                 from: week + 1,
                 degree_days: 0.0,
-                luck,
+                luck: self.luck_of(work.group),
+                moved: self.moved_by(&work.luck),
             };
-            self.plant(
-                weather,
-                work.to,
-                planted,
-                (Purpose::Operation, work.name, week as u32),
-            );
+            let stream = (Purpose::Operation, work.name, week as u32);
+            self.plant(weather, (work.to, lowered.growth(work.to)), planted, stream);
+        }
+    }
+
+    /// Takes plants of a stage for an operation, and notes which if the stage is watched.
+    fn take_for_work(&mut self, stage: usize, plants: u32, week: usize) {
+        let shelf = &mut self.shelves[stage];
+        if self.watched.get(stage).is_some_and(|watched| *watched) {
+            let notes = &mut self.set_aside;
+            shelf.take_each(plants, |bucket, plants| {
+                notes.push(SetAside {
+                    stage,
+                    bucket,
+                    week,
+                    plants,
+                });
+            });
+        } else {
+            shelf.take(plants);
         }
     }
 
@@ -246,72 +378,7 @@ impl<'a> Future<'a> {
     }
 }
 
-fn is_kept(line: &Line, streams: Streams) -> bool {
-    line.kept >= 1.0 || streams.of(Purpose::Line, line.name, 0).uniform() < line.kept
-}
-
-/// Ready plants, in buckets by stage and by the week they became ready.
-#[derive(Debug)]
-struct Pool {
-    /// By stage and bucket.
-    plants: Vec<u32>,
-    buckets: usize,
-    /// By stage: every bucket before this one is empty.
-    oldest: Vec<usize>,
-    /// By stage: all its plants.
-    ready: Vec<u32>,
-}
-
-impl Pool {
-    fn new(stages: usize, buckets: usize) -> Self {
-        Self {
-            plants: vec![0; stages * buckets],
-            buckets,
-            oldest: vec![buckets; stages],
-            ready: vec![0; stages],
-        }
-    }
-
-    fn clear(&mut self) {
-        self.plants.fill(0);
-        self.oldest.fill(self.buckets);
-        self.ready.fill(0);
-    }
-
-    fn put(&mut self, stage: usize, bucket: usize, plants: u32) {
-        self.plants[stage * self.buckets + bucket] += plants;
-        self.oldest[stage] = self.oldest[stage].min(bucket);
-        self.ready[stage] += plants;
-    }
-
-    fn discard(&mut self, stage: usize, bucket: usize) {
-        self.ready[stage] -= std::mem::take(&mut self.plants[stage * self.buckets + bucket]);
-    }
-
-    /// Takes up to `wanted` plants, oldest first; returns how many there were.
-    fn take(&mut self, stage: usize, wanted: u32) -> u32 {
-        let taken = wanted.min(self.ready[stage]);
-        self.ready[stage] -= taken;
-        let plants = &mut self.plants[stage * self.buckets..][..self.buckets];
-        let mut missing = taken;
-        while missing > 0 {
-            let bucket = &mut plants[self.oldest[stage]];
-            let step = missing.min(*bucket);
-            *bucket -= step;
-            missing -= step;
-            self.oldest[stage] += usize::from(*bucket == 0);
-        }
-        taken
-    }
-
-    /// Leaves in each bucket what `left` says of its plants, oldest first.
-    fn thin(&mut self, stage: usize, mut left: impl FnMut(u32) -> u32) {
-        let oldest = self.oldest[stage];
-        let mut all = 0;
-        for plants in &mut self.plants[stage * self.buckets..][oldest..self.buckets] {
-            *plants = left(*plants);
-            all += *plants;
-        }
-        self.ready[stage] = all;
-    }
+/// Whether the customer keeps a line, from its chance and the hash of its id.
+pub fn is_kept(chance: f64, name: u64, streams: Streams) -> bool {
+    chance >= 1.0 || streams.of(Purpose::Line, name, 0).uniform() < chance
 }

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::case::Phase;
+use crate::case::{Known, Phase};
 use crate::sampling::{binomial, lot_probability, normal, normal_quantile};
 use crate::stream::Stream;
 
@@ -17,6 +17,7 @@ pub struct Growth {
     survival_rho: f64,
     shared_sd: f64,
     split: Option<(f64, f64)>,
+    known: Known,
     /// The climate whose degree-days count.
     pub climate: usize,
     /// Where those are ready that the split sends elsewhere; the stage itself without a split.
@@ -34,6 +35,8 @@ pub struct Planted {
     pub degree_days: f64,
     /// z, the luck it shares with its group (standard normal; 0 for none).
     pub luck: f64,
+    /// How far its further labels move its logits.
+    pub moved: f64,
 }
 
 /// What a weather path means for one stage.
@@ -43,6 +46,17 @@ pub struct Season<'a> {
     pub before_week: &'a [f64],
     /// `(week, share left)` of each loss, by week.
     pub losses: &'a [(usize, f64)],
+}
+
+/// How a lot's own luck came out, beside what is expected of it.
+#[derive(Clone, Copy, Debug)]
+pub struct Fate {
+    /// Plants that would become ready but for losses.
+    pub survivors: u32,
+    /// How many that is on average, without luck.
+    pub expected: f64,
+    /// By how much ln λ is above its mean: how slow it is.
+    pub slow: f64,
 }
 
 /// Plants of a lot that become ready in one week.
@@ -68,8 +82,18 @@ impl Growth {
             survival_rho: phase.survival_rho,
             shared_sd: phase.shared_sd,
             split: phase.split.as_ref().map(|split| (split.share, split.rho)),
+            known: Known::default(),
             climate,
             otherwise,
+        }
+    }
+
+    /// The growth of one lot of the phase, of which something is known.
+    pub fn of_lot(&self, known: &Known) -> Self {
+        Self {
+            known: known.clone(),
+            survival_rho: known.survival_rho.unwrap_or(self.survival_rho),
+            ..self.clone()
         }
     }
 
@@ -88,13 +112,14 @@ impl Growth {
         season: Season<'_>,
         stream: &mut Stream,
         mut ready: impl FnMut(Ready),
-    ) {
-        let pace = self.between_lots * (normal(stream) - self.between_lots / 2.0);
+    ) -> Fate {
+        let z = normal(stream);
+        let pace = self.log_pace(z);
         let survival = lot_probability(stream, self.survival_of(lot), self.survival_rho);
         let survivors = binomial(stream, lot.plants, survival);
-        let split = self.split.map(|(share, rho)| {
-            lot_probability(stream, lucky(share, self.shared_sd * lot.luck), rho)
-        });
+        let split = self
+            .split
+            .map(|(share, rho)| lot_probability(stream, lucky(share, self.moved(lot)), rho));
         let waiting = Waiting::new(self.log_degree_days + pace, self.within_lot);
         let offset = lot.degree_days - season.before_week.get(lot.from).copied().unwrap_or(0.0);
         let mut crop = Crop {
@@ -115,17 +140,47 @@ impl Growth {
                 });
             });
         }
+        Fate {
+            survivors,
+            expected: f64::from(lot.plants) * self.mean_survival(lot),
+            slow: self.known.pace.map_or(self.between_lots, |[_, sd]| sd) * z,
+        }
+    }
+
+    /// The mean share of ready plants that are ready in the stage itself.
+    pub fn own_share(&self) -> f64 {
+        self.split.map_or(1.0, |(share, _)| share)
+    }
+
+    /// ln λ of a lot whose own luck in it is `z`.
+    fn log_pace(&self, z: f64) -> f64 {
+        match self.known.pace {
+            Some([mean, sd]) => mean + sd * z,
+            None => self.between_lots * (z - self.between_lots / 2.0),
+        }
+    }
+
+    /// How far shared luck moves the lot's logits.
+    fn moved(&self, lot: Planted) -> f64 {
+        self.shared_sd * lot.luck + lot.moved
     }
 
     fn survival_of(&self, lot: Planted) -> f64 {
+        lucky(self.mean_survival(lot), self.moved(lot))
+    }
+
+    /// The mean share of a lot's plants that survive from now on, without luck.
+    fn mean_survival(&self, lot: Planted) -> f64 {
+        if let Some(survival) = self.known.survival {
+            return survival;
+        }
         let ahead = 1.0 - (lot.degree_days / self.degree_days).min(1.0);
         // Most lots start from nothing; 0⁰ = 1 for one that has all its degree-days behind it.
-        let survival = if ahead < 1.0 {
+        if ahead < 1.0 {
             libm::pow(self.survival, ahead)
         } else {
             self.survival
-        };
-        lucky(survival, self.shared_sd * lot.luck)
+        }
     }
 }
 

@@ -23,6 +23,7 @@ fn lot(plants: u32) -> Planted {
         from: 0,
         degree_days: 0.0,
         luck: 0.0,
+        moved: 0.0,
     }
 }
 

@@ -5,19 +5,36 @@
 //! and orders, in weeks and whole plants. It knows no lots' history, no weather files, no pages and
 //! no planner. The model is written down in `docs/models/futures.md`.
 //!
-//! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge.
+//! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge. A [`Part`] is
+//! a range of futures in a file.
 
 pub mod case;
+mod causes;
 mod future;
 mod growth;
 mod lowered;
+mod outline;
+mod part;
+mod peril;
+mod promise;
+mod remedy;
+mod replay;
 mod run;
 mod sampling;
+mod shelf;
+mod stored;
 mod stream;
 mod summary;
+mod supply;
 mod tally;
 mod validate;
+mod wire;
 
+pub use causes::Factor;
+pub use part::{NUMBERS, Part, PartError};
+pub use promise::{Answered, Asked, Broken};
 pub use run::{Engine, Options, Progress, SimulateError, simulate};
-pub use summary::{Around, Driver, Free, LineOdds, Summary, WeekQuantiles};
+pub use stored::{Keep, Standing, Stored};
+pub use summary::{Around, Cause, Driver, Free, LineOdds, Summary, WeekQuantiles};
+pub use supply::{Fan, Quantiles, Supply};
 pub use tally::Tally;

@@ -3,8 +3,13 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::case::{Case, Operation, Order, Path, Phase};
-use crate::growth::{Growth, Season};
+use crate::case::{Case, Operation, Order, Path, Phase, Shared};
+use crate::causes::Causes;
+use crate::growth::Growth;
+use crate::outline::{LineOutline, Outline};
+use crate::peril::Danger;
+use crate::remedy::Remedy;
+use crate::shelf::{NEVER, Terms};
 use crate::stream::name_hash;
 
 /// Products and quotients of decimal fractions miss whole numbers in their last bits; this much more
@@ -14,6 +19,11 @@ const NEARLY_WHOLE: f64 = 1e-9;
 /// Rounds down what is a whole number in decimals.
 pub fn whole_part(value: f64) -> u32 {
     (value + NEARLY_WHOLE).floor() as u32
+}
+
+/// Rounds up what is not a whole number in decimals.
+pub fn rounded_up(value: f64) -> u32 {
+    (value - NEARLY_WHOLE).ceil() as u32
 }
 
 /// A valid case in numbers.
@@ -29,10 +39,10 @@ pub struct Lowered {
     pub paths: Vec<Weather>,
     /// Standing lots with growing plants.
     pub lots: Vec<StandingLot>,
-    /// Ready plants at the start.
-    pub standing: Standing,
-    /// `(stage, bucket)` of plants too old from each week on.
-    pub over_age: Vec<Vec<(usize, usize)>>,
+    /// Ready plants at the start, in buckets of one age and stage each, the oldest first.
+    pub standing: Vec<StandingBucket>,
+    /// By stage and the week they became ready: the first week in which plants are too old.
+    pub gone_in: Vec<Vec<u32>>,
     /// Operations, in their order.
     pub operations: Vec<Work>,
     /// Which operations may be done in each week, in their order.
@@ -45,40 +55,27 @@ pub struct Lowered {
     pub crew_hours: Vec<Vec<f64>>,
     /// Hashes of the group labels.
     pub groups: Vec<u64>,
+    /// Perils, in the order of their names.
+    pub dangers: Vec<Danger>,
+    /// Remedies, by the simulated week in which they may first be done, the earliest first.
+    pub remedies_of_week: Vec<Vec<Remedy>>,
     /// The weeks in which free plants are counted.
     pub report_weeks: Vec<usize>,
+    /// What tells causes.
+    pub causes: Causes,
 }
 
 /// One weather path.
 #[derive(Debug)]
 pub struct Weather {
     /// By climate: degree-days before week 0, 1, 2 ….
-    before_week: Vec<Vec<f64>>,
+    pub before_week: Vec<Vec<f64>>,
     /// By stage: `(week, share left)`, by week.
-    losses_of_stage: Vec<Vec<(usize, f64)>>,
+    pub losses_of_stage: Vec<Vec<(usize, f64)>>,
     /// By week: `(stage, share left)`.
     pub losses_of_week: Vec<Vec<(usize, f64)>>,
     /// By window: usable share of each week.
     pub windows: Vec<Vec<f64>>,
-}
-
-impl Weather {
-    /// What it means for a stage that has `growth`.
-    pub fn season(&self, stage: usize, growth: &Growth) -> Season<'_> {
-        Season {
-            before_week: &self.before_week[growth.climate],
-            losses: &self.losses_of_stage[stage],
-        }
-    }
-}
-
-/// Ready plants at the start, in buckets of one age and stage each, the oldest first.
-#[derive(Debug)]
-pub struct Standing {
-    /// Buckets that a stage has before that of week 0.
-    pub buckets_before: usize,
-    /// Those that hold plants.
-    pub plants: Vec<StandingBucket>,
 }
 
 /// Ready plants of one age and stage.
@@ -86,10 +83,8 @@ pub struct Standing {
 pub struct StandingBucket {
     /// Their stage.
     pub stage: usize,
-    /// Their place among the stage's buckets.
-    pub bucket: usize,
-    /// Weeks since they became ready.
-    pub age: u32,
+    /// The first week in which they are too old.
+    pub gone_in: u32,
     /// How many.
     pub plants: u32,
 }
@@ -107,6 +102,10 @@ pub struct StandingLot {
     pub degree_days: f64,
     /// The group whose luck it shares.
     pub group: Option<usize>,
+    /// Further labels, and how far the luck of each moves its logits.
+    pub luck: Vec<(usize, f64)>,
+    /// The growth of a lot of which something is known; else its stage's.
+    pub growth: Option<Growth>,
 }
 
 /// An operation.
@@ -128,6 +127,8 @@ pub struct Work {
     pub window: Option<usize>,
     /// The group whose luck the new lot shares.
     pub group: Option<usize>,
+    /// Further labels, and how far the luck of each moves the new lot's logits.
+    pub luck: Vec<(usize, f64)>,
 }
 
 /// An order line.
@@ -141,8 +142,8 @@ pub struct Line {
     pub accepts: Vec<usize>,
     /// How many plants.
     pub plants: u32,
-    /// How many it may be short by.
-    pub slack: u32,
+    /// How it takes them.
+    pub terms: Terms,
     /// First week simulated in which it may take plants.
     pub first_week: usize,
     /// The last week on time; none if it was before week 0.
@@ -156,8 +157,9 @@ pub struct Line {
 }
 
 /// Numbers for names.
-struct Names<'a> {
-    stages: BTreeMap<&'a str, usize>,
+pub struct Names<'a> {
+    /// Stages.
+    pub stages: BTreeMap<&'a str, usize>,
     climates: BTreeMap<&'a str, usize>,
     windows: BTreeMap<&'a str, usize>,
     groups: BTreeMap<&'a str, usize>,
@@ -181,6 +183,9 @@ impl<'a> Names<'a> {
                 .iter()
                 .filter_map(|work| work.group.as_deref()),
         );
+        let of_lots = case.lots.iter().flat_map(|lot| &lot.luck);
+        let of_work = case.operations.iter().flat_map(|work| &work.luck);
+        let groups = groups.chain(of_lots.chain(of_work).map(|shared| shared.group.as_str()));
         Self {
             stages: numbered(case.stages()),
             climates: numbered(case.phases.values().map(|phase| phase.climate.as_str())),
@@ -201,6 +206,12 @@ impl<'a> Names<'a> {
             self.climates[phase.climate.as_str()],
             self.stages[otherwise],
         )
+    }
+
+    fn luck(&self, luck: &[Shared]) -> Vec<(usize, f64)> {
+        luck.iter()
+            .map(|shared| (self.groups[shared.group.as_str()], shared.sd))
+            .collect()
     }
 
     fn weather(&self, path: &Path, weeks: usize) -> Weather {
@@ -265,7 +276,19 @@ impl<'a> Names<'a> {
                 .as_deref()
                 .map(|window| self.windows[window]),
             group: operation.group.as_deref().map(|group| self.groups[group]),
+            luck: self.luck(&operation.luck),
         }
+    }
+
+    /// The stages a line accepts, each once.
+    fn accepted(&self, order: &Order) -> Vec<usize> {
+        let mut seen = BTreeSet::new();
+        order
+            .accepts
+            .iter()
+            .map(|stage| self.stages[stage.as_str()])
+            .filter(|stage| seen.insert(*stage))
+            .collect()
     }
 
     fn line(&self, case: &Case, order: &Order) -> Line {
@@ -289,13 +312,9 @@ impl<'a> Names<'a> {
         Line {
             id: order.id.clone(),
             name: name_hash(&[&order.id]),
-            accepts: order
-                .accepts
-                .iter()
-                .map(|stage| self.stages[stage.as_str()])
-                .collect(),
+            accepts: self.accepted(order),
             plants: order.plants,
-            slack: whole_part(order.tolerance * f64::from(order.plants)),
+            terms: Terms::of(order),
             first_week: open.start,
             due: usize::try_from(order.due).ok(),
             open_weeks: open.len(),
@@ -309,8 +328,13 @@ impl<'a> Names<'a> {
     }
 }
 
+/// How many plants a line may be short by.
+pub fn slack(tolerance: f64, plants: u32) -> u32 {
+    whole_part(tolerance * f64::from(plants))
+}
+
 /// The simulated weeks from `first` to `last`.
-fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
+pub fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
     let from = first.max(0).unsigned_abs() as usize;
     let to = if last < 0 {
         0
@@ -333,9 +357,8 @@ impl Lowered {
     pub fn new(case: &Case) -> Self {
         let names = Names::of(case);
         let weeks = case.weeks as usize;
-        let standing = Standing::of(case, &names);
         let lines = lines_by_name(case, &names);
-        Self {
+        let mut lowered = Self {
             weeks,
             stages: names
                 .stages
@@ -353,8 +376,8 @@ impl Lowered {
                 .map(|path| names.weather(path, weeks))
                 .collect(),
             lots: standing_lots(case, &names),
-            over_age: over_age(case, &names, &standing),
-            standing,
+            standing: standing(case, &names),
+            gone_in: gone_in(case, &names),
             operations: operations(case, &names),
             work_of_week: by_week(
                 weeks,
@@ -370,13 +393,35 @@ impl Lowered {
                 .keys()
                 .map(|group| name_hash(&[group]))
                 .collect(),
+            dangers: Danger::of(case, &names),
+            remedies_of_week: Remedy::by_week(case),
             report_weeks: (4..weeks).step_by(13).collect(),
+            causes: Causes::default(),
+        };
+        lowered.causes = Causes::new(case, &names, &lowered);
+        lowered
+    }
+
+    /// What a tally's numbers stand for.
+    pub fn outline(&self) -> Outline {
+        let line = |line: &Line| LineOutline {
+            id: line.id.clone(),
+            first_week: line.first_week as u32,
+            open_weeks: line.open_weeks as u32,
+        };
+        Outline {
+            weeks: self.weeks as u32,
+            stages: self.stages.clone(),
+            report_weeks: self.report_weeks.iter().map(|week| *week as u32).collect(),
+            lines: self.lines.iter().map(line).collect(),
         }
     }
 
-    /// Buckets of ready plants per stage.
-    pub fn buckets(&self) -> usize {
-        self.standing.buckets_before + self.weeks
+    /// The growth of a stage that lots grow in.
+    pub fn growth(&self, stage: usize) -> &Growth {
+        self.growths[stage]
+            .as_ref()
+            .expect("a stage that lots grow in has a phase")
     }
 }
 
@@ -389,6 +434,11 @@ fn standing_lots(case: &Case, names: &Names<'_>) -> Vec<StandingLot> {
             plants: lot.immature,
             degree_days: lot.degree_days_so_far,
             group: lot.group.as_deref().map(|group| names.groups[group]),
+            luck: names.luck(&lot.luck),
+            growth: lot.known.as_ref().map(|known| {
+                let phase = &case.phases[&lot.stage];
+                names.growth(&lot.stage, phase).of_lot(known)
+            }),
         })
         .collect()
 }
@@ -459,36 +509,22 @@ fn crew_hours(case: &Case, names: &Names<'_>) -> Vec<Vec<f64>> {
     hours
 }
 
-impl Standing {
-    fn of(case: &Case, names: &Names<'_>) -> Self {
-        let by_age = standing_by_age(case, names);
-        let mut ages_of_stage = vec![0; names.stages.len()];
-        for (stage, _) in by_age.keys() {
-            ages_of_stage[*stage] += 1;
-        }
-        let buckets_before = ages_of_stage.iter().copied().max().unwrap_or(0);
-        let mut next: Vec<usize> = ages_of_stage
-            .iter()
-            .map(|ages| buckets_before - ages)
-            .collect();
-        let plants = by_age
-            .into_iter()
-            .map(|((stage, Reverse(age)), plants)| {
-                let bucket = next[stage];
-                next[stage] += 1;
-                StandingBucket {
-                    stage,
-                    bucket,
-                    age,
-                    plants,
-                }
-            })
-            .collect();
-        Self {
-            buckets_before,
+fn standing(case: &Case, names: &Names<'_>) -> Vec<StandingBucket> {
+    let stages: Vec<&&str> = names.stages.keys().collect();
+    let bucket = |((stage, Reverse(age)), plants): ((usize, Reverse<u32>), u32)| {
+        let limits = case.over_age_after_weeks.get(*stages[stage]);
+        // Counted from the week in which they became ready, before week 0.
+        let too_old_from = |limit: u32| (u64::from(limit) + 1).saturating_sub(u64::from(age));
+        StandingBucket {
+            stage,
+            gone_in: limits.map_or(NEVER, |it| clipped(too_old_from(it.at(0)))),
             plants,
         }
-    }
+    };
+    standing_by_age(case, names)
+        .into_iter()
+        .map(bucket)
+        .collect()
 }
 
 /// Ready plants by stage, and there by age, the oldest first.
@@ -504,29 +540,18 @@ fn standing_by_age(case: &Case, names: &Names<'_>) -> BTreeMap<(usize, Reverse<u
     by_age
 }
 
+fn clipped(week: u64) -> u32 {
+    u32::try_from(week).unwrap_or(NEVER)
+}
+
 /// Plants ready since week w are too old in the first week t with w + `L_w` < t.
-fn over_age(case: &Case, names: &Names<'_>, standing: &Standing) -> Vec<Vec<(usize, usize)>> {
+fn gone_in(case: &Case, names: &Names<'_>) -> Vec<Vec<u32>> {
     let weeks = case.weeks as usize;
-    let mut table = vec![Vec::new(); weeks];
-    let mut discard = |from: u64, stage: usize, bucket: usize| {
-        if from < weeks as u64 {
-            table[from as usize].push((stage, bucket));
-        }
+    let of_stage = |stage: &&str| {
+        let limits = case.over_age_after_weeks.get(*stage);
+        let too_old_from = |week, limit| week as u64 + u64::from(limit) + 1;
+        let of_week = |week| limits.map_or(NEVER, |it| clipped(too_old_from(week, it.at(week))));
+        (0..weeks).map(of_week).collect()
     };
-    for (stage, limits) in &case.over_age_after_weeks {
-        let stage = names.stages[stage.as_str()];
-        for week in 0..weeks {
-            let from = week as u64 + u64::from(limits.at(week)) + 1;
-            discard(from, stage, standing.buckets_before + week);
-        }
-        for bucket in standing
-            .plants
-            .iter()
-            .filter(|bucket| bucket.stage == stage)
-        {
-            let from = (u64::from(limits.at(0)) + 1).saturating_sub(u64::from(bucket.age));
-            discard(from, stage, bucket.bucket);
-        }
-    }
-    table
+    names.stages.keys().map(of_stage).collect()
 }

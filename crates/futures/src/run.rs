@@ -3,9 +3,10 @@
 use std::ops::Range;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
-use crate::case::{Case, CaseProblem};
+use crate::case::{Case, CaseProblem, Order};
 use crate::future::Future;
 use crate::lowered::Lowered;
+use crate::outline::Outline;
 use crate::stream::Streams;
 use crate::summary::Summary;
 use crate::tally::Tally;
@@ -51,7 +52,9 @@ pub type Progress<'a> = &'a (dyn Fn(u32) + Sync);
 /// A case that has been checked and made ready to run.
 #[derive(Debug)]
 pub struct Engine {
-    lowered: Lowered,
+    pub(crate) lowered: Lowered,
+    pub(crate) orders: Vec<Order>,
+    outline: Outline,
 }
 
 impl Engine {
@@ -59,8 +62,12 @@ impl Engine {
     pub fn try_new(case: &Case) -> Result<Self, SimulateError> {
         let problems = case.validate();
         if problems.is_empty() {
+            let lowered = Lowered::new(case);
+            let outline = lowered.outline();
             Ok(Self {
-                lowered: Lowered::new(case),
+                lowered,
+                orders: case.orders.clone(),
+                outline,
             })
         } else {
             Err(SimulateError::Invalid(problems))
@@ -76,84 +83,133 @@ impl Engine {
         progress: Option<Progress<'_>>,
         cancel: Option<&AtomicBool>,
     ) -> Result<Tally, SimulateError> {
-        let queue = Queue {
-            next: AtomicU32::new(0),
-            done: AtomicU32::new(0),
+        let job = Job {
             which,
+            threads: options.threads,
             progress,
             cancel,
         };
-        let run = || self.take_from(&queue, options);
-        let tallies: Vec<Option<Tally>> = std::thread::scope(|scope| {
-            let others: Vec<_> = (1..options.threads).map(|_| scope.spawn(run)).collect();
-            let own = run();
-            let others = others
-                .into_iter()
-                .map(|thread| thread.join().expect("a future does not panic"));
-            std::iter::once(own).chain(others).collect()
-        });
+        let tallies = job.share_out(|queue| self.take_from(queue, options))?;
         let mut all = Tally::new(&self.lowered, options.keep_arrivals);
         for tally in tallies {
-            all.merge(&tally.ok_or(SimulateError::Canceled)?);
+            all.merge(&tally);
         }
         Ok(all)
     }
 
     /// Reads odds and spreads off a tally of this case.
     pub fn summary(&self, tally: &Tally) -> Summary {
-        Summary::new(&self.lowered, tally)
+        Summary::new(&self.outline, tally)
+    }
+
+    /// Names and weeks of the case.
+    pub(crate) fn outline(&self) -> &Outline {
+        &self.outline
     }
 
     /// Plays chunks of futures until none are left; none if canceled.
     fn take_from(&self, queue: &Queue<'_>, options: &Options) -> Option<Tally> {
         let mut tally = Tally::new(&self.lowered, options.keep_arrivals);
         let mut future = Future::new(&self.lowered);
-        while let Some(chunk) = queue.chunk() {
-            for number in chunk.clone() {
-                if queue
-                    .cancel
-                    .is_some_and(|cancel| cancel.load(Ordering::Relaxed))
-                {
-                    return None;
-                }
-                future.play(Streams {
-                    seed: options.seed,
-                    future: number,
-                });
-                tally.add(&self.lowered, &future);
-            }
-            queue.report(chunk.len() as u32);
-        }
+        queue.play(&mut future, options.seed, |_, future| {
+            tally.add(&self.lowered, future);
+        })?;
         Some(tally)
     }
 }
 
+/// Futures to play, and how.
+pub struct Job<'a> {
+    /// Which.
+    pub which: Range<u32>,
+    /// On how many threads.
+    pub threads: usize,
+    /// Told how many are done.
+    pub progress: Option<Progress<'a>>,
+    /// Set to stop.
+    pub cancel: Option<&'a AtomicBool>,
+}
+
+impl<'a> Job<'a> {
+    /// Lets each thread work on the queue, and hands over what they made of it.
+    pub fn share_out<T: Send>(
+        self,
+        work: impl Fn(&Queue<'a>) -> Option<T> + Sync,
+    ) -> Result<Vec<T>, SimulateError> {
+        let threads = self.threads;
+        let queue = Queue {
+            next: AtomicU32::new(0),
+            done: AtomicU32::new(0),
+            job: self,
+        };
+        let run = || work(&queue);
+        std::thread::scope(|scope| {
+            let others: Vec<_> = (1..threads).map(|_| scope.spawn(run)).collect();
+            let own = run();
+            let others = others
+                .into_iter()
+                .map(|thread| thread.join().expect("a future does not panic"));
+            std::iter::once(own)
+                .chain(others)
+                .map(|made| made.ok_or(SimulateError::Canceled))
+                .collect()
+        })
+    }
+}
+
 /// Futures that the threads share out among themselves.
-struct Queue<'a> {
-    which: Range<u32>,
+pub struct Queue<'a> {
+    job: Job<'a>,
     /// The next chunk.
     next: AtomicU32,
     done: AtomicU32,
-    progress: Option<Progress<'a>>,
-    cancel: Option<&'a AtomicBool>,
 }
 
 /// Futures taken at once: enough to keep threads apart, few enough to end together.
 const CHUNK: u32 = 8;
 
 impl Queue<'_> {
+    /// Plays chunks of futures until none are left, and hands over each with its number; none if
+    /// canceled.
+    pub fn play<'l>(
+        &self,
+        future: &mut Future<'l>,
+        seed: u64,
+        mut played: impl FnMut(u32, &Future<'l>),
+    ) -> Option<()> {
+        let job = &self.job;
+        while let Some(chunk) = self.chunk() {
+            for number in chunk.clone() {
+                if job
+                    .cancel
+                    .is_some_and(|cancel| cancel.load(Ordering::Relaxed))
+                {
+                    return None;
+                }
+                future.play(Streams {
+                    seed,
+                    future: number,
+                });
+                played(number, future);
+            }
+            self.report(chunk.len() as u32);
+        }
+        Some(())
+    }
+
     fn chunk(&self) -> Option<Range<u32>> {
+        let which = &self.job.which;
         let skipped = self
             .next
             .fetch_add(1, Ordering::Relaxed)
             .checked_mul(CHUNK)?;
-        let start = self.which.start.checked_add(skipped)?;
-        (start < self.which.end).then(|| start..start.saturating_add(CHUNK).min(self.which.end))
+        let start = which.start.checked_add(skipped)?;
+        (start < which.end).then(|| start..start.saturating_add(CHUNK).min(which.end))
     }
 
     fn report(&self, futures: u32) {
         let done = self.done.fetch_add(futures, Ordering::Relaxed) + futures;
-        if let Some(progress) = self.progress {
+        if let Some(progress) = self.job.progress {
             progress(done);
         }
     }

@@ -22,6 +22,8 @@ pub enum Purpose {
     Operation = 5,
     /// What a loss leaves of a stage's ready plants in a week.
     Loss = 6,
+    /// Whether and when a peril comes.
+    Peril = 7,
 }
 
 /// The streams of one future.

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::lowered::{Line, Lowered};
-use crate::tally::{Circumstances, Counts, LineTally, Tally};
+use crate::causes::{ALL, Factor};
+use crate::outline::{LineOutline, Outline};
+use crate::tally::{Circumstances, Counts, LineTally, Tally, Worse};
 
 /// What the futures of a case say.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -44,6 +45,24 @@ pub struct LineOdds {
     pub when_on_time: Option<Around>,
     /// What was the case around it when it was not; none if it always is.
     pub when_missed: Option<Around>,
+    /// What was worse than expected by its due week, in the stages that its plants come from.
+    #[serde(default)]
+    pub causes: Vec<Cause>,
+    /// The factor that sets the misses apart most; none where nothing is missed or no factor is worse
+    /// more often in misses.
+    #[serde(default)]
+    pub cause: Option<Factor>,
+}
+
+/// In what share of the futures of a line one factor was worse than expected by its due week.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Cause {
+    /// The factor.
+    pub what: Factor,
+    /// Share of the futures in which the line is kept and not on time; 0 if there are none.
+    pub when_missed: f64,
+    /// Share of those in which it is on time; 0 if there are none.
+    pub when_on_time: f64,
 }
 
 /// The weeks by which a line is complete in 10, 50 and 90 % of the futures in which it is kept; none
@@ -95,10 +114,13 @@ pub struct Free {
 }
 
 impl Summary {
-    pub(crate) fn new(lowered: &Lowered, tally: &Tally) -> Self {
-        let lines = lowered.lines.iter().zip(&tally.lines);
-        let stages = || lowered.stages.iter().cloned().enumerate();
-        let width = lowered.stages.len();
+    pub(crate) fn new(outline: &Outline, tally: &Tally) -> Self {
+        let lines = outline
+            .lines
+            .iter()
+            .zip(tally.lines.iter().zip(&tally.causes));
+        let stages = || outline.stages.iter().cloned().enumerate();
+        let width = outline.stages.len();
         let free = |stage| Free::new(tally.futures, tally.free.iter().skip(stage).step_by(width));
         let mean = |sum: &u64| mean(*sum, tally.futures);
         let arrivals = |stage| {
@@ -113,13 +135,9 @@ impl Summary {
         Self {
             futures: tally.futures,
             orders: lines
-                .map(|(line, tally)| (line.id.clone(), LineOdds::new(line, tally)))
+                .map(|(line, tally)| (line.id.clone(), LineOdds::new(line, tally.0, tally.1)))
                 .collect(),
-            weeks: lowered
-                .report_weeks
-                .iter()
-                .map(|week| *week as u32)
-                .collect(),
+            weeks: outline.report_weeks.clone(),
             free: stages().map(|(at, name)| (name, free(at))).collect(),
             arrivals: (!tally.arrivals.is_empty())
                 .then(|| stages().map(|(at, name)| (name, arrivals(at))).collect()),
@@ -136,9 +154,14 @@ fn mean(sum: u64, count: u32) -> f64 {
 }
 
 impl LineOdds {
-    fn new(line: &Line, tally: &LineTally) -> Self {
+    fn new(line: &LineOutline, tally: &LineTally, worse: &Worse) -> Self {
         let missed = tally.kept - tally.on_time;
+        let causes = Cause::of(worse, tally.on_time, missed);
         Self {
+            cause: (missed > 0)
+                .then(|| Cause::main(&causes, tally.on_time))
+                .flatten(),
+            causes,
             kept: tally.kept,
             on_time: mean(u64::from(tally.on_time), tally.kept),
             by_latest: mean(u64::from(tally.by_latest), tally.kept),
@@ -152,8 +175,44 @@ impl LineOdds {
     }
 }
 
+impl Cause {
+    fn of(worse: &Worse, on_time: u32, missed: u32) -> Vec<Self> {
+        let counts = worse.when_missed.into_iter().zip(worse.when_on_time);
+        ALL.into_iter()
+            .zip(counts)
+            .map(|(what, (when_missed, when_on_time))| Self {
+                what,
+                when_missed: mean(u64::from(when_missed), missed),
+                when_on_time: mean(u64::from(when_on_time), on_time),
+            })
+            .collect()
+    }
+
+    /// The factor that is worse more often in misses by most; the first of those alike.
+    fn main(causes: &[Self], on_time: u32) -> Option<Factor> {
+        let mut main = (0.0, None);
+        for cause in causes {
+            let more = cause.when_missed - cause.expected(on_time);
+            if more > main.0 {
+                main = (more, Some(cause.what));
+            }
+        }
+        main.1
+    }
+
+    /// How often the factor is worse where the line is on time. A line that never is has nothing to
+    /// be compared with but chance: an even one for what is as often better as worse.
+    fn expected(&self, on_time: u32) -> f64 {
+        match self.what {
+            _ if on_time > 0 => self.when_on_time,
+            Factor::Weather | Factor::Take | Factor::Growth => 0.5,
+            Factor::Loss | Factor::Work => 0.0,
+        }
+    }
+}
+
 impl WeekQuantiles {
-    fn new(line: &Line, tally: &LineTally) -> Self {
+    fn new(line: &LineOutline, tally: &LineTally) -> Self {
         let by = |tenths: u64| {
             let mut complete = 0;
             let reached = |count: &u32| {
@@ -164,7 +223,7 @@ impl WeekQuantiles {
                 .complete_in
                 .iter()
                 .position(reached)
-                .map(|week| (line.first_week + week) as u32)
+                .map(|week| line.first_week + week as u32)
         };
         Self {
             p10: by(1),

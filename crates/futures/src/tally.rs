@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::causes::FACTORS;
 use crate::future::{Future, LineOutcome};
 use crate::lowered::{Line, Lowered};
 
@@ -15,6 +16,18 @@ pub struct Tally {
     pub(crate) free: Vec<Counts>,
     /// By week and stage: plants that became ready; empty if not asked for.
     pub(crate) arrivals: Vec<u64>,
+    /// By line: what was worse than expected.
+    pub(crate) causes: Vec<Worse>,
+}
+
+/// In how many of the futures in which a line is kept each factor was worse than expected by the
+/// line's due week.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Worse {
+    /// Of those in which it is on time.
+    pub when_on_time: [u32; FACTORS],
+    /// Of those in which it is not.
+    pub when_missed: [u32; FACTORS],
 }
 
 /// One order line, over the futures in which it is kept.
@@ -42,8 +55,8 @@ pub(crate) struct Circumstances {
 /// Sum and sum of squares.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Sums {
-    sum: u64,
-    squares: u128,
+    pub sum: u64,
+    pub squares: u128,
 }
 
 /// How often each number of plants came up: exactly below 256, above in bins of at most 1/128 of
@@ -51,7 +64,7 @@ pub(crate) struct Sums {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Counts {
     pub sums: Sums,
-    bins: Vec<u32>,
+    pub bins: Vec<u32>,
 }
 
 impl Tally {
@@ -73,6 +86,7 @@ impl Tally {
                     0
                 }
             ],
+            causes: vec![Worse::default(); lowered.lines.len()],
         }
     }
 
@@ -82,6 +96,14 @@ impl Tally {
         {
             if outcome.kept {
                 tally.add(line, *outcome, future.path);
+            }
+        }
+        let families = lowered.causes.of_line.iter().zip(&lowered.lines);
+        for ((worse, (family, line)), outcome) in
+            self.causes.iter_mut().zip(families).zip(&future.lines)
+        {
+            if let (Some(family), true) = (family, outcome.kept) {
+                worse.add(future.worse[*family], outcome.is_on_time(line));
             }
         }
         for (counts, plants) in self.free.iter_mut().zip(&future.free) {
@@ -102,7 +124,35 @@ impl Tally {
             counts.merge(other);
         }
         for (sum, other) in self.arrivals.iter_mut().zip(&other.arrivals) {
-            *sum += other;
+            *sum = sum.saturating_add(*other);
+        }
+        for (worse, other) in self.causes.iter_mut().zip(&other.causes) {
+            worse.merge(other);
+        }
+    }
+}
+
+impl Worse {
+    fn add(&mut self, worse: [bool; FACTORS], is_on_time: bool) {
+        let counts = if is_on_time {
+            &mut self.when_on_time
+        } else {
+            &mut self.when_missed
+        };
+        for (count, worse) in counts.iter_mut().zip(worse) {
+            *count += u32::from(worse);
+        }
+    }
+
+    fn merge(&mut self, other: &Self) {
+        let pairs = [
+            (&mut self.when_on_time, other.when_on_time),
+            (&mut self.when_missed, other.when_missed),
+        ];
+        for (counts, others) in pairs {
+            for (count, other) in counts.iter_mut().zip(others) {
+                *count += other;
+            }
         }
     }
 }
@@ -110,10 +160,7 @@ impl Tally {
 impl LineTally {
     fn add(&mut self, line: &Line, outcome: LineOutcome, path: usize) {
         self.kept += 1;
-        let on_time = outcome
-            .complete
-            .zip(line.due)
-            .is_some_and(|(week, due)| week <= due);
+        let on_time = outcome.is_on_time(line);
         let circumstances = if on_time {
             &mut self.when_on_time
         } else {
@@ -122,11 +169,11 @@ impl LineTally {
         circumstances.arrived += outcome.arrived_by_due;
         circumstances.degree_days += line.degree_days_by_due[path];
         self.on_time += u32::from(on_time);
-        if let Some(week) = outcome.complete {
+        if let Some(week) = outcome.need.complete {
             self.by_latest += 1;
             self.complete_in[week - line.first_week] += 1;
         } else {
-            self.short.add(outcome.lacks);
+            self.short.add(outcome.need.lacks);
         }
     }
 
@@ -145,8 +192,9 @@ impl LineTally {
 
 impl Circumstances {
     fn merge(&mut self, other: Self) {
-        self.arrived += other.arrived;
-        self.degree_days += other.degree_days;
+        // Only numbers that no futures can come to would be held here.
+        self.arrived = self.arrived.saturating_add(other.arrived);
+        self.degree_days = self.degree_days.saturating_add(other.degree_days);
     }
 }
 
@@ -186,6 +234,10 @@ const EXACT: u32 = 256;
 
 /// Bins per doubling above.
 const BINS_PER_DOUBLING: u32 = 128;
+
+/// Bins of all numbers of plants.
+pub(crate) const MOST_BINS: usize =
+    (EXACT + (u32::BITS - EXACT.ilog2()) * BINS_PER_DOUBLING) as usize;
 
 fn bin_of(value: u32) -> usize {
     if value < EXACT {

@@ -95,7 +95,33 @@ fn spoiled() -> Case {
     (case.orders[2].tolerance, case.orders[2].kept) = (3.0, f64::NAN);
     case.orders[3].due = case.orders[3].latest + 1;
     case.lots[3].immature = u32::MAX;
+    spoil_additions(&mut case);
     case
+}
+
+/// Wrong perils, labels, counts of lots and remedies.
+fn spoil_additions(case: &mut Case) {
+    case.perils = serde_json::from_value(json!([
+        {"id": "hail", "stages": ["nowhere"], "from": 9, "until": 3, "chance": 2.0, "fraction": -0.5},
+        {"id": "hail", "stages": [], "from": 0, "until": u32::MAX, "chance": 0.1, "fraction": 0.5},
+    ]))
+    .expect("perils");
+    case.lots[4].luck =
+        serde_json::from_value(json!([{"group": "kit", "sd": -0.1}])).expect("luck");
+    case.lots[4].known =
+        serde_json::from_value(json!({"pace": [99.0, 11.0], "survival": 1.5, "survival_rho": 1.0}))
+            .expect("what is known");
+    case.operations[4].luck =
+        serde_json::from_value(json!([{"group": "crew", "sd": 12.0}])).expect("luck");
+    let (first, unnumbered) = (&case.operations[5], &case.operations[1]);
+    let names = json!([
+        {"operation": first.operation, "week": first.week},
+        {"operation": unnumbered.operation, "week": unnumbered.week},
+        {"operation": "nothing", "week": 7},
+    ]);
+    case.operations[6].makes_up_for = serde_json::from_value(names).expect("names");
+    case.operations[6].week = case.operations[5].late_until;
+    case.operations[6].times = f64::INFINITY;
 }
 
 const TOLD: &[&str] = &[
@@ -128,6 +154,21 @@ const TOLD: &[&str] = &[
     "order O0002: tolerance is 3",
     "order O0002: kept is NaN",
     "order O0003: due is week 26, latest is week 25",
+    "peril hail: chance is 2",
+    "peril hail: fraction is -0.5",
+    "peril hail: stage nowhere is unknown",
+    "peril hail: from is week 9, until is week 3",
+    "peril hail: the name is used more than once",
+    "lot L004: sd of kit is -0.1",
+    "lot L004: mean of the known pace is 99",
+    "lot L004: sd of the known pace is 11",
+    "lot L004: known survival is 1.5",
+    "lot L004: known survival_rho is 1",
+    "sd of crew is 12",
+    "times is inf",
+    "nothing of week 7 is unknown",
+    "may be done until week",
+    "has no number of plants (what an operation makes up for",
     "plants: ",
 ];
 
@@ -197,6 +238,18 @@ fn numbers_at_their_ends_are_refused_or_played() {
         |it| limits(it, |limit| *limit = u32::MAX),
         |it| losses(it, u32::MAX),
         |it| losses(it, 3),
+        |it| perils(it, 0, u32::MAX),
+        |it| perils(it, u32::MAX, u32::MAX),
+        |it| perils(it, 3, 3),
+        |it| remedy(it, None, 1e308),
+        |it| remedy(it, None, f64::NAN),
+        |it| remedy(it, None, 0.0),
+        |it| remedy(it, Some(u32::MAX), 1e308),
+        |it| remedy(it, Some(5), 1e308),
+        |it| known(it, [-50.0, 10.0]),
+        |it| known(it, [50.0, 0.0]),
+        |it| known(it, [f64::NAN, 0.0]),
+        |it| it.orders[0].minimum_load = u32::MAX,
     ];
     let options = Options {
         futures: 3,
@@ -225,6 +278,32 @@ fn limits(case: &mut Case, change: fn(&mut u32)) {
         match limits {
             Weekly::Always(limit) => change(limit),
             Weekly::ByWeek(by_week) => by_week.iter_mut().for_each(change),
+        }
+    }
+}
+
+fn perils(case: &mut Case, from: u32, until: u32) {
+    let stages: Vec<String> = case.stages().into_iter().map(str::to_owned).collect();
+    let peril = json!({"id": "P", "stages": stages, "from": from, "until": until, "chance": 1.0, "fraction": 1.0});
+    case.perils = vec![serde_json::from_value(peril).expect("a peril")];
+}
+
+fn remedy(case: &mut Case, plants: Option<u32>, times: f64) {
+    let mut sowing = case.operations[0].clone();
+    let name = json!([{"operation": sowing.operation, "week": sowing.week}]);
+    sowing.makes_up_for = serde_json::from_value(name).expect("a name");
+    "sow again".clone_into(&mut sowing.operation);
+    sowing.week = sowing.late_until + 1;
+    sowing.late_until += 2;
+    (sowing.takes_from, sowing.plants, sowing.times) = (None, plants, times);
+    case.operations.push(sowing);
+}
+
+fn known(case: &mut Case, pace: [f64; 2]) {
+    for lot in &mut case.lots {
+        lot.known = serde_json::from_value(json!({"pace": [0.0, 0.0]})).expect("what is known");
+        if let Some(known) = &mut lot.known {
+            known.pace = Some(pace);
         }
     }
 }

@@ -200,7 +200,10 @@ impl Hazard {
             Side::Below => self.limit_c - extreme_c,
             Side::Above => extreme_c - self.limit_c,
         };
-        let depth = beyond.max(0.0) / self.half_c;
+        if beyond <= 0.0 {
+            return 0.0;
+        }
+        let depth = beyond / self.half_c;
         -libm::expm1(-LN_2 * depth * depth)
     }
 }

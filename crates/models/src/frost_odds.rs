@@ -9,14 +9,13 @@ use crate::calendar::{days_between, plus_days, same_day, signed};
 use crate::climate::Climate;
 use crate::fill::FilledRecord;
 use crate::heat_clock::Spread;
+use crate::interval::wilson;
 use crate::range::{OutOfRange, within};
 
 /// ISO weeks of the longest year.
 const WEEKS: usize = 53;
 /// Weights of a week's neighbors and of the week itself.
 const WEIGHTS: [(usize, f64); 3] = [(WEEKS - 1, 1.0), (0, 2.0), (1, 1.0)];
-/// Standard normal quantile of an interval that holds nine times in ten.
-const NINE_IN_TEN: f64 = 1.644_853_627;
 /// A common year, on which days of seasons are counted.
 const COMMON_YEAR: i16 = 2022;
 
@@ -154,21 +153,6 @@ fn smoothed(weeks: &[Tally; WEEKS], index: usize) -> WeekOdds {
         nights: share(|tally| tally.nights),
         years,
     }
-}
-
-/// The interval of a share of so many years that holds nine times in ten (Wilson 1927).
-fn wilson(share: f64, years: usize) -> (f64, f64) {
-    if years == 0 {
-        return (0.0, 1.0);
-    }
-    let (n, z2) = (years as f64, NINE_IN_TEN * NINE_IN_TEN);
-    let middle = (share + z2 / (2.0 * n)) / (1.0 + z2 / n);
-    let spread = (share * (1.0 - share) / n + z2 / (4.0 * n * n)).sqrt();
-    let half = NINE_IN_TEN * spread / (1.0 + z2 / n);
-    (
-        (middle - half).max(0.0).min(share),
-        (middle + half).min(1.0).max(share),
-    )
 }
 
 /// When a site's first and last nights below a temperature come, by frost seasons.

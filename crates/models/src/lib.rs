@@ -14,6 +14,10 @@
 //! Of frost there are past years ([`frost_odds`]), the coming night ([`frost_night`]), the wet bulb
 //! ([`wet_bulb`]) and what cold does to plants ([`frost`]).
 //!
+//! Odds that were called are held against what came true ([`reliability`]).
+//! What counts of a lot say of its pace and survival is in [`evidence`], how far luck that lots share
+//! moves them in [`shared_luck`].
+//!
 //! Must not know lots, plans, the clock or the disk: bytes in, values out. Every function is
 //! deterministic on every platform, so transcendental functions come from `libm`.
 
@@ -29,12 +33,14 @@ pub mod degree_days;
 pub mod drawn;
 pub mod epw;
 pub mod evapotranspiration;
+pub mod evidence;
 pub mod fill;
 pub mod forecast;
 pub mod frost;
 pub mod frost_night;
 pub mod frost_odds;
 pub mod heat_clock;
+mod interval;
 pub mod irrigation;
 pub mod normals;
 pub mod paths;
@@ -42,8 +48,11 @@ pub mod planting;
 pub mod quality;
 mod range;
 pub mod reading;
+pub mod reliability;
 pub mod series;
+pub mod shared_luck;
 pub mod solar;
+mod tails;
 pub mod water;
 pub mod weather;
 pub mod wet_bulb;

@@ -2,7 +2,7 @@
 //! shared luck. The expectation of what the futures engine draws, in closed form where there is
 //! one and by quadrature elsewhere.
 
-use crate::model::Phase;
+use crate::model::{Known, Phase};
 
 /// Weeks after the start (or from week 0, of standing lots) and the share of plants.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,15 +23,20 @@ const LEAST_SHARE: f64 = 0.01;
 /// trapezoid rule on a smooth, fast falling function is exact to far below the other errors.
 const NODES: usize = 81;
 
-/// Mean share of a fresh lot that becomes ready by weeks after its start.
+/// Mean share of a fresh lot that becomes ready by weeks after its start: [`fresh_weeks`] shared out.
+pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start: usize) -> Shares {
+    shared_out(phase, &fresh_weeks(phase, heat, kept, start))
+}
+
+/// Mean share of the plants of a fresh lot that live that becomes ready, by weeks after its start.
 ///
 /// # Equation
 /// On one path, with D(s,t] the heat of weeks s+1 … t and pace and plant spread joined (the product
 /// of the two lognormals of the futures model is lognormal with σ² = σ_b² + σ_w²),
 /// F(t) = Φ((ln(D(s,t]/θ) + σ²/2)/σ), a step at θ where σ = 0. The share ready in week t is the
 /// mean over paths of (F(t) − F(t−1))·Π k(u) over weeks u from s+1 to t, k(u) the share that frost and
-/// heat of week u leave, times the mean over shared luck z of μ(z)·q(z) (target) or
-/// μ(z)·(1 − q(z)) (other stage), p(z) = logit⁻¹(logit p + σ_g z).
+/// heat of week u leave. [`shared_out`] multiplies it by the mean over shared luck z of μ(z)·q(z) (target) or
+/// μ(z)·(1 − q(z)) (other stage), p(z) = logit⁻¹(logit p + σz), σ² the sum of the squares of all labels' sds.
 ///
 /// # Inputs
 /// | name | unit | shape |
@@ -42,8 +47,8 @@ const NODES: usize = 81;
 /// | start | week | within the series |
 ///
 /// # Returns
-/// Shares of the plants put through, by weeks after the start (1 or more); what is not ready when
-/// the weather ends comes in the week after it, so that nothing is lost to the horizon.
+/// Shares by weeks after the start (1 or more); what is not ready when the weather ends comes in the
+/// week after it, so that nothing is lost to the horizon.
 ///
 /// # Assumptions
 /// Losses of plants that are ready and wait are not in it: the planner's stock knows none.
@@ -53,7 +58,7 @@ const NODES: usize = 81;
 ///
 /// # Checked against
 /// The futures engine's own arrivals (tests/agreement.rs).
-pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start: usize) -> Shares {
+pub fn fresh_weeks(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start: usize) -> Vec<f64> {
     let length = heat.first().map_or(0, Vec::len);
     let spread = libm::hypot(phase.between_lots, phase.within_lot);
     let ripening = Ripening::new(phase.degree_days, spread);
@@ -76,7 +81,18 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start
             *last += growing * alive;
         }
     }
-    split_shares(phase, 1.0, &by_week)
+    by_week
+}
+
+/// Shares by week of the plants of a fresh lot that live, as shares of the plants put through: ready in
+/// the target and in the other stage. See [`fresh_weeks`].
+pub fn shared_out(phase: &Phase, by_week: &[f64]) -> Shares {
+    split_shares(phase, phase.survival, by_week)
+}
+
+/// Mean shares of plants put through that are ready in the target and in the other stage, whenever.
+pub fn totals(phase: &Phase) -> (f64, f64) {
+    mean_split(phase, phase.survival)
 }
 
 /// Mean share of a standing lot's growing plants that becomes ready, by week from week 0.
@@ -85,7 +101,8 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start
 /// As the futures model: μ is raised to 1 − min(1, D₀/θ), then shared luck applies; for a pace λ,
 /// the share ready in week t is (S(D₀ + D_{t−1}) − S(D₀ + D_t))/S(D₀), all in week 0 where S(D₀) is
 /// 0, S(D) = Φ(−(ln(D/(θλ)) + σ_w²/2)/σ_w), times what frost and heat of weeks 0 … t leave; the mean
-/// is over paths and over λ, lognormal with spread σ_b and mean 1.
+/// is over paths and over λ, lognormal with spread σ_b and mean 1. What is known of the lot by its own counts
+/// takes the place of survival and pace.
 ///
 /// # Inputs
 /// | name | unit | shape |
@@ -94,6 +111,7 @@ pub fn fresh_arrivals(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>], start
 /// | heat | degree-days a week | by path, then by week |
 /// | kept | share of plants a week | by path, then by week as heat; empty where nothing is lost |
 /// | so_far | degree-days | since the lot entered |
+/// | known | log scale, share | one lot |
 ///
 /// # Returns
 /// Shares of the growing plants; week 0 is the plan's first.
@@ -108,10 +126,11 @@ pub fn standing_arrivals(
     heat: &[Vec<f64>],
     kept: &[Vec<f64>],
     so_far: f64,
+    known: &Known,
 ) -> Shares {
     let length = heat.first().map_or(0, Vec::len);
     let mut by_week = vec![0.0; length + 1];
-    let growing = Growing::of(phase, so_far);
+    let growing = Growing::of(phase, so_far, known);
     for (index, path) in heat.iter().enumerate() {
         let mut alive = 1.0 / heat.len() as f64;
         by_week[0] += (1.0 - growing.whole) * alive * kept_in(kept, index, 0);
@@ -128,12 +147,15 @@ pub fn standing_arrivals(
         }
         by_week[length] += alive * left;
     }
-    let power = 1.0 - (so_far / phase.degree_days).min(1.0);
-    split_shares(
-        phase,
-        if phase.degree_days > 0.0 { power } else { 0.0 },
-        &by_week,
-    )
+    let power = if phase.degree_days > 0.0 {
+        1.0 - (so_far / phase.degree_days).min(1.0)
+    } else {
+        0.0
+    };
+    let survival = known
+        .survival
+        .unwrap_or_else(|| libm::pow(phase.survival, power));
+    split_shares(phase, survival, &by_week)
 }
 
 /// The share of plants that the weather of a path's week leaves.
@@ -158,6 +180,7 @@ fn kept_in(kept: &[Vec<f64>], path: usize, week: usize) -> f64 {
 /// | phase | degree-days, shares | one stage |
 /// | sums | degree-days | by path, then by week: heat from week 0 to the end of the week |
 /// | so_far | degree-days | since the lot entered |
+/// | known | log scale | one lot |
 /// | shares | shares of all that become ready | rising |
 ///
 /// # Returns
@@ -172,10 +195,11 @@ pub fn weeks_of_shares<const N: usize>(
     phase: &Phase,
     sums: &[Vec<f64>],
     so_far: f64,
+    known: &Known,
     shares: [f64; N],
 ) -> [usize; N] {
     let length = sums.first().map_or(0, Vec::len);
-    let growing = Growing::of(phase, so_far);
+    let growing = Growing::of(phase, so_far, known);
     let mut known: Vec<Option<f64>> = vec![None; length];
     let mut earliest = 0;
     shares.map(|share| {
@@ -202,15 +226,14 @@ struct Pace {
     weight: f64,
 }
 
-fn paces(phase: &Phase, so_far: f64) -> Vec<Pace> {
-    let nodes = if phase.between_lots > 0.0 {
+fn paces(phase: &Phase, so_far: f64, [mean, sd]: [f64; 2]) -> Vec<Pace> {
+    let nodes = if sd > 0.0 {
         normal_nodes()
     } else {
         vec![(0.0, 1.0)]
     };
     let pace = |(z, weight): (f64, f64)| {
-        let middle =
-            phase.degree_days * libm::exp(phase.between_lots * (z - phase.between_lots / 2.0));
+        let middle = phase.degree_days * libm::exp(sd.mul_add(z, mean));
         let ripening = Ripening::new(middle, phase.within_lot);
         Pace {
             ripening,
@@ -236,8 +259,9 @@ fn ready_by(growing: &Growing, sums: &[Vec<f64>], so_far: f64, week: usize) -> f
 struct Growing {
     /// The share that is not ready at once.
     whole: f64,
+    /// Of the middle plant of a lot of middle pace.
     degree_days: f64,
-    /// ln(D/θ) of the first value, and from one to the next.
+    /// Log of the sum over them, of the first value, and from one to the next.
     from: f64,
     step: f64,
     /// Empty where nothing spreads.
@@ -248,13 +272,18 @@ impl Growing {
     /// Values looked up between: the line between two lies within 0.001 of the curve.
     const VALUES: usize = 200;
 
-    fn of(phase: &Phase, so_far: f64) -> Self {
-        let paces = paces(phase, so_far);
+    fn of(phase: &Phase, so_far: f64, known: &Known) -> Self {
+        let usual = [
+            -phase.between_lots * phase.between_lots / 2.0,
+            phase.between_lots,
+        ];
+        let [mean, between] = known.pace.unwrap_or(usual);
+        let paces = paces(phase, so_far, [mean, between]);
         let grows = paces.iter().filter(|pace| pace.start > 0.0);
-        let (within, between) = (phase.within_lot, phase.between_lots);
+        let within = phase.within_lot;
         let mut growing = Self {
             whole: grows.map(|pace| pace.weight).sum(),
-            degree_days: phase.degree_days,
+            degree_days: phase.degree_days * libm::exp(mean),
             from: -9.0 * (within + between),
             step: 0.0,
             values: Vec::new(),
@@ -263,14 +292,14 @@ impl Growing {
             return growing;
         }
         if so_far > 0.0 {
-            growing.from = growing.from.max(libm::log(so_far / phase.degree_days));
+            growing.from = growing.from.max(libm::log(so_far / growing.degree_days));
         }
         // Beyond it hardly one plant in a billion grows, of the slowest lots too.
         let until = (6.0 * between + 9.0 * within).max(growing.from + 4.0 * within);
         growing.step = (until - growing.from) / (Self::VALUES - 1) as f64;
         let at = |value: usize| {
             let deviate = growing.step.mul_add(value as f64, growing.from);
-            still_growing(&paces, phase.degree_days * libm::exp(deviate))
+            still_growing(&paces, growing.degree_days * libm::exp(deviate))
         };
         growing.values = (0..Self::VALUES).map(at).collect();
         growing
@@ -309,22 +338,28 @@ fn still_growing(paces: &[Pace], sum: f64) -> f64 {
 }
 
 /// Turns shares ready by week into shares of the target and of the other stage.
-fn split_shares(phase: &Phase, survival_power: f64, by_week: &[f64]) -> Shares {
-    let survival = libm::pow(phase.survival, survival_power);
+fn split_shares(phase: &Phase, survival: f64, by_week: &[f64]) -> Shares {
+    let (target, other) = mean_split(phase, survival);
+    (joined(by_week, target), joined(by_week, other))
+}
+
+/// Means over shared luck of the shares that live and are ready in the target and in the other stage.
+fn mean_split(phase: &Phase, survival: f64) -> (f64, f64) {
     let take = phase.split.as_ref().map_or(1.0, |split| split.share);
-    let nodes = if phase.shared_sd > 0.0 {
+    let sd = libm::hypot(phase.shared_sd, phase.luck_sd);
+    let nodes = if sd > 0.0 {
         normal_nodes()
     } else {
         vec![(0.0, 1.0)]
     };
     let (mut target, mut other) = (0.0, 0.0);
     for (z, weight) in nodes {
-        let lives = moved(survival, phase.shared_sd * z);
-        let takes = moved(take, phase.shared_sd * z);
+        let lives = moved(survival, sd * z);
+        let takes = moved(take, sd * z);
         target += weight * lives * takes;
         other += weight * lives * (1.0 - takes);
     }
-    (joined(by_week, target), joined(by_week, other))
+    (target, other)
 }
 
 /// Weeks with their shares, tiny ones joined to the next week so that a plan stays readable and
@@ -414,7 +449,7 @@ fn normal_nodes() -> Vec<(f64, f64)> {
 #[cfg(test)]
 mod tests {
     use super::{Fraction, fresh_arrivals, normal_nodes, standing_arrivals};
-    use crate::model::{Phase, Split};
+    use crate::model::{Known, Phase, Split};
 
     fn phase(degree_days: f64, spread: f64) -> Phase {
         Phase {
@@ -424,6 +459,7 @@ mod tests {
             survival: 0.9,
             survival_rho: 0.0,
             shared_sd: 0.0,
+            luck_sd: 0.0,
             split: None,
             climate: "open".to_owned(),
         }
@@ -453,7 +489,8 @@ mod tests {
         assert!((ready[0].share - 0.45).abs() < 1e-12, "{ready:?}");
         // Standing with 100 of 200: ready in week 1; survival is raised to one half.
         kept[0][0] = 0.5;
-        let (ready, _) = standing_arrivals(&phase(200.0, 0.0), &heat, &kept, 100.0);
+        let (ready, _) =
+            standing_arrivals(&phase(200.0, 0.0), &heat, &kept, 100.0, &Known::default());
         assert!(
             (ready[0].share - 0.5 * 0.9_f64.sqrt()).abs() < 1e-12,
             "{ready:?}"
@@ -479,7 +516,13 @@ mod tests {
 
     #[test]
     fn overdue_lots_are_ready_at_once_with_nothing_more_lost() {
-        let (ready, _) = standing_arrivals(&phase(200.0, 0.1), &[vec![60.0; 30]], &[], 500.0);
+        let (ready, _) = standing_arrivals(
+            &phase(200.0, 0.1),
+            &[vec![60.0; 30]],
+            &[],
+            500.0,
+            &Known::default(),
+        );
         assert_eq!(ready[0].week, 0);
         assert!((ready.iter().map(|f| f.share).sum::<f64>() - 1.0).abs() < 1e-12);
     }

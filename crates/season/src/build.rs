@@ -8,26 +8,50 @@ use models::FilledRecord;
 use nursery::Nursery;
 use nursery::catalogue::{Node, OverAge, Step};
 use nursery::ids::{PlaceName, RootstockName, StepName};
-use nursery::records::CrewHours;
+use nursery::records::{CrewHours, Lot};
 
-use crate::arrivals::{Shares, fresh_arrivals, standing_arrivals};
+use crate::apart::{self, ApartIndex};
+use crate::arrivals::{Shares, standing_arrivals};
 use crate::calendar::Calendar;
-use crate::exposure::{Exposed, Hazards, tissues};
+use crate::evidence::{Seen, believed};
 use crate::growing::{in_season, over_age_weeks, phase};
+use crate::keeps::Keeps;
 use crate::model::{
-    Crew, Material, Operation, Phase, Place, SeasonModel, Stage, StandingLot, Start, SupplyUse,
-    Unplanned, Work,
+    Apart, Crew, Known, Material, Operation, Place, SeasonModel, Split, Stage, StandingLot,
+    SupplyUse, Surprise, Unplanned, Why, Work,
 };
+use crate::perils::perils;
 use crate::sky::{Coming, Sky};
 use crate::stages::{Link, StageKey, Web};
+use crate::starts::{Purpose, Starts};
 use crate::supplies::{MONEY, SupplyKey, material_price, supplies};
-use crate::{costs, lines, standing};
+use crate::{costs, lines, luck, standing};
 
 /// Weeks of weather after the plan's end, in which plants started in the plan become ready.
 pub(crate) const WEEKS_AFTER: usize = 104;
 
 /// Builds the season model of a nursery under its weather, or returns what does not fit together.
 pub fn build(nursery: &Nursery, record: &FilledRecord) -> Result<SeasonModel, Problems> {
+    built(nursery, record, Purpose::Plan)
+}
+
+/// Builds what futures need of a season, and nothing else: in a fraction of the time, since futures grow
+/// their own plants.
+///
+/// Its futures case is that of [`build`], for the same jobs. It is not for a plan: it does not know when what
+/// is started or stands becomes ready, and costs, targets and end values leave frost out.
+pub fn build_for_futures(
+    nursery: &Nursery,
+    record: &FilledRecord,
+) -> Result<SeasonModel, Problems> {
+    built(nursery, record, Purpose::Futures)
+}
+
+fn built(
+    nursery: &Nursery,
+    record: &FilledRecord,
+    purpose: Purpose,
+) -> Result<SeasonModel, Problems> {
     let mut problems = Problems::default();
     let calendar = Calendar::from_as_of(nursery.as_of);
     let weeks = nursery.settings.planning.weeks as usize;
@@ -45,12 +69,17 @@ pub fn build(nursery: &Nursery, record: &FilledRecord) -> Result<SeasonModel, Pr
     }
     let of_lots: Vec<StageKey> = of_lots.into_iter().flatten().collect();
     let web = Web::unroll(nursery, &lines::wanted(nursery), &of_lots);
+    let keys: Vec<&StageKey> = web.stages.iter().collect();
+    let apart = apart::all(nursery, &keys, &of_lots);
     let builder = Builder {
         nursery,
         calendar,
         weeks,
         sky: &sky,
         web: &web,
+        keys,
+        apart,
+        purpose,
     };
     Ok(builder.model(&of_lots, weather_weeks))
 }
@@ -61,10 +90,10 @@ struct Builder<'a> {
     weeks: usize,
     sky: &'a Sky<'a>,
     web: &'a Web,
+    keys: Vec<&'a StageKey>,
+    apart: Vec<Apart>,
+    purpose: Purpose,
 }
-
-/// Weeks that losses of standing plants are told for.
-const WEEKS_OF_YEAR: usize = 52;
 
 /// Windows by name: the rootstock whose bark must slip, and where.
 type Windows = BTreeMap<String, (RootstockName, PlaceName)>;
@@ -73,20 +102,11 @@ impl Builder<'_> {
     fn model(&self, of_lots: &[StageKey], weather_weeks: usize) -> SeasonModel {
         let mut warnings = lines::combination_warnings(self.nursery);
         warnings.extend(lines::standing_warnings(self.nursery));
+        warnings.extend(apart::warnings(self.nursery));
         warnings.extend(self.sky.warning());
-        let index: BTreeMap<&StageKey, usize> = self
-            .web
-            .stages
-            .iter()
-            .enumerate()
-            .map(|(index, key)| (key, index))
-            .collect();
-        let mut stages: Vec<Stage> = self
-            .web
-            .stages
-            .iter()
-            .map(|key| self.stage(key, &index))
-            .collect();
+        let keys = self.keys.iter().enumerate();
+        let index: BTreeMap<&StageKey, usize> = keys.map(|(index, key)| (*key, index)).collect();
+        let mut stages = self.stages(&index);
         let asked: BTreeSet<SupplyKey> = self
             .web
             .links
@@ -104,16 +124,12 @@ impl Builder<'_> {
         .unzip();
         let mut windows = Windows::new();
         let crews = self.crews();
-        let keeps = Keeps::of(self);
+        let keeps = self.keeps();
         let operations = self.operations(&index, &stages, &keys, &crews, &keeps, &mut windows);
-        costs::fill_in(
-            &mut stages,
-            &operations,
-            &supplies,
-            self.nursery.settings.planning.end_value_share,
-        );
+        let end_value_share = self.nursery.settings.planning.end_value_share;
+        costs::fill_in(&mut stages, &operations, &supplies, end_value_share);
         let (lines, unplanned) = lines::lines(self.nursery, self.calendar, self.weeks, &stages);
-        let standing = self.standing(of_lots, &index, &stages, &keeps);
+        let (standing, surprises) = self.standing(of_lots, &index, &stages, &keeps);
         warnings.extend(keeps.warning(&standing, self.weeks));
         warnings.extend(self.missing_prices());
         warnings.extend(self.later_lines(&unplanned));
@@ -123,6 +139,12 @@ impl Builder<'_> {
             weather_weeks,
             standing,
             paths: self.sky.weather_paths(&windows, &keeps.losses()),
+            perils: perils(
+                &self.nursery.settings.luck,
+                self.calendar,
+                self.weeks,
+                &stages,
+            ),
             stages,
             operations,
             supplies,
@@ -131,8 +153,57 @@ impl Builder<'_> {
             lines,
             unplanned,
             slip_weeks: self.nursery.settings.planning.slip_weeks,
+            remedies: self.nursery.settings.remedies,
+            seed_of_stages: luck::batches_of_stages(
+                of_lots.iter().map(|key| index[key]).zip(&self.nursery.lots),
+            ),
+            surprises,
             warnings,
         }
+    }
+
+    /// The web's stages, then those of plants kept apart.
+    fn stages(&self, index: &BTreeMap<&StageKey, usize>) -> Vec<Stage> {
+        let keys = self.keys.iter();
+        let mut stages: Vec<Stage> = keys.map(|key| self.stage(key, index)).collect();
+        let apart = self.apart.iter().map(|apart| {
+            let like = stages[apart.of].clone();
+            Stage {
+                id: format!("{}, {}", like.id, apart.why.words()),
+                apart: Some(apart.clone()),
+                ..like
+            }
+        });
+        let apart: Vec<Stage> = apart.collect();
+        for (stage, key) in self.keys.iter().enumerate() {
+            let other = |it: &Apart| it.of == stage && it.why == Why::OtherGrade;
+            let otherwise = self.apart.iter().position(other);
+            if let (Some(phase), Some((_, share)), Some(otherwise)) = (
+                &mut stages[stage].phase,
+                apart::grade(self.nursery, key),
+                otherwise,
+            ) {
+                phase.split = Some(Split {
+                    share,
+                    rho: 0.0,
+                    otherwise: self.keys.len() + otherwise,
+                });
+            }
+        }
+        stages.extend(apart);
+        stages
+    }
+
+    /// What frost and heat leave of the stages, in the order of [`Self::stages`].
+    fn keeps(&self) -> Keeps {
+        let apart = self.apart.iter().map(|it| self.keys[it.of]);
+        let keys = self.keys.iter().copied();
+        let weeks = match self.purpose {
+            Purpose::Plan => self.weeks + WEEKS_AFTER,
+            // Futures end with the plan.
+            Purpose::Futures => self.weeks,
+        };
+        Keeps::of(self.nursery, self.sky, keys.chain(apart), weeks)
     }
 
     fn step(&self, name: &StepName) -> &Step {
@@ -178,6 +249,11 @@ impl Builder<'_> {
                 .steps
                 .get(&key.node)
                 .map(|step| phase(self.nursery, step, key, |missed| index[missed])),
+            luck: routes
+                .steps
+                .get(&key.node)
+                .map_or_else(Vec::new, |step| luck::of_step(self.nursery, step)),
+            apart: None,
         }
     }
 
@@ -198,7 +274,7 @@ impl Builder<'_> {
         keeps: &Keeps,
         windows: &mut Windows,
     ) -> Vec<Operation> {
-        let mut arrivals = ArrivalsOfStarts::default();
+        let mut starts = Starts::new(self.purpose);
         let mut bark = BTreeMap::new();
         let mut operations = Vec::new();
         for link in &self.web.links {
@@ -215,10 +291,9 @@ impl Builder<'_> {
             let allowed = self.allowed_weeks(step, window.as_ref(), &mut bark);
             let heat = self.sky.heat(&link.into.place);
             let phase = stages[into].phase.as_ref().expect("a step's stage grows");
-            let starts = allowed
+            let of_link = allowed
                 .into_iter()
-                .map(|week| arrivals.start(phase, heat, keeps.of_stage(into), week))
-                .filter(|start| ready_in_time(start, step.ready_within_weeks))
+                .filter_map(|week| starts.start(step, phase, heat, keeps.of_stage(into), week))
                 .collect();
             if let Some((name, rootstock, place)) = &window {
                 windows.insert(name.clone(), (rootstock.clone(), place.clone()));
@@ -228,7 +303,7 @@ impl Builder<'_> {
                 step: step.id.clone(),
                 from: link.from.as_ref().map(|from| index[from]),
                 into,
-                starts,
+                starts: of_link,
                 work: work(step),
                 uses: self.uses(link, supply_keys),
                 materials: materials(step),
@@ -392,177 +467,77 @@ impl Builder<'_> {
         index: &BTreeMap<&StageKey, usize>,
         stages: &[Stage],
         keeps: &Keeps,
-    ) -> Vec<StandingLot> {
-        self.nursery
-            .lots
-            .iter()
-            .zip(of_lots)
-            .map(|(lot, key)| {
-                let stage = index[key];
-                let heat = self.sky.heat(&lot.place);
-                let so_far = self.sky.heat_since(&lot.place, lot.entered);
-                let (arrivals, arrivals_otherwise) = match &stages[stage].phase {
-                    Some(phase) => {
-                        let (_, kept) = keeps.of_stage(stage);
-                        standing_arrivals(phase, heat, kept, so_far)
-                    }
-                    None => (Vec::new(), Vec::new()),
-                };
-                let grows = stages[stage].phase.is_some();
-                StandingLot {
+    ) -> (Vec<StandingLot>, Vec<Surprise>) {
+        let places = self.apart.iter().enumerate();
+        let apart: ApartIndex = places
+            .map(|(place, it)| ((it.of, it.why.clone()), self.keys.len() + place))
+            .collect();
+        let mut surprises = Vec::new();
+        let mut standing = Vec::new();
+        for (lot, key) in self.nursery.lots.iter().zip(of_lots) {
+            let stage = index[key];
+            let grows = stages[stage].phase.is_some();
+            let whole = apart::Part {
+                stage,
+                growing: if grows { lot.growing } else { 0 },
+                ready: if grows {
+                    lot.ready
+                } else {
+                    lot.ready.saturating_add(lot.growing)
+                },
+            };
+            let (known, odd) = self.known(lot, key, &stages[stage]);
+            surprises.extend(odd);
+            let so_far = self.sky.heat_since(&lot.place, lot.entered);
+            for part in apart::parts(self.nursery, lot, key, whole, &apart) {
+                let (arrivals, arrivals_otherwise) =
+                    self.arrivals(&part, &stages[part.stage], keeps, so_far, &known);
+                standing.push(StandingLot {
                     lot: lot.lot.clone(),
-                    stage,
-                    growing: if grows { lot.growing } else { 0 },
-                    ready: if grows {
-                        lot.ready
-                    } else {
-                        lot.ready.saturating_add(lot.growing)
-                    },
+                    stage: part.stage,
+                    growing: part.growing,
+                    ready: part.ready,
                     degree_days_so_far: so_far,
                     arrivals,
                     arrivals_otherwise,
                     group: format!("{} {}", key.node, lot.entered.year()),
-                }
-            })
-            .collect()
-    }
-}
-
-/// What frost and heat leave of the stages, worked out once for all that are exposed alike.
-struct Keeps {
-    /// By stage, which of the groups it belongs to.
-    group_of: Vec<usize>,
-    /// By path and week, the share kept; empty where nothing is ever lost.
-    groups: Vec<Vec<Vec<f64>>>,
-}
-
-impl Keeps {
-    /// Of the stages in their order.
-    fn of(builder: &Builder<'_>) -> Self {
-        let mut known: BTreeMap<String, usize> = BTreeMap::new();
-        let mut groups = Vec::new();
-        let nursery = builder.nursery;
-        let group_of = builder.web.stages.iter().map(|key| {
-            let exposed = Exposed::of_stage(nursery, key);
-            let tissues = tissues(nursery, &exposed);
-            let name = format!("{} {tissues:?}", key.place);
-            *known.entry(name).or_insert_with(|| {
-                let hazards = Hazards::of(nursery, &exposed);
-                let kept = builder.sky.kept(&key.place, &hazards);
-                let loses = kept.iter().flatten().any(|kept| *kept < 1.0);
-                groups.push(if loses { kept } else { Vec::new() });
-                groups.len() - 1
-            })
-        });
-        let group_of = group_of.collect();
-        Self { group_of, groups }
-    }
-
-    /// Of a stage: the group's number, and what is kept.
-    fn of_stage(&self, stage: usize) -> (usize, &[Vec<f64>]) {
-        let group = self.group_of[stage];
-        (group, &self.groups[group])
-    }
-
-    /// What frost and heat cost, where they ever cost anything within the plan: how many of the plants that
-    /// stand, if all stayed where and as they are for a year.
-    fn warning(&self, standing: &[StandingLot], weeks: usize) -> Option<String> {
-        let within = |path: &Vec<f64>| path.iter().take(weeks).any(|kept| *kept < 1.0);
-        if !self.groups.iter().flatten().any(within) {
-            return None;
+                    luck: luck::of_lot(&stages[stage].luck, lot),
+                    known,
+                });
+            }
         }
-        let a_year = |kept: &[Vec<f64>]| {
-            let left = kept
-                .iter()
-                .map(|path| path.iter().take(WEEKS_OF_YEAR).product::<f64>());
-            1.0 - left.sum::<f64>() / kept.len().max(1) as f64
-        };
-        let lost_of_group: Vec<f64> = self
-            .groups
-            .iter()
-            .map(|kept| if kept.is_empty() { 0.0 } else { a_year(kept) })
-            .collect();
-        let plants = |lot: &StandingLot| f64::from(lot.growing) + f64::from(lot.ready);
-        let lost = |lot: &StandingLot| plants(lot) * lost_of_group[self.group_of[lot.stage]];
-        let (lost, all) = (
-            standing.iter().map(lost).sum::<f64>(),
-            standing.iter().map(plants).sum::<f64>(),
-        );
-        Some(format!(
-            "Frost and heat cost plants: in the mean of the weather to come about {lost:.0} of the {all:.0} that \
-             stand, if all stayed as they are for a year. The plan takes mean losses off plants that grow, none \
-             off ready ones; the odds take them off both, frost by frost. The rates are from memory, no \
-             published ones were found."
-        ))
+        (standing, surprises)
     }
 
-    /// The groups that ever lose plants, each with its stages.
-    fn losses(&self) -> Vec<(Vec<usize>, &[Vec<f64>])> {
-        let stages = |group: usize| {
-            let all = self.group_of.iter().enumerate();
-            all.filter(move |(_, it)| **it == group)
-                .map(|(stage, _)| stage)
-        };
-        let groups = self.groups.iter().enumerate();
-        groups
-            .filter(|(_, kept)| !kept.is_empty())
-            .map(|(group, kept)| (stages(group).collect(), kept.as_slice()))
-            .collect()
-    }
-}
-
-/// Arrivals of starts, worked out once for all stages that grow alike.
-#[derive(Default)]
-struct ArrivalsOfStarts {
-    known: BTreeMap<(String, [u64; 6], usize, usize), Shares>,
-}
-
-impl ArrivalsOfStarts {
-    fn start(
-        &mut self,
-        phase: &Phase,
-        heat: &[Vec<f64>],
-        (group, kept): (usize, &[Vec<f64>]),
-        week: usize,
-    ) -> Start {
-        let take = phase.split.as_ref().map_or(1.0, |split| split.share);
-        let numbers = [
-            phase.degree_days,
-            phase.within_lot,
-            phase.between_lots,
-            phase.survival,
-            phase.shared_sd,
-            take,
-        ];
-        let key = (
-            phase.climate.clone(),
-            numbers.map(f64::to_bits),
-            group,
-            week,
-        );
-        let (ready, otherwise) = self
-            .known
-            .entry(key)
-            .or_insert_with(|| fresh_arrivals(phase, heat, kept, week))
-            .clone();
-        Start {
-            week,
-            ready,
-            otherwise,
+    /// What becomes of the growing plants of a lot's part on average.
+    fn arrivals(
+        &self,
+        part: &apart::Part,
+        stage: &Stage,
+        keeps: &Keeps,
+        so_far: f64,
+        known: &Known,
+    ) -> Shares {
+        match &stage.phase {
+            Some(phase) if self.purpose == Purpose::Plan => {
+                let heat = self.sky.heat(&stage.place);
+                let (_, kept) = keeps.of_stage(part.stage);
+                standing_arrivals(phase, heat, kept, so_far, known)
+            }
+            _ => (Vec::new(), Vec::new()),
         }
     }
-}
 
-/// Whether the mean plant of a start is ready within the weeks a step allows.
-fn ready_in_time(start: &Start, within_weeks: Option<u32>) -> bool {
-    let Some(most) = within_weeks else {
-        return true;
-    };
-    let parts = start.ready.iter().chain(&start.otherwise);
-    let (weeks, shares) = parts.fold((0.0, 0.0), |(weeks, shares), part| {
-        (weeks + part.week as f64 * part.share, shares + part.share)
-    });
-    weeks <= f64::from(most) * shares
+    /// What looks and counts say of a lot.
+    fn known(&self, lot: &Lot, key: &StageKey, stage: &Stage) -> (Known, Vec<Surprise>) {
+        let step = self.nursery.catalogue.routes.steps.get(&key.node);
+        let (Some(step), Some(phase)) = (step, &stage.phase) else {
+            return (Known::default(), Vec::new());
+        };
+        let seen = Seen { lot, step, phase };
+        let heat_until = |on| self.sky.heat_between(&lot.place, lot.entered, on);
+        believed(self.nursery, &seen, &heat_until)
+    }
 }
 
 fn link_id(link: &Link) -> String {

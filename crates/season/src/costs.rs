@@ -36,6 +36,14 @@ pub fn fill_in(
         stage.cost_so_far = cost;
         stage.end_value = end_value_share * cost;
     }
+    for index in 0..stages.len() {
+        // Plants kept apart cost what those they would stand with do.
+        if let Some(apart) = &stages[index].apart {
+            let like = apart.of;
+            stages[index].cost_so_far = stages[like].cost_so_far;
+            stages[index].end_value = stages[like].end_value;
+        }
+    }
 }
 
 /// Lowers the costs of stages to the least that these operations allow.

@@ -6,6 +6,7 @@ use nursery::catalogue::{GrowsWith, Node, OverAge, Step};
 use nursery::ids::StepName;
 
 use crate::calendar::Calendar;
+use crate::luck;
 use crate::model::{Phase, Split};
 use crate::stages::{StageKey, missed};
 
@@ -48,6 +49,7 @@ pub fn phase(
         survival: step.survival.share * from_seed,
         survival_rho: step.survival.rho,
         shared_sd: step.shared_sd,
+        luck_sd: luck::together(&luck::of_step(nursery, step)),
         split: step
             .take
             .as_ref()

@@ -4,35 +4,44 @@
 //! Every number of a plan traces through the model to a lot, a route step, an order or a weather
 //! week. Must not know how a plan is found or a future drawn; no files, no clock, no randomness.
 
+mod apart;
 mod arrivals;
 mod build;
 mod calendar;
 mod costs;
+mod evidence;
 mod exposure;
 mod growing;
+mod keeps;
 mod lines;
 mod lower_futures;
 mod lower_plan;
+mod luck;
 mod model;
 mod outlook;
+mod perils;
+mod remedies;
 mod sky;
 mod stages;
 mod standing;
+mod starts;
 mod supplies;
 mod trace;
 
 pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares};
-pub use build::build;
+pub use build::{build, build_for_futures};
 pub use calendar::Calendar;
 pub use exposure::{
     Exposed, FLUSH_DAYS, FLUSH_FROM_C, Hazards, SCION_HARDINESS, SCIONS_SOURCE, felt_c, hardiness,
     in_pots, is_in_flush, limit_c, tissues,
 };
 pub use lower_futures::{futures_case, hours_for_starts};
-pub use lower_plan::{PlannedJob, jobs, planning_case};
+pub use lower_plan::{PlannedJob, carry_over, jobs, planning_case};
+pub use luck::own_luck;
 pub use model::{
-    Bought, Crew, Line, Material, Operation, Phase, Place, SeasonModel, Split, Stage, StandingLot,
-    Start, Supply, SupplyBatch, SupplyUse, Unplanned, WeatherLoss, WeatherPath, Work,
+    Apart, Bought, Crew, Known, Line, LuckOf, Material, Operation, Peril, Phase, Place,
+    SeasonModel, Split, Stage, StandingLot, Start, Substitute, Supply, SupplyBatch, SupplyUse,
+    Surprise, SurpriseOf, Unplanned, WeatherLoss, WeatherPath, Why, Work,
 };
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};

@@ -7,8 +7,9 @@ use nursery::catalogue::Verdict;
 use nursery::ids::{RootstockName, VarietyName};
 use nursery::records::{Demand, OrderLine, Price, PriceOf};
 
+use crate::apart;
 use crate::calendar::Calendar;
-use crate::model::{Line, Stage, Unplanned};
+use crate::model::{Line, Stage, Substitute, Unplanned, Why};
 use crate::stages::Product;
 use crate::supplies::MONEY;
 
@@ -18,8 +19,12 @@ const ON_SPEC: &str = "on spec";
 /// Weeks before and after its week in which expected demand can be served.
 const SPEC_WEEKS: i64 = 4;
 
-/// Priority of lines under contract, other lines and expected demand.
-const PRIORITY: [i64; 3] = [0, 1, 2];
+/// Priority of expected demand, after all orders.
+const PRIORITY_ON_SPEC: i64 = 4;
+
+/// Share of its price that a tree sent in place of another counts as less: so that a plan raises what was
+/// ordered where it can.
+const SUBSTITUTE_LESS: f64 = 0.02;
 
 /// Every product that an order or expected demand asks for.
 pub fn wanted(nursery: &Nursery) -> BTreeSet<Product> {
@@ -90,17 +95,59 @@ fn order_line(nursery: &Nursery, calendar: Calendar, stages: &[Stage], order: &O
         plants: f64::from(order.plants),
         earliest: calendar.week_of(order.earliest),
         due: calendar.week_of(order.due),
-        latest: calendar.week_of(order.latest),
+        latest: if nursery.settings.remedies.ship_late {
+            calendar.week_of(order.latest)
+        } else {
+            calendar
+                .week_of(order.due)
+                .min(calendar.week_of(order.latest))
+        },
         price,
         late_cost: price * planning.late_cost_share,
         short_cost: price * planning.short_cost_share,
         accepts: Vec::new(),
-        priority: PRIORITY[usize::from(!order.contract)],
+        substitutes: Vec::new(),
+        kept: 1.0 - order.cancel,
+        minimum_load: order.minimum_load,
+        priority: priority(order),
         tolerance: order.tolerance,
         on_spec: false,
         target: 0.0,
     };
-    with_stages(line, stages)
+    let mut line = with_stages(line, Some(order), stages);
+    if nursery.settings.remedies.substitutes {
+        line.substitutes = substitutes(&line, order, stages);
+    }
+    line
+}
+
+/// Contracts before other lines; of each, what is promised before what is not.
+fn priority(order: &OrderLine) -> i64 {
+    let is_promised = order.promised.is_some_and(|plants| plants > 0);
+    2 * i64::from(!order.contract) + i64::from(!is_promised)
+}
+
+/// The stages of what the customer takes in a line's place, in the order in which it is listed.
+fn substitutes(line: &Line, order: &OrderLine, stages: &[Stage]) -> Vec<Substitute> {
+    let mut found: Vec<Substitute> = Vec::new();
+    for wanted in &order.substitutes {
+        let fits = |stage: &Stage| {
+            stage.rootstock == wanted.rootstock
+                && stage.variety.as_ref() == Some(&wanted.variety)
+                && stage.size.as_ref() == Some(&wanted.size)
+        };
+        for stage in apart::accepted(line, Some(order), stages, fits) {
+            let is_known =
+                line.accepts.contains(&stage) || found.iter().any(|it| it.stage == stage);
+            if !is_known {
+                found.push(Substitute {
+                    stage,
+                    price: wanted.price as f64 * MONEY * (1.0 - SUBSTITUTE_LESS),
+                });
+            }
+        }
+    }
+    found
 }
 
 fn spec_line(
@@ -129,12 +176,15 @@ fn spec_line(
         late_cost: 0.0,
         short_cost: 0.0,
         accepts: Vec::new(),
-        priority: PRIORITY[2],
+        substitutes: Vec::new(),
+        kept: 1.0,
+        minimum_load: 0,
+        priority: PRIORITY_ON_SPEC,
         tolerance: 0.0,
         on_spec: true,
         target: 0.0,
     };
-    Some(with_stages(line, stages)).filter(|line| !line.accepts.is_empty())
+    Some(with_stages(line, None, stages)).filter(|line| !line.accepts.is_empty())
 }
 
 /// The price of a tree: of its rootstock where there is one, else of the variety on any.
@@ -152,16 +202,24 @@ fn tree_price(prices: &[Price], demand: &Demand) -> Option<f64> {
         .map(|price| price.price)
 }
 
-/// Fills in the stages a line accepts, in the order of its rootstocks, and its target odds.
-fn with_stages(mut line: Line, stages: &[Stage]) -> Line {
+/// Fills in the stages a line accepts, plants tagged for it first, then in the order of its rootstocks, and
+/// its target odds.
+fn with_stages(mut line: Line, order: Option<&OrderLine>, stages: &[Stage]) -> Line {
+    let tagged = |stage: &Stage| {
+        let why = stage.apart.as_ref().map(|apart| &apart.why);
+        matches!(why, Some(Why::Tagged(name)) if *name == line.id)
+    };
+    let mut accepts = apart::accepted(&line, order, stages, tagged);
     for rootstock in &line.rootstocks {
-        let fits = stages.iter().enumerate().filter(|(_, stage)| {
+        let fits = |stage: &Stage| {
             stage.rootstock == *rootstock
                 && stage.variety.as_ref() == Some(&line.variety)
                 && stage.size.as_ref() == Some(&line.size)
-        });
-        line.accepts.extend(fits.map(|(index, _)| index));
+                && !tagged(stage)
+        };
+        accepts.extend(apart::accepted(&line, order, stages, fits));
     }
+    line.accepts = accepts;
     line.target = target(&line, stages);
     line
 }
@@ -194,7 +252,7 @@ fn obstacle(nursery: &Nursery, line: &Line, order: &OrderLine, weeks: usize) -> 
             order.earliest
         ));
     }
-    if line.accepts.is_empty() {
+    if line.accepts.is_empty() && line.substitutes.is_empty() {
         return Some(no_stage(nursery, &order.variety, &order.rootstocks));
     }
     None

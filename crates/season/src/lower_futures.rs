@@ -2,13 +2,19 @@
 
 use std::collections::BTreeMap;
 
-use futures::case::{Case, Crew, FORMAT, Loss, Lot, Operation, Order, Path, Phase, Split, Weekly};
+use futures::case::{
+    Case, Crew, FORMAT, Known, Loss, Lot, Operation, Order, Path, Peril, Phase, Shared, Split,
+    Weekly,
+};
 use planner::CrewUse;
 
 use crate::lower_plan::PlannedJob;
-use crate::model::{self, SeasonModel};
+use crate::luck;
+use crate::model::{self, LuckOf, SeasonModel};
+use crate::remedies::remedies;
 
-/// The futures case of a season in which the jobs of a plan are done.
+/// The futures case of a season in which the jobs of a plan are done, and after them what the nursery would
+/// do where they fall short.
 ///
 /// `hours` are, by crew and week, the hours that can go into starting jobs
 /// ([`hours_for_starts`]).
@@ -18,6 +24,21 @@ pub fn futures_case(
     hours: &BTreeMap<String, Vec<f64>>,
     seed: u64,
 ) -> Case {
+    let seeds = seed_of_stages(model, jobs);
+    let planned = jobs.iter().map(|job| {
+        let until = job.week as i64 + i64::from(model.slip_weeks);
+        let span = (job.week as i64, until);
+        operation(model, &seeds, job.operation, span, Some(job.plants))
+    });
+    let remedies = remedies(model, jobs).into_iter().map(|remedy| {
+        let like = operation(model, &seeds, remedy.operation, remedy.span, remedy.plants);
+        Operation {
+            operation: format!("{}, {}", like.operation, remedy.why),
+            makes_up_for: remedy.makes_up_for,
+            times: remedy.times,
+            ..like
+        }
+    });
     Case {
         format: FORMAT,
         weeks: model.weeks as u32,
@@ -37,7 +58,7 @@ pub fn futures_case(
             .iter()
             .map(|lot| standing(model, lot))
             .collect(),
-        operations: jobs.iter().map(|job| operation(model, job)).collect(),
+        operations: planned.chain(remedies).collect(),
         orders: model.lines.iter().map(|line| order(model, line)).collect(),
         crews: hours
             .iter()
@@ -46,6 +67,7 @@ pub fn futures_case(
                 hours_per_week: Weekly::ByWeek(hours.clone()),
             })
             .collect(),
+        perils: model.perils.iter().map(|it| peril(model, it)).collect(),
         seed,
     }
 }
@@ -130,10 +152,32 @@ fn phase(model: &SeasonModel, phase: &model::Phase) -> Phase {
     }
 }
 
+fn peril(model: &SeasonModel, peril: &model::Peril) -> Peril {
+    let stages = peril.stages.iter();
+    Peril {
+        id: peril.id.clone(),
+        stages: stages.map(|it| model.stages[*it].id.clone()).collect(),
+        from: peril.from as u32,
+        until: peril.until as u32,
+        chance: peril.chance,
+        fraction: peril.fraction,
+    }
+}
+
 fn standing(model: &SeasonModel, lot: &model::StandingLot) -> Lot {
+    let stage = &model.stages[lot.stage];
+    let known = Known {
+        pace: lot.known.pace,
+        survival: lot.known.survival,
+        survival_rho: lot.known.survival_rho,
+    };
+    let luck = lot.luck.iter();
     Lot {
-        id: lot.lot.to_string(),
-        stage: model.stages[lot.stage].id.clone(),
+        id: match &stage.apart {
+            Some(apart) => format!("{}, {}", lot.lot, apart.why.words()),
+            None => lot.lot.to_string(),
+        },
+        stage: stage.id.clone(),
         immature: lot.growing,
         ready: if lot.ready > 0 {
             vec![(0, lot.ready)]
@@ -142,28 +186,87 @@ fn standing(model: &SeasonModel, lot: &model::StandingLot) -> Lot {
         },
         degree_days_so_far: lot.degree_days_so_far,
         group: Some(lot.group.clone()),
+        luck: luck.map(|(group, sd)| shared(group.clone(), *sd)).collect(),
+        known: (known != Known::default()).then_some(known),
     }
 }
 
-fn operation(model: &SeasonModel, job: &PlannedJob) -> Operation {
-    let operation = &model.operations[job.operation];
+fn shared(group: String, sd: f64) -> Shared {
+    Shared { group, sd }
+}
+
+/// Work on an operation in a span of weeks.
+fn operation(
+    model: &SeasonModel,
+    seeds: &BTreeMap<usize, String>,
+    index: usize,
+    (week, until): (i64, i64),
+    plants: Option<u32>,
+) -> Operation {
+    let operation = &model.operations[index];
     let first = operation.work.iter().find(|work| work.after_weeks == 0);
+    let stage = &model.stages[operation.into];
+    let week_or_max = |week: i64| i32::try_from(week).unwrap_or(i32::MAX);
+    let year = model.calendar.monday(week).year();
+    let label = |of: LuckOf| match of {
+        LuckOf::Seed => {
+            let of_stage = operation.from.and_then(|from| seeds.get(&from));
+            let sown = of_stage.or_else(|| seeds.get(&operation.into));
+            let unknown = || format!("of {} {year}", stage.rootstock);
+            luck::seed(&sown.cloned().unwrap_or_else(unknown))
+        }
+        LuckOf::Cut => {
+            let variety = stage.variety.as_ref().map_or("", |it| it.as_str());
+            luck::cut(&format!("{variety} {}", model.calendar.iso(week)))
+        }
+        LuckOf::Budder => {
+            let crew = first.map_or("", |work| work.crew.as_str());
+            luck::budder(crew, year)
+        }
+        LuckOf::Place => luck::place(stage.place.as_str(), year),
+    };
     Operation {
         operation: operation.id.clone(),
         takes_from: operation.from.map(|from| model.stages[from].id.clone()),
-        moves_to: model.stages[operation.into].id.clone(),
-        week: job.week as i32,
-        late_until: job.week as i32 + model.slip_weeks as i32,
-        plants: Some(job.plants),
+        moves_to: stage.id.clone(),
+        week: week_or_max(week),
+        late_until: week_or_max(until),
+        plants,
         crew: first.map(|work| work.crew.to_string()),
         hours_per_plant: first.map_or(0.0, |work| work.hours),
-        group: Some(format!(
-            "{} {}",
-            operation.step,
-            model.calendar.monday(job.week as i64).year()
-        )),
+        group: Some(format!("{} {year}", operation.step)),
         window: operation.window.clone(),
+        luck: stage
+            .luck
+            .iter()
+            .map(|(of, sd)| shared(label(*of), *sd))
+            .collect(),
+        makes_up_for: Vec::new(),
+        times: 1.0,
     }
+}
+
+/// The seed batch whose luck new lots of a stage, or of one made from it, share: of the seedlings that stand
+/// there, else of the seed that the plan sows first.
+fn seed_of_stages(model: &SeasonModel, jobs: &[PlannedJob]) -> BTreeMap<usize, String> {
+    let mut seeds = model.seed_of_stages.clone();
+    for job in jobs {
+        let operation = &model.operations[job.operation];
+        if operation.from.is_some() {
+            continue;
+        }
+        let week = job.week as i64;
+        let batches = operation.uses.iter().flat_map(|need| {
+            let supply = &model.supplies[need.supply];
+            supply.batches.iter()
+        });
+        let mut open = batches.filter(|batch| batch.from <= week && week <= batch.until);
+        if let Some(batch) = open.next() {
+            let known = seeds.entry(operation.into);
+            known.or_insert_with(|| batch.source.clone());
+        }
+    }
+    seeds
 }
 
 fn order(model: &SeasonModel, line: &model::Line) -> Order {
@@ -173,6 +276,7 @@ fn order(model: &SeasonModel, line: &model::Line) -> Order {
         accepts: line
             .accepts
             .iter()
+            .chain(line.substitutes.iter().map(|it| &it.stage))
             .map(|index| model.stages[*index].id.clone())
             .collect(),
         plants: line.plants.round() as u32,
@@ -181,6 +285,7 @@ fn order(model: &SeasonModel, line: &model::Line) -> Order {
         latest: week(line.latest),
         priority: line.priority,
         tolerance: line.tolerance,
-        kept: 1.0,
+        kept: line.kept,
+        minimum_load: line.minimum_load,
     }
 }

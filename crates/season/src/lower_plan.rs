@@ -7,7 +7,7 @@ use planner::case::{
 
 use std::collections::BTreeMap;
 
-use planner::PlannedStart;
+use planner::{CrewUse, PlannedStart};
 
 use crate::arrivals::Fraction;
 use crate::model::{self, SeasonModel, StandingLot};
@@ -30,12 +30,7 @@ pub struct PlannedJob {
 /// Plants are rounded so that the sum over an operation's weeks is right to within half a plant at
 /// every week; jobs of no plant fall away.
 pub fn jobs(model: &SeasonModel, starts: &[PlannedStart]) -> Vec<PlannedJob> {
-    let index: BTreeMap<&str, usize> = model
-        .operations
-        .iter()
-        .enumerate()
-        .map(|(index, op)| (op.id.as_str(), index))
-        .collect();
+    let index = indices(model);
     let mut by_operation: BTreeMap<usize, BTreeMap<usize, f64>> = BTreeMap::new();
     for start in starts {
         if let Some(operation) = index.get(start.operation.as_str()) {
@@ -69,6 +64,51 @@ pub fn jobs(model: &SeasonModel, starts: &[PlannedStart]) -> Vec<PlannedJob> {
     }
     jobs.sort_by_key(|job| (job.week, job.operation));
     jobs
+}
+
+/// What is left of a plan in the weeks of another model of the same nursery, made on a later day: its jobs,
+/// and what its crews do.
+///
+/// Jobs whose week is over and jobs of work that is no longer possible fall away.
+pub fn carry_over(
+    model: &SeasonModel,
+    planned: &SeasonModel,
+    jobs: &[PlannedJob],
+    crew_use: &[CrewUse],
+) -> (Vec<PlannedJob>, Vec<CrewUse>) {
+    let index = indices(model);
+    let first = planned.calendar.week_of(model.calendar.monday(0)).max(0);
+    let first = usize::try_from(first).unwrap_or(usize::MAX);
+    let job = |job: &PlannedJob| {
+        let operation = planned.operations[job.operation].id.as_str();
+        Some(PlannedJob {
+            operation: *index.get(operation)?,
+            week: job.week.checked_sub(first)?,
+            ..job.clone()
+        })
+    };
+    let hours = |weeks: &[f64]| -> Vec<f64> {
+        let left = weeks.iter().copied().skip(first);
+        left.chain(std::iter::repeat(0.0))
+            .take(model.weeks)
+            .collect()
+    };
+    let crew_use = crew_use.iter().map(|it| CrewUse {
+        crew: it.crew.clone(),
+        own: hours(&it.own),
+        work: hours(&it.work),
+        hired: hours(&it.hired),
+        lent: hours(&it.lent),
+        borrowed: hours(&it.borrowed),
+    });
+    (jobs.iter().filter_map(job).collect(), crew_use.collect())
+}
+
+/// Index of every operation by its name.
+fn indices(model: &SeasonModel) -> BTreeMap<&str, usize> {
+    let all = model.operations.iter().enumerate();
+    all.map(|(index, operation)| (operation.id.as_str(), index))
+        .collect()
 }
 
 /// The planning case of a season. Money is in hundreds of the minor unit.
@@ -268,9 +308,11 @@ fn order(model: &SeasonModel, line: &model::Line) -> Order {
         accepts: line
             .accepts
             .iter()
-            .map(|index| Accept {
-                stage: model.stages[*index].id.clone(),
-                price: line.price,
+            .map(|index| (*index, line.price))
+            .chain(line.substitutes.iter().map(|it| (it.stage, it.price)))
+            .map(|(index, price)| Accept {
+                stage: model.stages[index].id.clone(),
+                price,
             })
             .collect(),
         plants: line.plants,

@@ -3,8 +3,10 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
 use nursery::catalogue::StageKind;
 use nursery::ids::{CrewName, LotName, PlaceName, RootstockName, SizeName, StepName, VarietyName};
+use nursery::settings::Remedies;
 
 use crate::arrivals::Fraction;
 use crate::calendar::Calendar;
@@ -38,6 +40,14 @@ pub struct SeasonModel {
     pub paths: Vec<WeatherPath>,
     /// Weeks a job may slip in the futures.
     pub slip_weeks: u32,
+    /// Rare losses of whole places.
+    pub perils: Vec<Peril>,
+    /// What may be done where the plan falls short.
+    pub remedies: Remedies,
+    /// The seed batch that most of what stands in a stage came from.
+    pub seed_of_stages: BTreeMap<usize, String>,
+    /// Looks and counts that hardly go with what was believed of their lots.
+    pub surprises: Vec<Surprise>,
     /// What the user should know: lapsing tests, doubtful combinations, guessed steps.
     pub warnings: Vec<String>,
 }
@@ -73,6 +83,55 @@ pub struct Stage {
     pub cost_so_far: f64,
     /// How its growing plants become ready; none where plants are ready at once.
     pub phase: Option<Phase>,
+    /// What its lots share their luck by, and how far each moves the log odds.
+    pub luck: Vec<(LuckOf, f64)>,
+    /// Where it holds plants of another stage that are kept apart.
+    pub apart: Option<Apart>,
+}
+
+/// Plants of a stage that are kept apart, since not every line may have them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Apart {
+    /// Index of the stage they would stand in.
+    pub of: usize,
+    /// Why.
+    pub why: Why,
+}
+
+/// Why plants are kept apart.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Why {
+    /// They are meant for a line, by its name.
+    Tagged(String),
+    /// They have another health class than some line asks for, or none.
+    Class(Option<String>),
+    /// They do not make the grade that some line asks for.
+    OtherGrade,
+}
+
+impl Why {
+    /// In words, as `tagged for A-1/2`.
+    pub fn words(&self) -> String {
+        match self {
+            Self::Tagged(line) => format!("tagged for {line}"),
+            Self::Class(Some(class)) => format!("class {class}"),
+            Self::Class(None) => "no class".to_owned(),
+            Self::OtherGrade => "other grades".to_owned(),
+        }
+    }
+}
+
+/// What lots share their luck by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LuckOf {
+    /// The seed batch.
+    Seed,
+    /// The cut of budsticks.
+    Cut,
+    /// The budder of a year.
+    Budder,
+    /// The place in a year.
+    Place,
 }
 
 /// How growing plants become ready.
@@ -88,8 +147,10 @@ pub struct Phase {
     pub survival: f64,
     /// Likeness of plants of a lot.
     pub survival_rho: f64,
-    /// How far shared luck moves the log odds.
+    /// How far luck that all lots of a step and year share moves the log odds.
     pub shared_sd: f64,
+    /// How far luck shared under other labels moves them, all together.
+    pub luck_sd: f64,
     /// Take of buds.
     pub split: Option<Split>,
     /// Climate whose heat counts.
@@ -240,7 +301,7 @@ pub struct Crew {
 pub struct StandingLot {
     /// The lot.
     pub lot: LotName,
-    /// Index of its stage.
+    /// Index of its stage; another than the rest of its lot, where plants of it are kept apart.
     pub stage: usize,
     /// Plants not ready.
     pub growing: u32,
@@ -252,8 +313,70 @@ pub struct StandingLot {
     pub arrivals: Vec<Fraction>,
     /// The same, of those that become ready in the other stage.
     pub arrivals_otherwise: Vec<Fraction>,
-    /// Label of shared luck.
+    /// Label of the luck shared by its step and year.
     pub group: String,
+    /// Other labels, and how far the luck of each moves the log odds.
+    pub luck: Vec<(String, f64)>,
+    /// What looks and counts say of it.
+    pub known: Known,
+}
+
+/// What a lot's own looks and counts say of it; none where there are none.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Known {
+    /// Mean and standard deviation of the log pace.
+    pub pace: Option<[f64; 2]>,
+    /// Mean share of the growing plants that live until they are ready.
+    pub survival: Option<f64>,
+    /// Likeness of the plants in that.
+    pub survival_rho: Option<f64>,
+}
+
+/// A look or a count that hardly goes with what was believed of the lot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Surprise {
+    /// The lot.
+    pub lot: LotName,
+    /// The day.
+    pub on: Date,
+    /// Of what.
+    pub of: SurpriseOf,
+    /// Plants looked at, or that entered the step.
+    pub plants: u32,
+    /// Expected, from 5 to 95 %: plants, or mm.
+    pub expected: [f64; 2],
+    /// Found.
+    pub found: f64,
+    /// How likely something as far off was.
+    pub chance: f64,
+}
+
+/// What a surprise is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SurpriseOf {
+    /// Plants that were ready.
+    Ready,
+    /// The middle caliper, mm.
+    Caliper,
+    /// Plants that lived.
+    Alive,
+}
+
+/// A rare loss: in a future it comes with a chance, in one week of a span, and takes a share of the plants.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Peril {
+    /// Its name, unique.
+    pub id: String,
+    /// The stages, as places in the model's.
+    pub stages: Vec<usize>,
+    /// First week.
+    pub from: usize,
+    /// Last week.
+    pub until: usize,
+    /// Its chance.
+    pub chance: f64,
+    /// The share of plants it takes.
+    pub fraction: f64,
 }
 
 /// An order line, or expected demand as a line.
@@ -289,6 +412,12 @@ pub struct Line {
     pub short_cost: f64,
     /// Accepted stages, best first.
     pub accepts: Vec<usize>,
+    /// Stages of what is accepted in its place, best first.
+    pub substitutes: Vec<Substitute>,
+    /// The chance that the customer keeps it.
+    pub kept: f64,
+    /// Plants from which on a part of it is sent off.
+    pub minimum_load: u32,
     /// Lower is served first.
     pub priority: i64,
     /// Share it may fall short and be complete.
@@ -298,6 +427,15 @@ pub struct Line {
     /// Odds to aim at: (price + short cost − cost)/(price + short cost − end value), within
     /// 0.5 … 0.98.
     pub target: f64,
+}
+
+/// A stage accepted in place of what was ordered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Substitute {
+    /// Index of the stage.
+    pub stage: usize,
+    /// Price a plant, money.
+    pub price: f64,
 }
 
 /// An order line that cannot be planned for.
@@ -350,6 +488,10 @@ impl SeasonModel {
         if let Some(size) = &stage.size {
             words.push_str(", ");
             words.push_str(size.as_str());
+        }
+        if let Some(apart) = &stage.apart {
+            words.push_str(", ");
+            words.push_str(&apart.why.words());
         }
         words
     }

@@ -17,6 +17,7 @@ use nursery::records::Lot;
 use crate::arrivals::weeks_of_shares;
 use crate::build::WEEKS_AFTER;
 use crate::calendar::{Calendar, plus_days};
+use crate::evidence::{Seen, believed};
 use crate::growing::{in_season, over_age_rule, over_age_weeks, phase};
 use crate::model::Phase;
 use crate::sky::{Coming, Sky};
@@ -104,20 +105,27 @@ impl Outlook {
         let rule = over_age_rule(&self.nursery, &key.node)?;
         let step = self.nursery.catalogue.routes.steps.get(&key.node);
         Some(Ahead {
-            growth: step.map(|step| self.growth(step, &key, lot.entered)),
+            growth: step.map(|step| self.growth(step, &key, lot)),
             over_age_weeks: over_age_weeks(&self.nursery, rule, self.calendar.thursday(0)),
         })
     }
 
-    fn growth(&self, step: &Step, key: &StageKey, entered: Date) -> Growth {
+    fn growth(&self, step: &Step, key: &StageKey, lot: &Lot) -> Growth {
         // Where missed buds would fall plays no part in when the others are ready.
         let phase: Phase = phase(&self.nursery, step, key, |_| 0);
-        let so_far = self.heat_since(&key.place, entered);
+        let so_far = self.heat_since(&key.place, lot.entered);
         let ahead = self.heat.get(&key.place).map_or(&[][..], |it| &it.ahead);
+        let seen = Seen {
+            lot,
+            step,
+            phase: &phase,
+        };
+        let heat_until = |on| self.sky.heat_between(&key.place, lot.entered, on);
+        let (known, _) = believed(&self.nursery, &seen, &heat_until);
         Growth {
             so_far,
-            needed: phase.degree_days,
-            weeks: weeks_of_shares(&phase, ahead, so_far, SHARES),
+            needed: phase.degree_days * libm::exp(known.pace.map_or(0.0, |[mean, _]| mean)),
+            weeks: weeks_of_shares(&phase, ahead, so_far, &known, SHARES),
         }
     }
 

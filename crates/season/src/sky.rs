@@ -114,6 +114,11 @@ impl<'a> Sky<'a> {
         })
     }
 
+    /// How many courses of weather there are.
+    pub fn paths(&self) -> usize {
+        self.paths.paths.len()
+    }
+
     /// How heat is summed.
     pub fn rule(&self) -> &DegreeDayRule {
         &self.rule
@@ -173,8 +178,8 @@ impl<'a> Sky<'a> {
             .collect()
     }
 
-    /// By path and week, the share of plants at a place that frost and heat leave.
-    pub fn kept(&self, place: &PlaceName, hazards: &Hazards) -> Vec<Vec<f64>> {
+    /// By path and week, as many weeks as asked for, the share of plants at a place that frost and heat leave.
+    pub fn kept(&self, place: &PlaceName, hazards: &Hazards, weeks: usize) -> Vec<Vec<f64>> {
         let Some(climate) = self.climates.get(place) else {
             return Vec::new();
         };
@@ -184,7 +189,7 @@ impl<'a> Sky<'a> {
         };
         let paths = self.paths.paths.iter();
         paths
-            .map(|path| path.weeks.iter().map(of_week).collect())
+            .map(|path| path.weeks.iter().take(weeks).map(of_week).collect())
             .collect()
     }
 

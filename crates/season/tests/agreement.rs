@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use futures::case::{self, Case};
 use futures::{Options, simulate};
-use season::{Fraction, Phase, Split, fresh_arrivals, standing_arrivals};
+use season::{Fraction, Known, Phase, Split, fresh_arrivals, standing_arrivals};
 
 const WEEKS: usize = 70;
 const FUTURES: u32 = 4000;
@@ -34,6 +34,7 @@ fn phase(degree_days: f64, spread: (f64, f64), shared_sd: f64, take: Option<f64>
         survival: 0.85,
         survival_rho: 0.05,
         shared_sd,
+        luck_sd: 0.0,
         split: take.map(|share| Split {
             share,
             rho: 0.06,
@@ -98,6 +99,7 @@ fn base_case(phase: &Phase, heat: &[Vec<f64>], kept: &[Vec<f64>]) -> Case {
         operations: Vec::new(),
         orders: Vec::new(),
         crews: Vec::new(),
+        perils: Vec::new(),
         seed: 0,
     }
 }
@@ -141,6 +143,28 @@ fn assert_agree(what: &str, shares: &[Fraction], shift: usize, drawn: &[f64]) {
     assert!(expected > 0.3, "{what}: hardly anything arrives");
 }
 
+/// Luck shared under three labels beside the season's.
+const LUCK: [f64; 3] = [0.30, 0.20, 0.15];
+
+fn with_luck(phase: Phase) -> Phase {
+    let together = LUCK.iter().map(|sd| sd * sd).sum::<f64>().sqrt();
+    Phase {
+        luck_sd: together,
+        ..phase
+    }
+}
+
+/// The labels of a phase's lots.
+fn labels(phase: &Phase) -> Vec<case::Shared> {
+    let sds = LUCK.iter().take(if phase.luck_sd > 0.0 { 3 } else { 0 });
+    sds.enumerate()
+        .map(|(label, sd)| case::Shared {
+            group: format!("label {label}"),
+            sd: *sd,
+        })
+        .collect()
+}
+
 #[test]
 fn ready_after_by_start_week_is_the_mean_of_the_futures() {
     let heat = heat();
@@ -149,6 +173,7 @@ fn ready_after_by_start_week_is_the_mean_of_the_futures() {
         phase(190.0, (0.10, 0.08), 0.3, Some(0.9)),
         phase(600.0, (0.0, 0.0), 0.5, Some(0.7)),
         phase(300.0, (0.3, 0.0), 0.2, None),
+        with_luck(phase(190.0, (0.10, 0.08), 0.25, Some(0.9))),
     ];
     let unlike = [
         (0, Vec::new()),
@@ -171,6 +196,9 @@ fn ready_after_by_start_week_is_the_mean_of_the_futures() {
                 hours_per_plant: 0.0,
                 group: Some("season".to_owned()),
                 window: None,
+                luck: labels(phase),
+                makes_up_for: Vec::new(),
+                times: 1.0,
             });
             let start = start as usize;
             let (target, other) = fresh_arrivals(phase, &heat, kept, start);
@@ -192,12 +220,20 @@ fn ready_after_by_start_week_is_the_mean_of_the_futures() {
 #[test]
 fn standing_lots_arrive_as_the_futures_draw_them() {
     let heat = heat();
-    let unlike = [0.0, 150.0, 380.0, 1000.0].map(|so_far| (so_far, Vec::new()));
-    let unlike = unlike
-        .into_iter()
-        .chain([(0.0, frosts()), (380.0, frosts())]);
-    for (so_far, kept) in unlike {
-        let phase = phase(400.0, (0.16, 0.10), 0.2, None);
+    let unlike = [0.0, 150.0, 380.0, 1000.0].map(|so_far| (so_far, Vec::new(), Known::default()));
+    let frosty = [0.0, 380.0].map(|so_far| (so_far, frosts(), Known::default()));
+    let fast = Known {
+        pace: Some([-0.25, 0.04]),
+        ..Known::default()
+    };
+    let thinned = Known {
+        pace: Some([0.2, 0.02]),
+        survival: Some(0.6),
+        survival_rho: Some(0.01),
+    };
+    let known = [(150.0, Vec::new(), fast), (380.0, frosts(), thinned)];
+    for (so_far, kept, known) in unlike.into_iter().chain(frosty).chain(known) {
+        let phase = with_luck(phase(400.0, (0.16, 0.10), 0.2, None));
         let mut case = base_case(&phase, &heat, &kept);
         case.lots.push(case::Lot {
             id: "lot".to_owned(),
@@ -206,13 +242,18 @@ fn standing_lots_arrive_as_the_futures_draw_them() {
             ready: Vec::new(),
             degree_days_so_far: so_far,
             group: Some("season".to_owned()),
+            luck: labels(&phase),
+            known: Some(case::Known {
+                pace: known.pace,
+                survival: known.survival,
+                survival_rho: known.survival_rho,
+            }),
         });
-        let (target, _) = standing_arrivals(&phase, &heat, &kept, so_far);
-        assert_agree(
-            &format!("{so_far} degree-days so far, {} frosts", kept.len()),
-            &target,
-            0,
-            &drawn(&case, "target"),
+        let (target, _) = standing_arrivals(&phase, &heat, &kept, so_far, &known);
+        let what = format!(
+            "{so_far} degree-days so far, {} frosts, {known:?}",
+            kept.len()
         );
+        assert_agree(&what, &target, 0, &drawn(&case, "target"));
     }
 }

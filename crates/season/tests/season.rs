@@ -5,6 +5,8 @@ use models::{DailyRecord, Day, FilledRecord, fill};
 use nursery::{FileSet, Nursery};
 use season::{Outlook, SeasonModel, build, jobs, planning_case, trace};
 
+mod promises;
+
 const AS_OF: Date = date(2027, 3, 1);
 
 const FILES: &[(&str, &str)] = &[

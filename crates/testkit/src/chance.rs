@@ -17,6 +17,11 @@ impl Chance {
         (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64
     }
 
+    /// A number from `least` to below `most`.
+    pub(crate) fn real(&mut self, least: f64, most: f64) -> f64 {
+        least + (most - least) * self.uniform()
+    }
+
     /// Whether something of these odds happens.
     pub(crate) fn yes(&mut self, odds: f64) -> bool {
         self.uniform() < odds

@@ -30,6 +30,7 @@ mod post;
 mod sales;
 mod simulator;
 mod slips;
+pub mod small;
 mod tending;
 
 pub use ground::{Origin, Stage};

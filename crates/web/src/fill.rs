@@ -7,7 +7,7 @@ use crate::sheet::{
 };
 use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::{
-    FuturesRun, PlanRun, Resource, Served, ShadowPrice, Taken, Words, date_words, decimals,
+    FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words, decimals,
     money_words, of_case,
 };
 
@@ -25,8 +25,8 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         run: run.run.clone(),
         profit: money_words(of_case(run.plan.profit, &run.nursery.settings.currency)),
         currency: run.nursery.settings.currency.clone(),
-        weeks: weeks(run),
-        today: today(run),
+        weeks: weeks(run.season()),
+        today: today(run.season()),
         jobs: (0..run.jobs.len()).map(|index| job(run, index)).collect(),
         by_operation: by_operation(run),
         crews: crews(run),
@@ -34,26 +34,26 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         supplies: supplies(run),
         scarce: scarce(run),
         short: short(run),
-        lines: lines(run, odds),
-        warnings: answers::warnings(run),
+        lines: lines(run.season(), odds),
+        warnings: run.season().warnings(),
         notes: notes(run),
     }
 }
 
 /// The sheet of the odds.
-pub fn odds_sheet(plan: &PlanRun, run: &FuturesRun) -> OddsSheet {
+pub fn odds_sheet(season: SeasonView<'_>, run: &FuturesRun) -> OddsSheet {
     OddsSheet {
-        nursery: plan.nursery.settings.name.clone(),
-        as_of: date_words(plan.nursery.as_of),
+        nursery: season.nursery.settings.name.clone(),
+        as_of: date_words(season.nursery.as_of),
         run: run.run.clone(),
         futures: run.futures,
         seed: run.seed,
-        currency: plan.nursery.settings.currency.clone(),
-        weeks: weeks(plan),
-        today: today(plan),
-        lines: lines(plan, Some(run)),
-        free: free(plan, run),
-        warnings: answers::warnings(plan),
+        currency: season.nursery.settings.currency.clone(),
+        weeks: weeks(season),
+        today: today(season),
+        lines: lines(season, Some(run)),
+        free: free(season, run),
+        warnings: season.warnings(),
         notes: vec![
             "Each future draws one run of the site's own past years, the pace and losses of every \
              lot, the take of every budding, and does the planned jobs with the hours there are."
@@ -65,10 +65,11 @@ pub fn odds_sheet(plan: &PlanRun, run: &FuturesRun) -> OddsSheet {
     }
 }
 
-fn weeks(run: &PlanRun) -> Vec<WeekLabel> {
-    let calendar = &run.model.calendar;
+/// The weeks of a season.
+pub(crate) fn weeks(season: SeasonView<'_>) -> Vec<WeekLabel> {
+    let calendar = &season.model.calendar;
     let month = |week: i64| calendar.thursday(week).month();
-    (0..run.model.weeks as i64)
+    (0..season.model.weeks as i64)
         .map(|week| WeekLabel {
             iso: calendar.iso(week),
             monday: date_words(calendar.monday(week)),
@@ -83,8 +84,8 @@ fn weeks(run: &PlanRun) -> Vec<WeekLabel> {
 }
 
 /// The week of the as-of date, where the plan begins with it.
-fn today(run: &PlanRun) -> Option<usize> {
-    usize::try_from(run.model.calendar.week_of(run.nursery.as_of)).ok()
+pub(crate) fn today(season: SeasonView<'_>) -> Option<usize> {
+    usize::try_from(season.model.calendar.week_of(season.nursery.as_of)).ok()
 }
 
 fn job(run: &PlanRun, index: usize) -> JobRow {
@@ -301,7 +302,7 @@ fn short(run: &PlanRun) -> Vec<ShortRow> {
         (!line.on_spec).then(|| ShortRow {
             order: line.order.clone(),
             line: line.line.clone(),
-            what: format!("{}, {}", line_words(run, line), line.size),
+            what: format!("{}, {}", line_words(&run.nursery, line), line.size),
             plants: short.plants.ceil() as u64,
             why: why_short(run, short),
             mend: String::new(),
@@ -340,9 +341,10 @@ fn ordered_words(run: &PlanRun, order: &str, line: &str) -> String {
     })
 }
 
-fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
+fn lines(season: SeasonView<'_>, odds: Option<&FuturesRun>) -> Vec<LineRow> {
     let week = |week: Option<u32>| week.map(|week| week as usize);
-    run.model
+    season
+        .model
         .lines
         .iter()
         .filter(|line| !line.on_spec)
@@ -352,13 +354,13 @@ fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
                 order: line.order.clone(),
                 line: line.line.clone(),
                 customer: line.customer.clone(),
-                what: line_words(run, line),
+                what: line_words(season.nursery, line),
                 size: line.size.to_string(),
                 plants: line.plants.round() as u64,
-                due: run.model.calendar.iso(line.due),
+                due: season.model.calendar.iso(line.due),
                 due_week: usize::try_from(line.due)
                     .ok()
-                    .filter(|week| *week < run.model.weeks),
+                    .filter(|week| *week < season.model.weeks),
                 on_time: odds.map(|odds| odds.on_time),
                 by_latest: odds.map(|odds| odds.by_latest),
                 target: line.target,
@@ -376,9 +378,10 @@ fn lines(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineRow> {
         .collect()
 }
 
-fn free(plan: &PlanRun, run: &FuturesRun) -> Vec<FreeRow> {
-    let words = Words(&plan.nursery.catalogue);
-    plan.model
+fn free(season: SeasonView<'_>, run: &FuturesRun) -> Vec<FreeRow> {
+    let words = Words(&season.nursery.catalogue);
+    season
+        .model
         .stages
         .iter()
         .filter_map(|stage| {

@@ -6,16 +6,19 @@ use crate::rust_code::code_only;
 const FOLDER: &str = "crates/models/src/";
 /// Files in which every public function must name its source. Methods, which here only build and
 /// show values, need not.
-const SOURCED: [&str; 11] = [
+const SOURCED: [&str; 14] = [
     "bark.rs",
     "container.rs",
     "cover.rs",
     "degree_days.rs",
+    "evidence.rs",
     "frost.rs",
     "frost_night.rs",
     "frost_odds.rs",
     "irrigation.rs",
     "planting.rs",
+    "reliability.rs",
+    "shared_luck.rs",
     "water.rs",
     "wet_bulb.rs",
 ];

@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
+use futures::case::Order;
 use jiff::civil::Date;
 use nursery::catalogue::Catalogue;
 use nursery::ids::LotName;
@@ -14,11 +15,13 @@ use serde_json::Value;
 use store::Reading;
 
 use super::{
-    Books, LotAnswer, NurseryFile, Outlook, PlantNames, RecordAnswer, WeekAnswer, WorkDone,
+    Books, Enquiry, LotAnswer, Maker, NurseryFile, OddsNow, Outlook, PlantNames, PromiseAnswer,
+    RecordAnswer, WeekAnswer, WorkDone,
 };
 use super::{load_ledger, load_standing};
-use crate::error::AppError;
+use crate::error::{AppError, Kind};
 use crate::frost::{Evening, FrostAnswer, FrostSite};
+use crate::run::{RunOptions, Watch};
 use crate::sky::{SkyAnswer, sky};
 use crate::water::{WaterAnswer, water};
 
@@ -85,6 +88,41 @@ pub struct Desk {
     frost: Memo<(Basis, u64), FrostSite>,
     sky: Memo<(Basis, BTreeSet<String>, Option<Date>), SkyAnswer>,
     water: Memo<(Basis, u64), WaterAnswer>,
+    odds: RwLock<OddsKept>,
+    /// Promises made since the odds were drawn. Whoever makes one holds it, so that no plant is promised twice.
+    promised: Mutex<Vec<Promised>>,
+}
+
+/// A promise that the odds do not know from the books yet.
+struct Promised {
+    /// The last entry of it.
+    number: u64,
+    line: Order,
+    target: f64,
+}
+
+/// What odds rest on: settings, weather and day, the last entry, the plan they follow.
+type OddsBasis = (Basis, u64, Option<String>);
+
+/// The odds drawn last.
+#[derive(Default)]
+struct OddsKept {
+    /// What was looked at last, whether odds came of it or not.
+    looked_at: Option<OddsBasis>,
+    now: Option<Arc<OddsNow>>,
+    /// Why there are none, or none newer.
+    failed: Option<AppError>,
+}
+
+/// How the odds stand.
+#[derive(Clone)]
+pub struct OddsState {
+    /// The odds drawn last; none before any were.
+    pub now: Option<Arc<OddsNow>>,
+    /// Why none could be drawn from what is known now.
+    pub failed: Option<AppError>,
+    /// Whether something has changed since they were drawn.
+    pub is_stale: bool,
 }
 
 /// Nothing is left half-done under these locks, so that one who died under it harms nobody.
@@ -117,6 +155,8 @@ impl Desk {
             frost: Memo::default(),
             sky: Memo::default(),
             water: Memo::default(),
+            odds: RwLock::default(),
+            promised: Mutex::default(),
         }
     }
 
@@ -244,6 +284,120 @@ impl Desk {
         is_noted.then(|| self.frost(day, None)).transpose()
     }
 
+    /// How the odds stand, without drawing any.
+    pub fn odds(&self, day: Date) -> Result<OddsState, AppError> {
+        let basis = self.read(|file, sight| odds_basis(file, sight, day))?;
+        let kept = self.odds.read().unwrap_or_else(PoisonError::into_inner);
+        Ok(OddsState {
+            now: kept.now.clone(),
+            failed: kept.failed.clone(),
+            is_stale: kept.looked_at.as_ref() != Some(&basis),
+        })
+    }
+
+    /// Draws the odds anew where anything they rest on has changed, and keeps them with the nursery file. Tells
+    /// whether it drew any. Pages that are asked for meanwhile have the odds drawn before.
+    pub fn refresh_odds(
+        &self,
+        day: Date,
+        options: &RunOptions,
+        watch: &Watch<'_>,
+        made_at: &str,
+    ) -> Result<bool, AppError> {
+        let (basis, drawn) = self.read(|file, sight| {
+            let basis = odds_basis(file, sight, day)?;
+            let kept = self.odds.read().unwrap_or_else(PoisonError::into_inner);
+            if kept.looked_at.as_ref() == Some(&basis) {
+                return Ok((basis, None));
+            }
+            drop(kept);
+            let drawn = file.odds_now(&sight.books, day, options, watch);
+            if let Ok(odds) = &drawn {
+                file.keep_odds(odds, made_at)?;
+            }
+            Ok((basis, Some(drawn)))
+        })?;
+        let Some(drawn) = drawn else {
+            return Ok(false);
+        };
+        let mut promised = locked(&self.promised);
+        let mut kept = self.odds.write().unwrap_or_else(PoisonError::into_inner);
+        kept.looked_at = Some(basis);
+        match drawn {
+            Ok(odds) => {
+                promised.retain(|it| it.number > odds.number);
+                for it in promised.iter() {
+                    odds.add(&it.line, it.target)?;
+                }
+                kept.now = Some(Arc::new(odds));
+                kept.failed = None;
+            }
+            Err(error) => kept.failed = Some(error),
+        }
+        Ok(true)
+    }
+
+    /// Answers an enquiry; none before any odds were drawn.
+    pub fn promise(
+        &self,
+        day: Date,
+        enquiry: &Enquiry,
+    ) -> Result<Option<PromiseAnswer>, AppError> {
+        let Some(odds) = self.odds(day)?.now else {
+            return Ok(None);
+        };
+        let answer = self.read(|file, sight| file.promise(&sight.books, &odds, enquiry))?;
+        Ok(Some(answer))
+    }
+
+    /// Makes the promise of all plants that an enquiry asks for: the order and the promise in the ledger, and
+    /// their plants taken for whoever asks next. Gives the order's name; sent again, it is the same promise.
+    ///
+    /// # Errors
+    /// No odds were drawn yet, or not so many can be promised.
+    pub fn make_promise(
+        &self,
+        day: Date,
+        enquiry: &Enquiry,
+        maker: &Maker,
+        recorded_at: &str,
+    ) -> Result<String, AppError> {
+        let mut promised = locked(&self.promised);
+        if let Some(order) = self.read(|file, _| file.order_of_act(&maker.ids[0]))? {
+            return Ok(order);
+        }
+        let Some(odds) = self.odds(day)?.now else {
+            return Err(AppError::new(
+                Kind::NotFound,
+                "no futures were drawn yet",
+                "the enquiry",
+                "make a plan first, or wait until its futures are drawn",
+            ));
+        };
+        let (order, number, made) = self.write(|file| {
+            let made = file.makeable(&file.books, &odds, enquiry, maker)?;
+            let (line, target) = (made.line.clone(), made.target);
+            let order = made.promise.line.0.clone();
+            match file.record_promise(made.promise, recorded_at)? {
+                Ok(_) => Ok((order, file.books.number, (line, target))),
+                Err(refused) => Err(AppError::new(
+                    Kind::Invalid,
+                    refused.why.unwrap_or_default(),
+                    "the promise",
+                    refused.mend.unwrap_or_default(),
+                )),
+            }
+        })?;
+        let (line, target) = made;
+        odds.add(&line, target)?;
+        promised.push(Promised {
+            number,
+            line,
+            target,
+        });
+        Ok(order)
+    }
+
     /// Names of varieties and rootstocks.
     pub fn plant_names(&self) -> Result<Arc<PlantNames>, AppError> {
         self.read(|file, sight| self.names.get(sight.settings, || Ok(file.plant_names())))
@@ -301,6 +455,11 @@ impl Desk {
         sight.books = Arc::clone(&writer.books);
         sight.catalogue = Arc::clone(&writer.catalogue);
     }
+}
+
+fn odds_basis(file: &NurseryFile, sight: &Sight, day: Date) -> Result<OddsBasis, AppError> {
+    let plan = file.odds_follow(&sight.books, day)?;
+    Ok((sight.basis(file, day)?, sight.books.number, plan))
 }
 
 impl Sight {

@@ -4,14 +4,17 @@ mod choices;
 mod deed_words;
 pub mod desk;
 mod exchange;
+mod honesty;
 mod journal;
 mod life;
 mod names;
+mod odds;
 mod order;
 mod orders;
 mod outlook;
 mod plans;
 mod plant_names;
+mod products;
 mod promise;
 mod record;
 mod runs;
@@ -41,16 +44,21 @@ use crate::error::{AppError, Kind};
 
 pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
+pub use honesty::{Ahead, BrierParts, CalledBin, CalledLine, HonestyAnswer};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
 pub use life::{CoursePoint, HoldAnswer, KinAnswer, LifeAnswer, LookAnswer, LotAct, TagAnswer};
-pub use order::{FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, ServingJob, TaggedLot};
+pub use odds::OddsNow;
+pub use order::{
+    FittingLot, LineChange, LineEvent, LineLife, OrderAnswer, Origin, ServingJob, TaggedLot,
+};
 pub use orders::{
     LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer, day_of_week, iso_week,
 };
 pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
 pub use plans::{AcceptedNow, KeptPlan, Needed, PlanBrief, Since};
 pub use plant_names::PlantNames;
-pub use promise::{Alternative, Enquiry, PromiseAnswer};
+pub use products::{Band, ProductBrief, ProductFan};
+pub use promise::{Alternative, Break, Enquiry, Maker, PromiseAnswer, Rest};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
 pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};

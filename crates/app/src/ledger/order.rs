@@ -44,8 +44,19 @@ pub struct LineLife {
     pub lots: Vec<FittingLot>,
     /// Planned work that serves it, by week.
     pub jobs: Vec<ServingJob>,
+    /// What its trees come from in the plan, the largest part first.
+    pub origins: Vec<Origin>,
     /// Plants that are tagged for it.
     pub tags: Vec<TaggedLot>,
+}
+
+/// Where trees of a line come from, on average of the plan.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Origin {
+    /// The standing lot; none for plants still to be sown or bought.
+    pub lot: Option<String>,
+    /// Trees of the line.
+    pub trees: f64,
 }
 
 /// Plants of a lot that are tagged for a line.
@@ -162,11 +173,15 @@ struct KeptPlan {
     run: String,
     jobs: Vec<KeptJob>,
     #[serde(default)]
+    lines: Vec<KeptLine>,
+    #[serde(default)]
     made_from: MadeFrom,
 }
 
 #[derive(Deserialize)]
 struct KeptJob {
+    #[serde(default)]
+    job: String,
     operation: String,
     week: String,
     place: String,
@@ -178,6 +193,18 @@ struct KeptJob {
 #[derive(Deserialize)]
 struct KeptFrom {
     lot: Option<String>,
+    #[serde(default)]
+    job: Option<String>,
+    #[serde(default)]
+    plants: f64,
+}
+
+#[derive(Deserialize)]
+struct KeptLine {
+    order: String,
+    line: String,
+    #[serde(default)]
+    from: Vec<KeptFrom>,
 }
 
 #[derive(Deserialize)]
@@ -198,7 +225,7 @@ impl NurseryFile {
                 "check its name, or look at a later day",
             ));
         };
-        let runs = self.last_runs(books)?;
+        let runs = self.last_runs(books, day)?;
         let customers = self.customers()?;
         let lines = self.lines_of(name, order, day, &customers, &runs);
         if lines.is_empty() {
@@ -220,6 +247,7 @@ impl NurseryFile {
                 lots: fitting_lots(books, (name, &line.terms), day, |it| held.contains(it)),
                 tags: tags(books, (name, &line.terms.line), day),
                 jobs: plan.as_ref().map_or_else(Vec::new, |it| it.serving(&line)),
+                origins: plan.as_ref().map_or_else(Vec::new, |it| it.origins(&line)),
                 line,
             });
         }
@@ -337,6 +365,43 @@ impl KeptPlan {
         let mut serving: Vec<ServingJob> = serving.collect();
         serving.sort_by(|one, other| one.week.cmp(&other.week));
         serving
+    }
+
+    /// What a line's trees come from: standing lots, followed back through the jobs between, each job's
+    /// sources in the shares in which it takes from them.
+    fn origins(&self, line: &OrderLineAnswer) -> Vec<Origin> {
+        let of_line = self
+            .lines
+            .iter()
+            .find(|it| it.order == line.order && it.line == line.terms.line);
+        let jobs: BTreeMap<&str, &KeptJob> =
+            self.jobs.iter().map(|it| (it.job.as_str(), it)).collect();
+        let mut by_lot: BTreeMap<Option<&str>, f64> = BTreeMap::new();
+        // A job takes from earlier ones only, so that the way back ends.
+        let mut open: Vec<(&KeptFrom, f64)> = of_line
+            .into_iter()
+            .flat_map(|it| &it.from)
+            .map(|it| (it, it.plants))
+            .collect();
+        while let Some((from, trees)) = open.pop() {
+            let job = from.job.as_deref().and_then(|it| jobs.get(it));
+            let sources = job.map_or(&[][..], |it| &it.from);
+            let all: f64 = sources.iter().map(|it| it.plants).sum();
+            if all > 0.0 {
+                open.extend(sources.iter().map(|it| (it, trees * it.plants / all)));
+            } else {
+                *by_lot.entry(from.lot.as_deref()).or_insert(0.0) += trees;
+            }
+        }
+        let mut origins: Vec<Origin> = by_lot
+            .into_iter()
+            .map(|(lot, trees)| Origin {
+                lot: lot.map(str::to_owned),
+                trees,
+            })
+            .collect();
+        origins.sort_by(|one, other| other.trees.total_cmp(&one.trees));
+        origins
     }
 }
 

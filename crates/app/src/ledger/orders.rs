@@ -187,7 +187,7 @@ pub(super) struct LastRuns {
 impl NurseryFile {
     /// The order book at the end of a day, with the odds of the last futures.
     pub fn order_lines(&self, books: &Books, day: Date) -> Result<OrderLinesAnswer, AppError> {
-        let runs = self.last_runs(books)?;
+        let runs = self.last_runs(books, day)?;
         let customers = self.customers()?;
         let mut lines: Vec<OrderLineAnswer> = books
             .orders
@@ -269,9 +269,9 @@ impl NurseryFile {
         Ok(names.into_iter().collect())
     }
 
-    pub(super) fn last_runs(&self, books: &Books) -> Result<LastRuns, AppError> {
+    pub(super) fn last_runs(&self, books: &Books, day: Date) -> Result<LastRuns, AppError> {
         let mut runs = LastRuns::default();
-        if let Some(kept) = self.last_run::<KeptFutures>("futures")? {
+        if let Some(kept) = self.last_odds(books, day)? {
             runs.futures_number = kept.made_from.number();
             runs.futures = Some(kept.made_from.answer(kept.run, books));
             runs.odds = by_key(kept.lines, |it| (&it.order, &it.line));
@@ -285,16 +285,22 @@ impl NurseryFile {
         Ok(runs)
     }
 
-    /// The last futures drawn.
-    pub fn last_futures(&self, books: &Books) -> Result<Option<RunAnswer>, AppError> {
-        let kept = self.last_run::<KeptFutures>("futures")?;
-        Ok(kept.map(|it| it.made_from.answer(it.run, books)))
+    fn last_odds(&self, books: &Books, day: Date) -> Result<Option<KeptFutures>, AppError> {
+        let bytes = self.odds_bytes(books, day)?;
+        Ok(bytes.and_then(|it| serde_json::from_slice(&it).ok()))
     }
 
     /// The answer of the last run of a kind; none where there is none that this version can read.
     pub(super) fn last_run<T: DeserializeOwned>(&self, kind: &str) -> Result<Option<T>, AppError> {
         let run = self.asked(self.ledger.latest_run(kind))?;
         Ok(run.and_then(|it| serde_json::from_slice(&it.bytes).ok()))
+    }
+
+    /// The order that an act entered; none where no act of the id was done.
+    pub(super) fn order_of_act(&self, id: &str) -> Result<Option<String>, AppError> {
+        let act = self.act_of(id)?;
+        let order = act.as_ref().and_then(|it| it.get("order")?.as_str());
+        Ok(order.map(str::to_owned))
     }
 
     /// A name for the next order: after the last one that ends in a number, else the first.

@@ -1,19 +1,29 @@
-//! Can this be promised? A first answer from the plants that the last futures leave free.
+//! Can this be promised? An answer from stored futures, while the customer is on the phone.
 //!
-//! The futures tell, for some weeks, how many ready plants of a product are left when all order
-//! lines are served: in 5, 50 and 95 of 100 futures fewer. What is promised is taken from what is
-//! left in its week and, for a year after, from what would have been left then, so that no
-//! earlier promise loses a plant. Between the three quantiles odds are read off straight lines.
+//! The enquiry is put into every stored future as one more order line, and the plants are shared out anew:
+//! so its odds are those that the line would have, and what it would take from others is seen, not
+//! guessed.
 
+use std::cmp::Reverse;
+
+use futures::case::Order;
+use futures::{Answered, Asked};
+use jiff::civil::{Date, ISOWeekDate};
+use nursery::catalogue::{Catalogue, Verdict};
+use nursery::files::parse_week;
+use nursery::ids::{RootstockName, SizeName, VarietyName};
+use nursery::ledger::Books;
+use season::{SeasonModel, Stage};
 use serde::Serialize;
-use serde_json::Value;
-use store::Ledger;
+use serde_json::{Value, json};
 
 use super::NurseryFile;
+use super::odds::OddsNow;
+use super::record::NewPromise;
 use crate::error::{AppError, Kind};
 
 /// What is asked for.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Enquiry {
     /// Variety.
     pub variety: String,
@@ -27,6 +37,8 @@ pub struct Enquiry {
     pub by: String,
     /// Odds to promise at, in percent.
     pub at_odds: u32,
+    /// For whom; with it, the answer tells the acts that making the promise would be.
+    pub customer: Option<String>,
 }
 
 /// `promise --json`.
@@ -36,23 +48,29 @@ pub struct PromiseAnswer {
     pub plants: u32,
     /// The week they are wanted by.
     pub by: String,
-    /// Odds of having them then; about, for three quantiles are known.
+    /// Odds of having them all by then.
     pub odds: f64,
-    /// The largest number that can be promised by then.
+    /// The largest number that can be promised by then at the wanted odds, with every promise made before
+    /// as safe as it is to be.
     pub largest: u32,
-    /// At these odds.
+    /// The wanted odds.
     pub at_odds: f64,
     /// The first week in which all of them can be promised at these odds.
     pub earliest_week: Option<String>,
-    /// The same variety otherwise, by that week.
+    /// What else could be offered.
     pub alternatives: Vec<Alternative>,
-    /// Earlier promises that this one would push below their odds: none, for it takes only what they
-    /// leave.
-    pub breaks: Vec<String>,
+    /// Earlier promises that the plants asked for would push below their target.
+    pub breaks: Vec<Break>,
     /// Price of one, minor units, where it is set.
     pub price: Option<f64>,
-    /// The run it was read from.
+    /// Futures looked at.
+    pub futures: u32,
+    /// The run they are of.
     pub run: String,
+    /// The acts that making the promise would be, without `id`, `on` and `by`: order and promise of what was
+    /// asked for, or of the largest number. None without a customer, or where nothing can be promised.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub acts: Option<[Value; 2]>,
 }
 
 /// Another way to serve an enquiry.
@@ -66,242 +84,483 @@ pub struct Alternative {
     pub size: String,
     /// By when.
     pub by: String,
-    /// Plants that can be promised.
+    /// Plants that can be promised by then.
     pub plants: u32,
-    /// At these odds.
+    /// Odds of them.
     pub odds: f64,
     /// Price of one, minor units, where it is set.
     pub price: Option<f64>,
+    /// The plants that would follow, where the delivery is split.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rest: Option<Rest>,
 }
 
-/// Report weeks that lie within a year after a week.
-const YEAR_OF_REPORTS: usize = 4;
-
-/// Free plants of a product in one week: in 5, 50 and 95 of 100 futures fewer.
-#[derive(Clone, Copy)]
-struct Quantiles {
-    p05: f64,
-    p50: f64,
-    p95: f64,
+/// The second part of a split delivery.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Rest {
+    /// Plants.
+    pub plants: u32,
+    /// By when.
+    pub by: String,
 }
 
-impl Quantiles {
-    /// Plants of which there are fewer in so many futures.
-    fn plants(self, share: f64) -> f64 {
-        let (low, high, from, to) = if share <= 0.5 {
-            (self.p05, self.p50, 0.05, 0.5)
-        } else {
-            (self.p50, self.p95, 0.5, 0.95)
-        };
-        low + (high - low) * ((share - from) / (to - from)).clamp(0.0, 1.0)
-    }
-
-    /// Odds that there are so many.
-    fn odds(self, plants: f64) -> f64 {
-        if plants <= self.p05 {
-            return 0.95;
-        }
-        if plants > self.p95 {
-            return 0.0;
-        }
-        let (low, high, from) = if plants <= self.p50 {
-            (self.p05, self.p50, 0.95)
-        } else {
-            (self.p50, self.p95, 0.5)
-        };
-        from - 0.45 * (plants - low) / (high - low)
-    }
-
-    fn least(self, other: Self) -> Self {
-        Self {
-            p05: self.p05.min(other.p05),
-            p50: self.p50.min(other.p50),
-            p95: self.p95.min(other.p95),
-        }
-    }
+/// An earlier promise that would be broken.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Break {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// Its odds now.
+    pub odds: f64,
+    /// Its odds with the promise made.
+    pub odds_then: f64,
+    /// The odds it is to have.
+    pub target: f64,
 }
 
-/// Free plants of a product by week, all its places and steps together.
+/// Weeks before the due week from which a promised line may be sent (own; as the order form has it).
+pub const EARLY_WEEKS: i32 = 4;
+/// Weeks after the due week until which a customer takes it (own; as the order form has it).
+pub const LATE_WEEKS: i32 = 8;
+
+/// Alternatives told.
+const MOST_ALTERNATIVES: usize = 5;
+
+/// A product of the nursery.
+#[derive(Debug, Clone, PartialEq, Eq)]
 struct Product {
-    variety: String,
-    rootstock: String,
-    size: String,
-    weeks: Vec<(String, Quantiles)>,
+    variety: VarietyName,
+    rootstock: RootstockName,
+    size: SizeName,
 }
 
-impl Product {
-    /// What can be taken in a week: what is left then and in the year after.
-    fn free(&self, by: &str) -> Option<Quantiles> {
-        let until = self.weeks.partition_point(|(week, _)| week.as_str() <= by);
-        let at = until.checked_sub(1)?;
-        self.free_at(at)
-    }
+/// A nursery that is asked.
+struct Counter<'a> {
+    file: &'a NurseryFile,
+    books: &'a Books,
+    odds: &'a OddsNow,
+    at_odds: f64,
+}
 
-    fn free_at(&self, at: usize) -> Option<Quantiles> {
-        let after = self.weeks[at..].iter().take(1 + YEAR_OF_REPORTS);
-        after.map(|(_, it)| *it).reduce(Quantiles::least)
-    }
+/// A line of the enquiry's own: no line of an order has a name without a slash.
+const ENQUIRY: &str = "enquiry";
 
-    fn earliest(&self, plants: u32, share: f64) -> Option<String> {
-        let is_enough = |at: &usize| {
-            let free = self.free_at(*at);
-            free.is_some_and(|it| it.plants(share) >= f64::from(plants))
+impl NurseryFile {
+    /// Answers an enquiry from odds drawn before.
+    ///
+    /// # Errors
+    /// The week is none, or has passed, or lies after the weeks that the futures play.
+    pub fn promise(
+        &self,
+        books: &Books,
+        odds: &OddsNow,
+        enquiry: &Enquiry,
+    ) -> Result<PromiseAnswer, AppError> {
+        let week = week_asked(&odds.season, &enquiry.by)?;
+        let counter = Counter {
+            file: self,
+            books,
+            odds,
+            at_odds: f64::from(enquiry.at_odds) / 100.0,
         };
-        let at = (0..self.weeks.len()).find(is_enough)?;
-        Some(self.weeks[at].0.clone())
+        let asked = Product::of(enquiry);
+        let answered = counter.ask(&asked, enquiry.plants, week)?;
+        let price = counter.price(&asked);
+        let mut answer = PromiseAnswer {
+            plants: enquiry.plants,
+            by: enquiry.by.clone(),
+            odds: 0.0,
+            largest: 0,
+            at_odds: counter.at_odds,
+            earliest_week: None,
+            alternatives: Vec::new(),
+            breaks: Vec::new(),
+            price,
+            futures: odds.answer.futures,
+            run: odds.answer.run.clone(),
+            acts: None,
+        };
+        if let Some(it) = &answered {
+            answer.odds = it.odds;
+            answer.largest = it.largest;
+            answer.breaks = it.breaks.iter().map(Break::of).collect();
+            answer.earliest_week = counter.earliest(&asked, enquiry.plants, week, it)?;
+        }
+        answer.alternatives = counter.alternatives(&asked, enquiry, week, &answer)?;
+        answer.acts = counter.acts(&asked, enquiry, week, &answer);
+        Ok(answer)
     }
+}
+
+/// A promise that can be made.
+pub(super) struct Makeable {
+    /// What is recorded.
+    pub promise: NewPromise,
+    /// The line that the stored futures take in.
+    pub line: Order,
+    /// The odds below which later promises may not push it.
+    pub target: f64,
+}
+
+/// Who makes a promise, when, and under which names its two acts are recorded.
+#[derive(Debug, Clone)]
+pub struct Maker {
+    /// The person.
+    pub by: String,
+    /// The day.
+    pub on: Date,
+    /// Ids of the order and of the promise, made when the form was drawn: sent twice, they are one promise.
+    pub ids: [String; 2],
 }
 
 impl NurseryFile {
-    /// Answers an enquiry from the last futures.
-    pub fn promise(&self, enquiry: &Enquiry) -> Result<PromiseAnswer, AppError> {
-        let Some(run) = self.asked(self.ledger.latest_run("futures"))? else {
+    /// The promise of all plants that an enquiry asks for, ready to be recorded.
+    ///
+    /// # Errors
+    /// It names no customer, or not so many can be promised.
+    pub(super) fn makeable(
+        &self,
+        books: &Books,
+        odds: &OddsNow,
+        enquiry: &Enquiry,
+        maker: &Maker,
+    ) -> Result<Makeable, AppError> {
+        let answer = self.promise(books, odds, enquiry)?;
+        let Some(mut acts) = answer.acts.clone().filter(|_| answer.largest >= enquiry.plants) else {
             return Err(AppError::new(
-                Kind::NotFound,
-                "no futures were drawn yet",
-                self.path.display().to_string(),
-                "run `barkslip futures`, then ask again",
+                Kind::Invalid,
+                format!(
+                    "{} plants cannot be promised by {}; at most {} can",
+                    enquiry.plants, enquiry.by, answer.largest
+                ),
+                "plants",
+                "ask for fewer, a later week or something else, and name the customer",
             ));
         };
-        let answer: Value = serde_json::from_slice(&run.bytes).unwrap_or_default();
-        let products = products(&answer);
-        // Odds of 90 % are those of the number that is missed in one future of ten.
-        let share = 1.0 - f64::from(enquiry.at_odds) / 100.0;
-        let asked = products.iter().find(|it| {
-            it.variety == enquiry.variety
-                && it.rootstock == enquiry.rootstock
-                && it.size == enquiry.size
+        for (act, id) in acts.iter_mut().zip(&maker.ids) {
+            act["id"] = json!(id);
+            act["on"] = json!(maker.on);
+            act["by"] = json!(maker.by);
+        }
+        let order = acts[0]["order"].as_str().unwrap_or_default().to_owned();
+        let line = "1".to_owned();
+        let week = week_asked(&odds.season, &enquiry.by)?;
+        let counter = Counter {
+            file: self,
+            books,
+            odds,
+            at_odds: answer.at_odds,
+        };
+        let of_case = counter.line(&Product::of(enquiry), enquiry.plants, week);
+        let told = json!({
+            "order": order, "line": line, "on_time": answer.odds, "run": answer.run, "futures": answer.futures,
+            "seed": odds.answer.seed, "as_of": odds.as_of, "entries": odds.number,
         });
-        let free = asked.and_then(|it| it.free(&enquiry.by));
-        Ok(PromiseAnswer {
-            plants: enquiry.plants,
-            by: enquiry.by.clone(),
-            odds: free.map_or(0.0, |it| it.odds(f64::from(enquiry.plants))),
-            largest: free.map_or(0, |it| it.plants(share).max(0.0) as u32),
-            at_odds: f64::from(enquiry.at_odds) / 100.0,
-            earliest_week: asked.and_then(|it| it.earliest(enquiry.plants, share)),
-            alternatives: self.alternatives(&products, enquiry, share),
-            breaks: Vec::new(),
-            price: self.tree_price(
-                &self.books,
-                &enquiry.variety,
-                &enquiry.rootstock,
-                &enquiry.size,
-            ),
-            run: run.name,
+        Ok(Makeable {
+            line: Order {
+                id: format!("{order}/{line}"),
+                ..of_case.ok_or_else(|| no_such_product(enquiry))?
+            },
+            target: answer.at_odds.min(answer.odds),
+            promise: NewPromise {
+                acts,
+                line: (order, line),
+                told: told.as_object().cloned().unwrap_or_default(),
+            },
+        })
+    }
+}
+
+fn no_such_product(enquiry: &Enquiry) -> AppError {
+    AppError::new(
+        Kind::NotFound,
+        format!(
+            "the season grows no {} on {}, {}",
+            enquiry.variety, enquiry.rootstock, enquiry.size
+        ),
+        "the enquiry",
+        "plan it first: expect demand for it in demand.csv, or enter an order and make a plan",
+    )
+}
+
+/// The week an enquiry names, counted from the first that the futures play.
+fn week_asked(season: &SeasonModel, by: &str) -> Result<i32, AppError> {
+    let wrong = |what: String, mend: &str| AppError::new(Kind::Invalid, what, "by", mend);
+    let Some(monday) = parse_week(by).map(ISOWeekDate::date) else {
+        return Err(wrong(
+            format!("{by} is no week"),
+            "write the ISO week by which the plants are wanted, such as 2028-W14",
+        ));
+    };
+    let week = season.calendar.week_of(monday);
+    let first = season.calendar.iso(0);
+    let last = season.calendar.iso(season.weeks as i64 - 1);
+    if week < 0 {
+        return Err(wrong(
+            format!("{by} has passed"),
+            &format!("ask for {first} or a later week"),
+        ));
+    }
+    if week >= season.weeks as i64 {
+        return Err(wrong(
+            format!("the plan ends in {last}, before {by}"),
+            "ask for an earlier week, or plan more weeks (planning.weeks in nursery.toml)",
+        ));
+    }
+    Ok(i32::try_from(week).unwrap_or(i32::MAX))
+}
+
+impl Product {
+    fn of(enquiry: &Enquiry) -> Self {
+        Self {
+            variety: VarietyName::from(enquiry.variety.as_str()),
+            rootstock: RootstockName::from(enquiry.rootstock.as_str()),
+            size: SizeName::from(enquiry.size.as_str()),
+        }
+    }
+
+    fn of_stage(stage: &Stage) -> Option<Self> {
+        Some(Self {
+            variety: stage.variety.clone()?,
+            rootstock: stage.rootstock.clone(),
+            size: stage.size.clone()?,
+        })
+    }
+}
+
+impl Break {
+    fn of(broken: &futures::Broken) -> Self {
+        let (order, line) = broken.line.split_once('/').unwrap_or((&broken.line, ""));
+        Self {
+            order: order.to_owned(),
+            line: line.to_owned(),
+            odds: broken.odds_before,
+            odds_then: broken.odds_after,
+            target: broken.target,
+        }
+    }
+}
+
+impl Counter<'_> {
+    /// The stages that hold trees of a product.
+    fn accepts(&self, product: &Product) -> Vec<String> {
+        let stages = self.odds.season.stages.iter();
+        stages
+            .filter(|it| Product::of_stage(it).as_ref() == Some(product))
+            .map(|it| it.id.clone())
+            .collect()
+    }
+
+    /// The line that an enquiry would be; none of a product that the season does not know.
+    fn line(&self, product: &Product, plants: u32, week: i32) -> Option<Order> {
+        let accepts = self.accepts(product);
+        (!accepts.is_empty()).then(|| Order {
+            id: ENQUIRY.to_owned(),
+            accepts,
+            plants,
+            earliest: week - EARLY_WEEKS,
+            due: week,
+            latest: week + LATE_WEEKS,
+            priority: 0,
+            tolerance: 0.0,
+            kept: 1.0,
+            minimum_load: 0,
         })
     }
 
+    fn ask(&self, product: &Product, plants: u32, week: i32) -> Result<Option<Answered>, AppError> {
+        let Some(line) = self.line(product, plants, week) else {
+            return Ok(None);
+        };
+        let asked = Asked {
+            line,
+            at_odds: self.at_odds,
+        };
+        let answered = self.odds.stored().ask(&asked);
+        answered.map(Some).map_err(|error| {
+            AppError::new(
+                Kind::Invalid,
+                error.to_string(),
+                "the enquiry",
+                "ask for at least one plant at odds of 1 to 100 percent",
+            )
+        })
+    }
+
+    /// The first week by which all plants can be promised: the week asked for where they can be, else the
+    /// first by which they are complete, if nobody earlier is pushed below the odds they are to have.
+    fn earliest(
+        &self,
+        product: &Product,
+        plants: u32,
+        week: i32,
+        answered: &Answered,
+    ) -> Result<Option<String>, AppError> {
+        let Some(own) = answered.earliest else {
+            return Ok(None);
+        };
+        let mut from = i32::try_from(own).unwrap_or(i32::MAX);
+        if answered.largest >= plants {
+            return Ok(Some(self.iso(from.min(week))));
+        }
+        // A later week leaves more to others; a few are tried, each with its own shares.
+        for _ in 0..LATER_TRIES {
+            if from >= self.weeks() {
+                return Ok(None);
+            }
+            let Some(later) = self.ask(product, plants, from)? else {
+                return Ok(None);
+            };
+            if later.largest >= plants {
+                return Ok(Some(self.iso(from)));
+            }
+            from += LATER_STEP;
+        }
+        Ok(None)
+    }
+
+    fn weeks(&self) -> i32 {
+        i32::try_from(self.odds.season.weeks).unwrap_or(i32::MAX)
+    }
+
+    fn iso(&self, week: i32) -> String {
+        self.odds.season.calendar.iso(i64::from(week))
+    }
+
+    fn price(&self, product: &Product) -> Option<f64> {
+        self.file.tree_price(
+            self.books,
+            product.variety.as_str(),
+            product.rootstock.as_str(),
+            product.size.as_str(),
+        )
+    }
+
+    /// What else could be offered: the whole number later or in two parts, then the same variety on other
+    /// rootstocks that join it well and in other sizes, those that come nearest to the number first.
     fn alternatives(
         &self,
-        products: &[Product],
+        asked: &Product,
         enquiry: &Enquiry,
-        share: f64,
-    ) -> Vec<Alternative> {
-        let others = products.iter().filter(|it| {
-            it.variety == enquiry.variety
-                && (&it.rootstock, &it.size) != (&enquiry.rootstock, &enquiry.size)
-        });
-        let mut found: Vec<Alternative> = others
-            .filter_map(|it| {
-                let plants = it.free(&enquiry.by)?.plants(share).max(0.0) as u32;
-                (plants > 0).then(|| Alternative {
-                    variety: it.variety.clone(),
-                    rootstock: it.rootstock.clone(),
-                    size: it.size.clone(),
-                    by: enquiry.by.clone(),
-                    plants,
-                    odds: 1.0 - share,
-                    price: self.tree_price(&self.books, &it.variety, &it.rootstock, &it.size),
-                })
-            })
-            .collect();
-        found.sort_by_key(|it| std::cmp::Reverse(it.plants));
-        found
-    }
-}
-
-/// The products of a futures answer; plants of one product at several places are taken together, the
-/// quantiles of their sum being at least the sum of the low ones only when they go up and down
-/// together, which is the careful case.
-fn products(answer: &Value) -> Vec<Product> {
-    let mut products: Vec<Product> = Vec::new();
-    for it in answer["products"].as_array().map_or(&[][..], Vec::as_slice) {
-        let text = |key: &str| it[key].as_str().unwrap_or_default().to_owned();
-        let weeks: Vec<(String, Quantiles)> = it["free"]
-            .as_array()
-            .map_or(&[][..], Vec::as_slice)
-            .iter()
-            .map(|free| {
-                let number = |key: &str| free[key].as_f64().unwrap_or(0.0);
-                let week = free["week"].as_str().unwrap_or_default().to_owned();
-                let quantiles = Quantiles {
-                    p05: number("p05"),
-                    p50: number("p50"),
-                    p95: number("p95"),
-                };
-                (week, quantiles)
-            })
-            .collect();
-        let (variety, rootstock, size) = (text("variety"), text("rootstock"), text("size"));
-        let known = products
-            .iter_mut()
-            .find(|it| it.variety == variety && it.rootstock == rootstock && it.size == size);
-        match known {
-            Some(known) => {
-                for ((_, sum), (_, more)) in known.weeks.iter_mut().zip(&weeks) {
-                    sum.p05 += more.p05;
-                    sum.p50 += more.p50;
-                    sum.p95 += more.p95;
-                }
+        week: i32,
+        answer: &PromiseAnswer,
+    ) -> Result<Vec<Alternative>, AppError> {
+        let mut all = Vec::new();
+        if answer.largest < enquiry.plants
+            && let Some(later) = &answer.earliest_week
+        {
+            if answer.largest > 0 {
+                let first = self.alternative(asked, &enquiry.by, answer.largest, answer.at_odds);
+                all.push(Alternative {
+                    rest: Some(Rest {
+                        plants: enquiry.plants - answer.largest,
+                        by: later.clone(),
+                    }),
+                    ..first
+                });
             }
-            None => products.push(Product {
-                variety,
-                rootstock,
-                size,
-                weeks,
-            }),
+            all.push(self.alternative(asked, later, enquiry.plants, answer.at_odds));
+        }
+        let mut others = Vec::new();
+        for product in self.others(asked) {
+            let Some(answered) = self.ask(&product, enquiry.plants, week)? else {
+                continue;
+            };
+            let plants = answered.largest.min(enquiry.plants);
+            if plants > 0 {
+                // Odds of the whole number where it can be promised, else of the largest.
+                let odds = if plants == enquiry.plants {
+                    answered.odds
+                } else {
+                    self.at_odds
+                };
+                let is_same_size = product.size == asked.size;
+                let it = self.alternative(&product, &enquiry.by, plants, odds);
+                others.push((Reverse(plants), !is_same_size, it));
+            }
+        }
+        others.sort_by(|one, other| (one.0, one.1).cmp(&(other.0, other.1)));
+        all.extend(others.into_iter().map(|(_, _, it)| it));
+        all.truncate(MOST_ALTERNATIVES);
+        Ok(all)
+    }
+
+    fn alternative(&self, product: &Product, by: &str, plants: u32, odds: f64) -> Alternative {
+        Alternative {
+            variety: product.variety.to_string(),
+            rootstock: product.rootstock.to_string(),
+            size: product.size.to_string(),
+            by: by.to_owned(),
+            plants,
+            odds,
+            price: self.price(product),
+            rest: None,
         }
     }
-    products
+
+    /// The other products of the variety that the season grows: on rootstocks whose union with it lasts, and
+    /// in other sizes.
+    fn others(&self, asked: &Product) -> Vec<Product> {
+        let mut others: Vec<Product> = Vec::new();
+        let stages = self.odds.season.stages.iter().filter_map(Product::of_stage);
+        for it in stages.filter(|it| it.variety == asked.variety && it != asked) {
+            let is_new = !others.contains(&it);
+            let differs_in_one = it.rootstock == asked.rootstock || it.size == asked.size;
+            if is_new && differs_in_one && lasts(&self.file.catalogue, &it) {
+                others.push(it);
+            }
+        }
+        others
+    }
+
+    /// Order and promise for the customer: of all plants asked for where they can be promised, else of the
+    /// most that can.
+    fn acts(
+        &self,
+        asked: &Product,
+        enquiry: &Enquiry,
+        week: i32,
+        answer: &PromiseAnswer,
+    ) -> Option<[Value; 2]> {
+        let customer = enquiry.customer.as_ref()?;
+        let plants = answer.largest.min(enquiry.plants);
+        (plants > 0).then(|| {
+            let order = self.file.next_order(self.books);
+            let monday = |week: i32| self.odds.season.calendar.monday(i64::from(week));
+            let line = json!({
+                "line": "1",
+                "variety": asked.variety.as_str(),
+                "rootstocks": [asked.rootstock.as_str()],
+                "size": asked.size.as_str(),
+                "plants": plants,
+                "earliest": monday(week - EARLY_WEEKS).max(self.odds.as_of),
+                "due": friday(monday(week)),
+                "latest": friday(monday(week + LATE_WEEKS)),
+                "price": answer.price.unwrap_or_default().round() as i64,
+                "contract": true,
+            });
+            let ordered = json!({"act": "order", "order": order, "customer": customer, "lines": [line]});
+            let promised = json!({
+                "act": "promise", "order": order, "line": "1", "plants": plants, "until": friday(monday(week)),
+            });
+            [ordered, promised]
+        })
+    }
 }
 
-#[cfg(test)]
-mod tests {
-    use serde_json::json;
+/// Weeks between later weeks that are tried.
+const LATER_STEP: i32 = 4;
+/// Later weeks that are tried.
+const LATER_TRIES: usize = 4;
 
-    use super::{Quantiles, products};
+/// The last working day of a week, from its Monday.
+fn friday(monday: Date) -> Date {
+    monday.saturating_add(jiff::Span::new().days(4))
+}
 
-    const FREE: Quantiles = Quantiles {
-        p05: 10.0,
-        p50: 100.0,
-        p95: 190.0,
-    };
-
-    #[test]
-    fn odds_and_plants_are_read_off_the_same_lines() {
-        for share in [0.05, 0.1, 0.3, 0.5, 0.7, 0.95] {
-            let odds = FREE.odds(FREE.plants(share));
-            assert!((odds - (1.0 - share)).abs() < 1e-12, "{share}: {odds}");
-        }
-        assert!(FREE.odds(3.0) >= 0.95 && FREE.odds(191.0) <= 0.0);
-    }
-
-    #[test]
-    fn what_is_needed_later_cannot_be_promised_now() {
-        let week = |week: &str, plants: f64| json!({"week": week, "p05": plants, "p50": plants, "p95": plants});
-        let answer = json!({"products": [
-            {"variety": "v", "rootstock": "r", "size": "4L", "free": [week("2027-W10", 50.0), week("2027-W23", 20.0), week("2027-W36", 80.0)]},
-            {"variety": "v", "rootstock": "r", "size": "4L", "free": [week("2027-W10", 1.0), week("2027-W23", 2.0), week("2027-W36", 3.0)]},
-        ]});
-        let products = products(&answer);
-        let free = |by: &str| products[0].free(by).map(|it| it.p50);
-        assert_eq!(products.len(), 1);
-        assert_eq!(
-            (free("2027-W09"), free("2027-W12"), free("2027-W40")),
-            (None, Some(22.0), Some(83.0))
-        );
-        assert_eq!(products[0].earliest(30, 0.1), Some("2027-W36".to_owned()));
-        assert_eq!(products[0].earliest(90, 0.1), None);
-    }
+/// Whether a combination is known to last. No data is not compatible.
+fn lasts(catalogue: &Catalogue, product: &Product) -> bool {
+    let known = catalogue.combination(&product.variety, &product.rootstock);
+    known.is_some_and(|it| it.verdict == Verdict::Compatible)
 }

@@ -70,10 +70,23 @@ struct Received<'a> {
 /// What a sender sent, and when it is recorded.
 type Sent<'a> = (Result<Value, Refusal>, &'a str);
 
+/// What is known of the odds of lines, by order and line.
+type Odds = BTreeMap<(String, String), Map<String, Value>>;
+
+/// A new order with the promise of its line.
+pub(super) struct NewPromise {
+    /// The order and the promise.
+    pub acts: [Value; 2],
+    /// Order and line.
+    pub line: (String, String),
+    /// The odds that were told.
+    pub told: Map<String, Value>,
+}
+
 /// What the ledger's derived runs tell, looked up before a write.
 #[derive(Default)]
 struct Runs {
-    odds: BTreeMap<(String, String), Map<String, Value>>,
+    odds: Odds,
     plans: BTreeMap<String, Map<String, Value>>,
 }
 
@@ -118,7 +131,7 @@ impl NurseryFile {
         let lines: Vec<(&str, usize)> = numbered.filter(|(it, _)| !it.trim().is_empty()).collect();
         for batch in lines.chunks(BATCH) {
             let sent = batch.iter().map(|(line, _)| (parsed(line), recorded_at));
-            let answers = self.write(sent.collect(), false)?;
+            let answers = self.write(sent.collect(), false, Odds::new())?;
             for (it, (_, number)) in answers.into_iter().zip(batch) {
                 answer(RecordAnswer {
                     line: Some(*number),
@@ -137,7 +150,27 @@ impl NurseryFile {
         acts: Vec<(Value, &str)>,
     ) -> Result<Result<usize, RecordAnswer>, AppError> {
         let sent = acts.into_iter().map(|(act, at)| (Ok(act), at)).collect();
-        let answers = self.write(sent, true)?;
+        let answers = self.write(sent, true, Odds::new())?;
+        self.all_done(&answers)
+    }
+
+    /// Records a new order with the promise of its line and the odds that were told: all of it, or none.
+    pub(super) fn record_promise(
+        &mut self,
+        promise: NewPromise,
+        recorded_at: &str,
+    ) -> Result<Result<usize, RecordAnswer>, AppError> {
+        let NewPromise { acts, line, told } = promise;
+        let sent = acts.into_iter().map(|act| (Ok(act), recorded_at)).collect();
+        let answers = self.write(sent, true, Odds::from([(line, told)]))?;
+        self.all_done(&answers)
+    }
+
+    /// How many acts were done; the refusal where one was refused, so that none was.
+    fn all_done(
+        &mut self,
+        answers: &[RecordAnswer],
+    ) -> Result<Result<usize, RecordAnswer>, AppError> {
         match answers.iter().find(|it| it.outcome == "refused") {
             Some(refused) => {
                 self.reload()?;
@@ -151,6 +184,7 @@ impl NurseryFile {
         &mut self,
         sent: Vec<Sent<'_>>,
         all_or_none: bool,
+        told: Odds,
     ) -> Result<Vec<RecordAnswer>, AppError> {
         let mut names = Names::default();
         let mut received = Vec::new();
@@ -170,7 +204,8 @@ impl NurseryFile {
                 Err(refusal) => Err(refusal),
             });
         }
-        let runs = self.runs_for(&received)?;
+        let mut runs = self.runs_for(&received)?;
+        runs.odds.extend(told);
         let written = write_batch(
             &mut self.ledger,
             Arc::make_mut(&mut self.books),
@@ -209,10 +244,8 @@ impl NurseryFile {
                     }
                 }
                 Deed::Promise(deed) => {
-                    let run = self.asked(self.ledger.latest_run("futures"))?;
-                    if let Some(odds) =
-                        run.and_then(|it| odds_of(&it.bytes, &deed.order, &deed.line))
-                    {
+                    let run = self.odds_bytes(&self.books, act.on)?;
+                    if let Some(odds) = run.and_then(|it| odds_of(&it, &deed.order, &deed.line)) {
                         runs.odds
                             .insert((deed.order.clone(), deed.line.clone()), odds);
                     }

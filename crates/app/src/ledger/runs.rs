@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
-use store::{Hash, Ledger, Reading, Run};
+use store::{Hash, Head, Ledger, Reading, Run};
 
 use super::NurseryFile;
 use crate::error::AppError;
@@ -58,7 +58,7 @@ impl NurseryFile {
 
     /// What a run of this moment rests on.
     pub(super) fn made_from(&self, as_of: Date) -> Result<Value, AppError> {
-        let head = self.asked(self.ledger.head())?;
+        let head = self.head_of_books()?;
         let settings = settings_hash(&self.books, as_of);
         Ok(json!({
             "as_of": as_of,
@@ -66,6 +66,22 @@ impl NurseryFile {
             "weather": self.weather_hash()?,
             "settings": settings.to_string(),
             "version": env!("CARGO_PKG_VERSION"),
+        }))
+    }
+}
+
+impl NurseryFile {
+    /// The entry that the books reach to: others may have written since.
+    fn head_of_books(&self) -> Result<Head, AppError> {
+        let head = self.asked(self.ledger.head())?;
+        let known = self.books.number;
+        if head.seq <= known {
+            return Ok(head);
+        }
+        let entry = self.asked(self.ledger.entry(known))?;
+        Ok(entry.map_or(Head::EMPTY, |it| Head {
+            seq: it.seq,
+            hash: it.hash,
         }))
     }
 }

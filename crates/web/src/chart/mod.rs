@@ -5,9 +5,11 @@
 
 mod bark;
 mod course;
+mod fan;
 mod free;
 mod frost;
 mod heat;
+mod honesty;
 mod limits;
 mod need;
 mod odds;
@@ -23,9 +25,11 @@ use crate::words::standing as words;
 
 pub(crate) use bark::bark_chart;
 pub(crate) use course::{CourseStep, course_chart};
+pub(crate) use fan::fan_chart;
 pub(crate) use free::free_chart;
 pub(crate) use frost::frost_chart;
 pub(crate) use heat::heat_chart;
+pub(crate) use honesty::honesty_chart;
 pub(crate) use limits::{has_prices, limit_chart};
 pub(crate) use need::{need_chart, year_chart};
 pub(crate) use odds::{marks, strip};

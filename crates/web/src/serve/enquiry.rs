@@ -1,8 +1,9 @@
-//! A first answer to whoever asks: how sure, how many, from when, and what else.
+//! An answer to whoever asks: how sure, how many, from when, what else; and the promise itself.
 
 use std::collections::BTreeMap;
 
-use app::ledger::{Alternative, Choices, Enquiry, PromiseAnswer, RunAnswer};
+use app::ledger::desk::OddsState;
+use app::ledger::{Alternative, Break, Choices, Enquiry, Maker, PromiseAnswer};
 use app::{AppError, Kind as Failed};
 use maud::{Markup, html};
 
@@ -12,17 +13,20 @@ use super::form::{self, Field, Kind};
 use super::office::Office;
 use super::page::Page;
 use super::promises;
+use super::record::{self, HEADER};
 use super::reply::Reply;
-use crate::figures::{count, percent, price};
+use crate::figures::{count, percent, price, sentence};
 use crate::frame::{columns, folded};
 use crate::lines::odds_words;
+use crate::words::common::WHAT_HELPS;
 use crate::words::enquiry as words;
 use crate::words::orders;
+use crate::words::promises::PARTS;
 
 /// Odds that are asked for where none are given, percent; as on the command line.
 const AT_ODDS: u32 = 90;
-/// Odds that can be read off the three quantiles, percent.
-const KNOWN_ODDS: std::ops::RangeInclusive<u32> = 5..=95;
+/// Odds that can be asked for, percent.
+const KNOWN_ODDS: std::ops::RangeInclusive<u32> = 1..=99;
 
 const fn must(key: &'static str, label: &'static str, kind: Kind, hint: &'static str) -> Field {
     Field {
@@ -48,45 +52,52 @@ const FIELDS: [Field; 6] = [
     must("odds", words::AT_ODDS, Kind::Whole, words::AT_ODDS_HINT),
 ];
 
+/// What the form of a promise asks for beside the enquiry.
+const CUSTOMER: Field = must(
+    "customer",
+    words::CUSTOMER,
+    Kind::OneOrNew(Choices::Customers),
+    "",
+);
+
+/// Seconds after which a page asks again for odds that are being drawn.
+pub(super) const AGAIN_S: u32 = 2;
+
 /// The page: a form, and the answer to it.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let mut values = ask.query.clone();
-    // A week stands for its Monday.
-    for (key, value) in &mut values.0 {
-        if let (true, Some(monday)) = (key == "by", app::ledger::day_of_week(value.trim())) {
-            *value = monday.to_string();
-        }
-    }
-    values.0.push(("odds".to_owned(), AT_ODDS.to_string()));
-    let run = office
-        .desk
-        .read(|file, sight| file.last_futures(&sight.books))?;
-    let (mut wrong, mut asked) = (BTreeMap::new(), None);
-    if values.get("plants").is_some() {
-        match enquiry(&values) {
-            Ok(enquiry) => asked = Some(enquiry),
-            Err(why) => wrong = why,
-        }
-    }
-    let answer = match &asked {
-        Some(enquiry) => answered(office, enquiry)?,
-        None => None,
-    };
-    let view = View {
-        office,
-        ask,
-        run,
-        wrong,
-        values,
-    };
-    Ok(Reply::Page(view.page(asked.as_ref().zip(answer.as_ref()))))
+    values.0.retain(|(key, _)| key != "id");
+    values.0.push(("id".to_owned(), office.ulid()?));
+    values.0.push(("id2".to_owned(), office.ulid()?));
+    View::of(office, ask, values)?.reply(None)
 }
 
-/// The answer from the last futures; none before any were drawn.
-fn answered(office: &Office, enquiry: &Enquiry) -> Result<Option<PromiseAnswer>, AppError> {
-    match office.desk.read(|file, _| file.promise(enquiry)) {
-        Ok(answer) => Ok(Some(answer)),
-        Err(error) if error.kind == Failed::NotFound => Ok(None),
+/// A promise that is made.
+pub(super) fn promise(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    let mut view = View::of(office, ask, ask.form.clone())?;
+    let (maker, customer) = (view.maker(), view.customer());
+    let (Some(asked), Some(maker), Some(customer)) = (view.asked.clone(), maker, customer) else {
+        return Ok(match view.reply(None)? {
+            Reply::Page(page) => Reply::NotDone(page),
+            other => other,
+        });
+    };
+    let enquiry = Enquiry {
+        customer: Some(customer),
+        ..asked
+    };
+    let made = office
+        .desk
+        .make_promise(office.today(), &enquiry, &maker, &office.now());
+    match made {
+        Ok(order) => {
+            let done = [("done", maker.ids[1].as_str())];
+            Ok(Reply::See(address::with_fields(
+                &address::order(&order),
+                &done,
+            )))
+        }
+        Err(error) if error.kind == Failed::Invalid => view.reply(Some(error)),
         Err(error) => Err(error),
     }
 }
@@ -115,20 +126,88 @@ fn enquiry(values: &Fields) -> Result<Enquiry, BTreeMap<&'static str, String>> {
         plants: whole("plants").unwrap_or_default(),
         by: by.unwrap_or_default(),
         at_odds: whole("odds").unwrap_or(AT_ODDS),
+        customer: None,
     })
 }
 
 struct View<'a> {
     office: &'a Office,
     ask: &'a Ask,
-    run: Option<RunAnswer>,
+    odds: OddsState,
     wrong: BTreeMap<&'static str, String>,
     values: Fields,
+    asked: Option<Enquiry>,
 }
 
-impl View<'_> {
-    fn page(&self, answered: Option<(&Enquiry, &PromiseAnswer)>) -> Page {
-        let answer = match (answered, &self.run) {
+impl<'a> View<'a> {
+    fn of(office: &'a Office, ask: &'a Ask, mut values: Fields) -> Result<Self, AppError> {
+        // A week stands for its Monday.
+        for (key, value) in &mut values.0 {
+            if let (true, Some(monday)) = (key == "by", app::ledger::day_of_week(value.trim())) {
+                *value = monday.to_string();
+            }
+        }
+        values.0.push(("odds".to_owned(), AT_ODDS.to_string()));
+        let (mut wrong, mut asked) = (BTreeMap::new(), None);
+        if values.get("plants").is_some() {
+            match enquiry(&values) {
+                Ok(enquiry) => asked = Some(enquiry),
+                Err(why) => wrong = why,
+            }
+        }
+        Ok(Self {
+            office,
+            ask,
+            odds: office.desk.odds(office.day(ask))?,
+            wrong,
+            values,
+            asked,
+        })
+    }
+
+    /// Who makes a promise; none where the form lacks it.
+    fn maker(&mut self) -> Option<Maker> {
+        let sent = record::headed(&self.values, self.office.today(), self.ask);
+        let form::Read { keys, wrong } = form::read(&HEADER, &sent, 0);
+        self.wrong.extend(wrong);
+        let text = |key: &str| keys.get(key)?.as_str().map(str::to_owned);
+        let id = |key: &str| self.values.get(key).map(str::to_owned);
+        Some(Maker {
+            by: text("by")?,
+            on: text("on")?.parse().ok()?,
+            ids: [id("id")?, id("id2")?],
+        })
+    }
+
+    fn customer(&mut self) -> Option<String> {
+        let form::Read { keys, wrong } = form::read(&[CUSTOMER], &self.values, 0);
+        self.wrong.extend(wrong);
+        Some(keys.get("customer")?.as_str()?.to_owned())
+    }
+
+    /// The page, with why a promise was not made where it was not.
+    fn reply(&self, refused: Option<AppError>) -> Result<Reply, AppError> {
+        let answer = match &self.asked {
+            Some(asked) => self.office.desk.promise(self.office.day(self.ask), asked),
+            None => Ok(None),
+        };
+        let (answer, failed) = match answer {
+            Ok(answer) => (answer, None),
+            Err(error) if error.kind == Failed::Invalid => (None, Some(error)),
+            Err(error) => return Err(error),
+        };
+        let is_refused = refused.is_some();
+        let page = self.page(answer.as_ref(), refused.or(failed).as_ref());
+        Ok(if is_refused {
+            Reply::NotDone(page)
+        } else {
+            Reply::Page(page)
+        })
+    }
+
+    fn page(&self, answer: Option<&PromiseAnswer>, failed: Option<&AppError>) -> Page {
+        let answered = self.asked.as_ref().zip(answer);
+        let said = match (answered, &self.odds.now) {
             (_, None) => words::NO_FUTURES.to_owned(),
             (None, Some(_)) => words::QUESTION.to_owned(),
             (Some((asked, it)), Some(_)) => words::answer(
@@ -140,24 +219,28 @@ impl View<'_> {
             ),
         };
         let body = html! {
-            @if self.run.is_none() {
-                p.say { (words::NO_FUTURES_STEP) }
-                div.acts { a.button href=(promises::PLANS) { (words::MAKE_PLAN) } }
-            } @else if let Some((asked, it)) = answered {
-                (self.facts(asked, it))
+            @if let Some(error) = failed { (not_possible(error)) }
+            @if self.odds.now.is_none() { (no_odds(&self.odds)) }
+            @else if let Some((asked, it)) = answered {
+                (self.facts(it))
+                (self.breaks(&it.breaks))
+                @if it.largest >= asked.plants { (self.promise_form(asked, it)) }
+                @else { (self.instead(asked, it)) }
                 (self.alternatives(asked, &it.alternatives))
             }
             section {
                 @if answered.is_some() { h2 { (words::QUESTION) } }
                 (self.form())
             }
-            @if self.run.is_some() {
-                (promises::run_words(self.run.as_ref(), 0, self.office.day(self.ask)))
-                @if self.run.as_ref().is_some_and(|it| it.entries_since > 0) { p { (words::ENTRIES_SINCE) } }
-            }
+            @if let Some(now) = &self.odds.now { p.quiet { (words::from_odds(&now.answer.run, now.answer.futures, self.odds.is_stale)) } }
             (folded(words::METHOD, &html! { p.say { (words::METHOD_WORDS) } }))
         };
-        Page::new(promises::HERE, words::SHEET, answer, body)
+        let page = Page::new(promises::HERE, words::SHEET, said, body).among(PARTS);
+        if self.odds.now.is_none() && self.odds.is_stale {
+            page.again_in(AGAIN_S)
+        } else {
+            page
+        }
     }
 
     /// What is asked for, in words.
@@ -186,9 +269,8 @@ impl View<'_> {
         }
     }
 
-    fn facts(&self, asked: &Enquiry, it: &PromiseAnswer) -> Markup {
+    fn facts(&self, it: &PromiseAnswer) -> Markup {
         let currency = self.office.currency();
-        let order = |plants| self.order(asked, plants, it.price);
         html! {
             dl.facts {
                 dt { (words::ODDS) } dd { span.odds { (odds_words(Some(it.odds))) } }
@@ -196,13 +278,80 @@ impl View<'_> {
                 dt { (words::EARLIEST) } dd { @match &it.earliest_week { Some(week) => (week), None => (words::NEVER) } }
                 @if let Some(minor) = it.price { dt { (words::PRICE) } dd { (price(app::of_minor(minor, &currency), &currency)) " " (currency) } }
             }
-            div.acts {
-                a.button.plain[it.largest < asked.plants] href=(order(asked.plants)) { (words::ENTER) }
-                @if it.largest > 0 && it.largest < asked.plants {
-                    a.button href=(order(it.largest)) { (words::ENTER_LARGEST) " (" (count(u64::from(it.largest))) ")" }
+        }
+    }
+
+    /// Promises made before that all the plants asked for would break.
+    fn breaks(&self, breaks: &[Break]) -> Markup {
+        html! {
+            @if !breaks.is_empty() {
+                section {
+                    h2 { (words::BREAKS) }
+                    ul.plain {
+                        @for it in breaks {
+                            li {
+                                a href=(address::order(&it.order)) { (words::broken_line(&it.order, &it.line)) }
+                                (words::broken(&percent(it.odds), &percent(it.odds_then), &percent(it.target)))
+                            }
+                        }
+                    }
                 }
             }
         }
+    }
+
+    /// The form that makes the promise.
+    fn promise_form(&self, asked: &Enquiry, it: &PromiseAnswer) -> Markup {
+        let day = self.office.day(self.ask);
+        let header = record::headed(&self.values, day, self.ask);
+        let choices = |of| self.office.choices(day, of);
+        let is_header_wrong = HEADER.iter().any(|it| self.wrong.contains_key(it.key));
+        html! {
+            section {
+                h2 { (words::PROMISE_IT) }
+                form.entry method="post" action="/enquiry" {
+                    @for key in ["id", "id2"] { input type="hidden" name=(key) value=[self.values.get(key)]; }
+                    @for field in &FIELDS { input type="hidden" name=(field.key) value=[self.values.get(field.key)]; }
+                    (form::draw(&[CUSTOMER], &self.values, &self.wrong, choices))
+                    details open[self.ask.who.is_none() || is_header_wrong] {
+                        summary { (words::WHO_AND_WHEN) }
+                        (form::draw(&HEADER, &header, &self.wrong, choices))
+                    }
+                    div.acts {
+                        button { (words::promise_so_many(asked.plants)) }
+                        a.button.plain href=(self.order(asked, asked.plants, it.price)) { (words::ENTER) }
+                    }
+                }
+            }
+        }
+    }
+
+    /// What to do where not all can be promised.
+    fn instead(&self, asked: &Enquiry, it: &PromiseAnswer) -> Markup {
+        html! {
+            div.acts {
+                @if it.largest > 0 { a.button href=(self.offer(asked, it.largest, &asked.by, None)) { (words::offer_largest(it.largest)) } }
+                a.button.plain href=(self.order(asked, asked.plants, it.price)) { (words::ENTER) }
+            }
+        }
+    }
+
+    /// This page with another number, week or product.
+    fn offer(&self, asked: &Enquiry, plants: u32, by: &str, product: Option<[&str; 2]>) -> String {
+        let [rootstock, size] = product.unwrap_or([&asked.rootstock, &asked.size]);
+        let customer = self.values.get("customer").unwrap_or_default();
+        address::with_fields(
+            "/enquiry",
+            &[
+                ("variety", &asked.variety),
+                ("rootstock", rootstock),
+                ("size", size),
+                ("plants", &plants.to_string()),
+                ("by", by),
+                ("odds", &asked.at_odds.to_string()),
+                ("customer", customer),
+            ],
+        )
     }
 
     /// The form of a new order for so many.
@@ -229,7 +378,7 @@ impl View<'_> {
                 @if all.is_empty() { p { (words::NO_ALTERNATIVES) } }
                 @else {
                     table.rows.sort {
-                        (columns(&[(words::WHAT, false), (orders::PLANTS, true), (words::ODDS, false), (words::PRICE, true), ("", false)]))
+                        (columns(&[(words::WHAT, false), (orders::PLANTS, true), (words::BY, false), (words::ODDS, false), (words::PRICE, true), ("", false)]))
                         tbody { @for it in all { (self.alternative(asked, it)) } }
                     }
                 }
@@ -239,25 +388,44 @@ impl View<'_> {
 
     fn alternative(&self, asked: &Enquiry, it: &Alternative) -> Markup {
         let currency = self.office.currency();
-        let offer = address::with_fields(
-            "/enquiry",
-            &[
-                ("variety", &it.variety),
-                ("rootstock", &it.rootstock),
-                ("size", &it.size),
-                ("plants", &it.plants.min(asked.plants).to_string()),
-                ("by", self.values.get("by").unwrap_or_default()),
-                ("odds", &asked.at_odds.to_string()),
-            ],
-        );
+        let product = Some([it.rootstock.as_str(), it.size.as_str()]);
+        let plants = it.plants.min(asked.plants);
         html! {
             tr {
                 td.lead { (self.what(&it.variety, &it.rootstock, &it.size)) }
                 td.n data-head=(orders::PLANTS) data-v=(it.plants) { (count(u64::from(it.plants))) }
+                td data-head=(words::BY) {
+                    (it.by)
+                    @if let Some(rest) = &it.rest { small { (words::rest(rest.plants, &rest.by)) } }
+                }
                 td data-head=(words::ODDS) data-v=(it.odds) { span.odds { (odds_words(Some(it.odds))) } }
                 td.n data-head=(words::PRICE) { @match it.price { Some(minor) => (price(app::of_minor(minor, &currency), &currency)), None => "–" } }
-                td.full-row { a.button.plain href=(offer) { (words::OFFER) } }
+                td.full-row { a.button.plain href=(self.offer(asked, plants, &it.by, product)) { (words::OFFER) } }
             }
+        }
+    }
+}
+
+/// Why there are no odds to answer from, and what helps.
+pub(super) fn no_odds(odds: &OddsState) -> Markup {
+    html! {
+        @match &odds.failed {
+            Some(error) if !odds.is_stale => {
+                @if error.kind == Failed::NotFound {
+                    p.say { (words::NO_FUTURES_STEP) }
+                    div.acts { a.button href=(promises::PLANS) { (words::MAKE_PLAN) } }
+                } @else { (not_possible(error)) }
+            }
+            _ => p.say { (words::BEING_DRAWN) }
+        }
+    }
+}
+
+fn not_possible(error: &AppError) -> Markup {
+    html! {
+        div.notice {
+            p { (sentence(&error.what)) }
+            p.mend { b { (WHAT_HELPS) } (sentence(&error.mend)) }
         }
     }
 }

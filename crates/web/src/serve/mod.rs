@@ -13,6 +13,8 @@ pub(crate) mod form;
 mod frost;
 #[cfg(test)]
 mod frost_tests;
+mod honesty;
+mod keeper;
 mod lineage;
 mod lot;
 mod office;
@@ -34,6 +36,7 @@ mod table;
 mod test_office;
 #[cfg(test)]
 mod tests;
+mod trees;
 mod water;
 #[cfg(test)]
 mod water_tests;
@@ -43,6 +46,7 @@ mod work;
 
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use app::ledger::desk::Desk;
 use app::{AppError, Kind};
@@ -84,11 +88,14 @@ async fn run(setup: Setup, desk: Desk, ready: impl FnOnce(&str)) -> Result<(), A
     if plan_at_once {
         office.start_plan(false)?;
     }
+    let stop = Arc::new(AtomicBool::new(false));
+    keeper::start(&office, &stop);
     let router = routes::router(Arc::clone(&office));
     ready(&format!("http://{address}/"));
     let served = axum::serve(listener, router)
         .with_graceful_shutdown(asked_to_stop())
         .await;
+    stop.store(true, Ordering::Relaxed);
     office.close();
     served.map_err(|error| unavailable(&error, &address.to_string()))
 }

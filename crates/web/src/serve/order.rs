@@ -3,7 +3,7 @@
 use app::AppError;
 use app::ledger::{
     FittingLot, LineChange, LineEvent, LineLife, LineState, OrderAnswer, OrderLine,
-    OrderLineAnswer, ServingJob,
+    OrderLineAnswer, Origin, ServingJob,
 };
 use jiff::civil::Date;
 use maud::{Markup, html};
@@ -23,6 +23,8 @@ use crate::words::promises::{DECIDE_MARK, OFFER_ELSE};
 
 /// Lines a page.
 const LINES: usize = 8;
+/// Lots named of those that a line's trees come from.
+const ORIGINS: usize = 8;
 /// Planned jobs shown of a line; the plan has all.
 const JOBS: usize = 24;
 
@@ -50,9 +52,8 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     );
     let sheet = format!("{} {}", words::SHEET, order.order);
     let csv = address::with_fields("/promises.csv", &[("order", &order.order), ("show", "all")]);
-    Ok(Reply::Page(
-        Page::new(promises::HERE, sheet, answer, view.body()).with_csv(csv),
-    ))
+    let page = Page::new(promises::HERE, sheet, answer, view.body()).with_csv(csv);
+    Ok(Reply::Page(promises::until_odds_follow(office, ask, page)?))
 }
 
 struct View<'a> {
@@ -125,6 +126,8 @@ impl View<'_> {
                 @if line.needs_decision(self.day) { p.mend { b { (DECIDE_MARK) } (reasons(line, self.day)) } }
                 @if line.odds.is_some() { div.one-strip { (strip_of(&format!("strip-{at}"), line)) } }
                 (self.facts(life))
+                (allocation(life))
+                (risk(line))
                 (self.acts(line))
                 @if line.state == LineState::Open { (self.lots(line, &life.lots)) (self.jobs(&life.jobs)) }
                 (folded(words::PAST, &self.past(line, &life.past)))
@@ -352,6 +355,57 @@ fn ordered_words(line: &OrderLineAnswer, terms: &OrderLine) -> String {
         return words::ordered(terms.plants, &line.what, terms.size.as_str());
     }
     words::ordered(terms.plants, terms.variety.as_str(), terms.size.as_str())
+}
+
+/// Which lots the trees come from, as the plan shares them out.
+fn allocation(life: &LineLife) -> Markup {
+    let (lots, rest): (Vec<&Origin>, Vec<&Origin>) =
+        life.origins.iter().partition(|it| it.lot.is_some());
+    let from_lots: f64 = lots.iter().map(|it| it.trees).sum();
+    let rest: f64 = rest.iter().map(|it| it.trees).sum();
+    html! {
+        @if !life.origins.is_empty() {
+            p {
+                @if lots.is_empty() { (words::NONE_STANDS) } @else {
+                (words::from_lots(&amount(from_lots), &count(u64::from(life.line.open()))))
+                @for (at, it) in lots.iter().take(ORIGINS).enumerate() {
+                    @let lot = it.lot.as_deref().unwrap_or_default();
+                    @if at > 0 { ", " }
+                    a href=(address::lot(lot)) { (lot) } " (" (amount(it.trees)) ")"
+                }
+                (words::from_others(lots.len().saturating_sub(ORIGINS), &amount(rest), rest >= 0.5))
+                }
+            }
+        }
+    }
+}
+
+/// What went with misses in the futures: the main risk in a sentence, all factors behind it.
+fn risk(line: &OrderLineAnswer) -> Markup {
+    let odds = line.odds.as_ref().filter(|it| it.on_time < 1.0);
+    let causes = odds.map_or(&[][..], |it| &it.causes);
+    let main = odds.and_then(|it| it.cause.as_deref());
+    let main = causes.iter().find(|it| Some(it.what.as_str()) == main);
+    html! {
+        @if let Some(it) = main {
+            p { b { (words::risk::MAIN) } (words::risk::main(&it.what, &percent(it.when_missed), &percent(it.when_on_time))) }
+            (folded(words::risk::ALL, &html! {
+                table.rows {
+                    (columns(&[(words::risk::WHAT, false), (words::risk::WHEN_MISSED, true), (words::risk::WHEN_ON_TIME, true)]))
+                    tbody {
+                        @for it in causes {
+                            tr {
+                                td.lead { (words::risk::factor(&it.what)) }
+                                td.n data-head=(words::risk::WHEN_MISSED) { (percent(it.when_missed)) }
+                                td.n data-head=(words::risk::WHEN_ON_TIME) { (percent(it.when_on_time)) }
+                            }
+                        }
+                    }
+                }
+                p.say { (words::risk::METHOD) }
+            }))
+        }
+    }
 }
 
 fn job_row(job: &ServingJob) -> Markup {

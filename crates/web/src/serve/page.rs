@@ -5,7 +5,7 @@ use maud::{DOCTYPE, Markup, html};
 use super::address;
 use super::ask::Ask;
 use super::office::Office;
-use super::reply::Failure;
+use super::reply::{self, Failure};
 use super::routes::{SCRIPT_AT, STYLE_AT};
 use super::table::kept_fields;
 use crate::chart;
@@ -118,7 +118,13 @@ pub(super) fn render(office: &Office, ask: &Ask, page: &Page) -> String {
                     (notice(office, ask))
                     h1 { (page.answer) }
                     (page.body)
-                    @if let Some(csv) = &page.csv { p.keep { a href=(csv) download { (words::TABLE_FILE) } } }
+                    @if let Some(csv) = &page.csv {
+                        p.keep {
+                            (words::TABLE_FILE) " "
+                            a href=(csv) download { (words::TABLE_CSV) } " · "
+                            a href=(address::with_fields(csv, &[reply::AS_WORKBOOK])) download { (words::TABLE_WORKBOOK) }
+                        }
+                    }
                 }
             }
         }

@@ -7,9 +7,11 @@ use app::answers::OddsAnswer;
 use app::ledger::{LineState, OrderLineAnswer, OrderLinesAnswer, RunAnswer};
 use jiff::civil::Date;
 use maud::{Markup, html};
+use serde_json::json;
 
 use super::address;
 use super::ask::{Ask, Fields};
+use super::enquiry::AGAIN_S;
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
@@ -135,9 +137,35 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let answer = words::answer(view.tally(&fitting));
     let csv = address::with_fields("/promises.csv", &pairs(&ask.query));
     let body = view.body(&book, &fitting);
-    Ok(Reply::Page(
-        Page::new(HERE, words::SHEET, answer, body).with_csv(csv),
-    ))
+    let page = Page::new(HERE, words::SHEET, answer, body)
+        .among(words::PARTS)
+        .with_csv(csv);
+    Ok(Reply::Page(until_odds_follow(office, ask, page)?))
+}
+
+/// How the odds stand, for scripts.
+pub(super) fn odds_json(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    let odds = office.desk.odds(office.day(ask))?;
+    let now = odds.now.as_ref();
+    Ok(Reply::Json(json!({
+        "run": now.map(|it| &it.answer.run),
+        "futures": now.map(|it| it.answer.futures),
+        "entries": now.map(|it| it.number),
+        "is_stale": odds.is_stale,
+        "failed": odds.failed.map(|it| it.what),
+    })))
+}
+
+/// The page, asking for itself again while the odds of today are being drawn anew.
+pub(super) fn until_odds_follow(office: &Office, ask: &Ask, page: Page) -> Result<Page, AppError> {
+    let day = office.today();
+    let odds = office.desk.odds(day)?;
+    let follows = odds.now.is_some() && odds.is_stale && office.day(ask) == day;
+    Ok(if follows {
+        page.again_in(AGAIN_S)
+    } else {
+        page
+    })
 }
 
 fn pairs(query: &Fields) -> Vec<(&str, &str)> {
@@ -177,10 +205,7 @@ pub(super) fn run_words(run: Option<&RunAnswer>, newer: usize, day: Date) -> Mar
                 @let as_of = run.as_of.map(|it| (app::date_words(it), day.since(it).map_or(0, |span| span.get_days())));
                 p.quiet { (words::from_run(&run.run, as_of, run.entries_since)) }
                 @if newer > 0 {
-                    div.notice {
-                        p { (words::newer(newer)) }
-                        a.button href=(PLANS) { (words::MAKE_PLAN) }
-                    }
+                    div.notice { p { (words::newer(newer)) } }
                 }
             }
         }

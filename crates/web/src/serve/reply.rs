@@ -82,12 +82,37 @@ impl From<AppError> for Failure {
     }
 }
 
+/// The kind of a table with commas.
+const CSV: &str = "text/csv; charset=utf-8";
+
+/// The kind of a workbook.
+const WORKBOOK: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+
+/// The field of an address by which a table is asked for as a workbook.
+pub(super) const AS_WORKBOOK: (&str, &str) = ("file", "xlsx");
+
 /// A table as a file to keep.
 pub(crate) fn csv(name: &str, text: String) -> Reply {
     Reply::File {
         name: format!("{name}.csv"),
-        kind: "text/csv; charset=utf-8",
+        kind: CSV,
         bytes: text.into_bytes(),
+    }
+}
+
+/// The reply to what was asked: a table as a workbook where that was asked for, all else as it is.
+pub(super) fn as_asked(office: &Office, ask: &Ask, reply: Reply) -> Result<Reply, AppError> {
+    let (key, value) = AS_WORKBOOK;
+    match reply {
+        Reply::File { name, kind, bytes } if kind == CSV && ask.query.get(key) == Some(value) => {
+            let stem = name.strip_suffix(".csv").unwrap_or(&name);
+            Ok(Reply::File {
+                bytes: app::spreadsheet(stem, &bytes, office.day(ask))?,
+                name: format!("{stem}.xlsx"),
+                kind: WORKBOOK,
+            })
+        }
+        other => Ok(other),
     }
 }
 

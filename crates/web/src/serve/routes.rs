@@ -23,8 +23,8 @@ use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
 use super::{
-    address, begin, book, enquiry, frost, lineage, lot, order, order_form, promises, record,
-    seasons, settings, sky, standing, water, week, who,
+    address, begin, book, enquiry, frost, honesty, lineage, lot, order, order_form, promises, record,
+    seasons, settings, sky, standing, trees, water, week, who,
 };
 use crate::frame;
 use crate::words::common::failures as words;
@@ -143,7 +143,15 @@ fn promise_routes() -> Router<Arc<Office>> {
     Router::new()
         .route("/promises", page(promises::page))
         .route("/promises.csv", page(promises::csv))
-        .route("/enquiry", page(enquiry::page))
+        .route("/odds.json", page(promises::odds_json))
+        .route("/promises/trees", page(trees::page))
+        .route("/promises/trees.csv", page(trees::csv))
+        .route("/promises/kept", page(honesty::page))
+        .route("/promises/kept.csv", page(honesty::csv))
+        .route(
+            "/enquiry",
+            page(enquiry::page).merge(entry(enquiry::promise)),
+        )
         .route(
             "/orders/new",
             page(order_form::new_page).merge(entry(order_form::enter_order)),
@@ -240,7 +248,7 @@ async fn reply_of(office: Arc<Office>, ask: Ask, of: PageOf) -> Response<Body> {
     }
     let (inside, own) = (Arc::clone(&office), ask.clone());
     let made = tokio::task::spawn_blocking(move || {
-        let reply = of(&inside, &own);
+        let reply = of(&inside, &own).and_then(|it| reply::as_asked(&inside, &own, it));
         match reply {
             Ok(reply) => reply::response(&inside, &own, reply),
             Err(error) => reply::failure(&inside, &own, &error.into()),

@@ -3,6 +3,7 @@
 use app::ledger::{NurseryFile, State};
 use serde_json::json;
 
+use super::reply::{self, Reply};
 use super::test_office::{DAY, Scene, ask, scene};
 use super::{book, lineage, lot, record, standing, table, week};
 
@@ -226,4 +227,32 @@ fn names_with_script_in_them_stay_names() {
         _ => panic!("no file"),
     };
     assert!(text.contains(NAME));
+}
+
+#[test]
+fn every_table_is_a_workbook_too() {
+    let scene = demo();
+    let asked = |file: &str| {
+        let ask = ask(("", ""), &[("file", file)], &[]);
+        let table = standing::csv(&scene.office, &ask).expect("a table");
+        match reply::as_asked(&scene.office, &ask, table).expect("a file") {
+            Reply::File { name, bytes, .. } => (name, bytes),
+            _ => panic!("no file"),
+        }
+    };
+    let (name, workbook) = asked("xlsx");
+    assert_eq!(name, "standing.xlsx");
+    assert!(workbook.starts_with(b"PK"), "a workbook is an archive");
+    let (name, plain) = asked("csv");
+    assert_eq!(name, "standing.csv");
+    assert!(
+        plain.starts_with(b"lot,"),
+        "{}",
+        String::from_utf8_lossy(&plain[..40])
+    );
+    let page = scene.page(standing::page, &ask(("", ""), &[], &[]));
+    assert!(
+        page.contains("/standing.csv?file=xlsx"),
+        "the page links it"
+    );
 }

@@ -50,7 +50,11 @@ pub(crate) const SKIP: &str = "Skip to the page";
 pub(crate) const PAGES_LABEL: &str = "Pages";
 pub(crate) const PARTS_LABEL: &str = "Beside this page";
 pub(crate) const NO_NAME: &str = "Tell us who you are";
-pub(crate) const TABLE_FILE: &str = "This table as a file (CSV)";
+pub(crate) const TABLE_FILE: &str = "This table as a file:";
+/// The table with commas between its cells.
+pub(crate) const TABLE_CSV: &str = "CSV";
+/// The table as a spreadsheet's workbook.
+pub(crate) const TABLE_WORKBOOK: &str = "XLSX";
 pub(crate) const LATEST: &str = "Back to today";
 pub(crate) const RECORDED: &str = "Recorded.";
 pub(crate) const UNDO: &str = "Undo";

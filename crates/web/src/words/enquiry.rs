@@ -5,15 +5,20 @@ use crate::figures::count;
 pub(crate) const SHEET: &str = "Enquiry";
 pub(crate) const QUESTION: &str = "Can I promise this?";
 pub(crate) const HELP: &str =
-    "Say what is asked for. The answer comes from the trees that the last futures leave free.";
+    "Say what is asked for. Barkslip puts it into every future it has drawn and shares the trees out anew.";
 pub(crate) const ASK: &str = "Ask";
 pub(crate) const NO_FUTURES: &str = "Nothing can be promised yet: no futures were drawn.";
+pub(crate) const BEING_DRAWN: &str =
+    "The futures are being drawn now. This page asks again by itself in a moment.";
+pub(crate) const CUSTOMER: &str = "Customer";
+pub(crate) const PROMISE_IT: &str = "Promise it";
+pub(crate) const WHO_AND_WHEN: &str = "Who promises, and when";
+pub(crate) const BREAKS: &str = "All of them would break promises made before";
 pub(crate) const NO_FUTURES_STEP: &str =
     "Make a plan first. Barkslip then tries many futures and knows which trees stay free.";
 pub(crate) const MAKE_PLAN: &str = "Make a plan";
-pub(crate) const ENTER: &str = "Enter it as an order";
-pub(crate) const ENTER_LARGEST: &str = "Enter the largest number as an order";
-pub(crate) const ODDS: &str = "Odds of having them free";
+pub(crate) const ENTER: &str = "Enter it as an order without a promise";
+pub(crate) const ODDS: &str = "Odds of having them all by then";
 pub(crate) const LARGEST: &str = "Most that can be promised";
 pub(crate) const EARLIEST: &str = "All of them from";
 pub(crate) const NEVER: &str = "in no week that the plan covers";
@@ -22,12 +27,11 @@ pub(crate) const ALTERNATIVES: &str = "What else could be offered";
 pub(crate) const NO_ALTERNATIVES: &str =
     "Nothing else of this variety stays free by then. Ask for a later week.";
 pub(crate) const METHOD: &str = "How this is worked out";
-pub(crate) const METHOD_WORDS: &str = "The futures tell how many ready trees of a kind are left once all order lines are served. What is \
-     promised is taken from what is left in its week and in the year after, so that no earlier promise \
-     loses a tree. Odds are about right: they are read between the numbers that 5, 50 and 95 of 100 futures \
-     stay under.";
-pub(crate) const ENTRIES_SINCE: &str =
-    "Orders entered after the run are not taken off yet: make a new plan before you promise much.";
+pub(crate) const METHOD_WORDS: &str = "The enquiry is put into each stored future as one more order line, and the trees are shared out anew: \
+     the odds are the share of futures in which it is complete by the end of the week. What can be promised \
+     leaves every promise made before at the odds it is to have, or as it is where it lies below them, and \
+     takes no tree that planned work will need. Trees of lots under a hold are not counted. The futures are \
+     drawn anew after every entry.";
 
 pub(crate) const VARIETY: &str = "Variety";
 pub(crate) const ROOTSTOCK: &str = "Rootstock";
@@ -37,8 +41,8 @@ pub(crate) const BY: &str = "Wanted by";
 pub(crate) const BY_HINT: &str = "The week of this day counts.";
 pub(crate) const AT_ODDS: &str = "Promise at odds of, percent";
 pub(crate) const AT_ODDS_HINT: &str =
-    "5 to 95. 90 means that nine futures of ten keep the promise.";
-pub(crate) const WRONG_ODDS: &str = "Write odds from 5 to 95.";
+    "1 to 99. 90 means that nine futures of ten keep the promise.";
+pub(crate) const WRONG_ODDS: &str = "Write odds from 1 to 99.";
 pub(crate) const NO_PLANTS: &str = "Write 1 or more.";
 pub(crate) const WHAT: &str = "What";
 pub(crate) const OFFER: &str = "Ask for this";
@@ -61,4 +65,39 @@ pub(crate) fn answer(can: bool, plants: u32, what: &str, week: &str, largest: u3
 /// The largest number at some odds.
 pub(crate) fn at_odds(plants: u32, odds: &str) -> String {
     format!("{} at {odds} odds or better", count(u64::from(plants)))
+}
+
+/// The promise of so many.
+pub(crate) fn promise_so_many(plants: u32) -> String {
+    format!("Promise {}", count(u64::from(plants)))
+}
+
+/// The question with the largest number.
+pub(crate) fn offer_largest(plants: u32) -> String {
+    format!("Ask for {}", count(u64::from(plants)))
+}
+
+/// The second part of a split delivery.
+pub(crate) fn rest(plants: u32, by: &str) -> String {
+    format!("the other {} by {by}", count(u64::from(plants)))
+}
+
+/// A line that would be broken.
+pub(crate) fn broken_line(order: &str, line: &str) -> String {
+    format!("{order}, line {line}")
+}
+
+/// How it would be broken.
+pub(crate) fn broken(odds: &str, then: &str, target: &str) -> String {
+    format!(": from {odds} to {then}; it is to have {target}.")
+}
+
+/// Which futures the answer is from.
+pub(crate) fn from_odds(run: &str, futures: u32, is_stale: bool) -> String {
+    let rest = if is_stale {
+        "Something was recorded since; they are being drawn anew."
+    } else {
+        "Nothing was recorded since."
+    };
+    format!("From {} futures of {run}. {rest}", count(u64::from(futures)))
 }

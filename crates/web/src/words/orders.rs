@@ -288,3 +288,61 @@ pub(crate) mod line_form {
         }
     }
 }
+
+/// No lot that stands serves a line.
+pub(crate) const NONE_STANDS: &str =
+    "In the plan, all its trees come from plants still to be sown or bought.";
+
+/// How many trees come from lots that stand.
+pub(crate) fn from_lots(trees: &str, of: &str) -> String {
+    format!("In the plan, {trees} of {of} come from lots that stand: ")
+}
+
+/// The rest of what trees come from.
+pub(crate) fn from_others(lots: usize, rest: &str, has_rest: bool) -> String {
+    let more = match lots {
+        0 => String::new(),
+        1 => " and one more".to_owned(),
+        more => format!(" and {more} more"),
+    };
+    if has_rest {
+        format!("{more}; {rest} from plants still to be sown or bought.")
+    } else {
+        format!("{more}.")
+    }
+}
+
+pub(crate) mod risk {
+    //! Words of what puts a line at risk.
+
+    pub(crate) const MAIN: &str = "The main risk: ";
+    pub(crate) const ALL: &str = "What went with it when the line was missed";
+    pub(crate) const WHAT: &str = "Worse than expected";
+    pub(crate) const WHEN_MISSED: &str = "Of futures that miss it";
+    pub(crate) const WHEN_ON_TIME: &str = "Of futures that keep it";
+    pub(crate) const METHOD: &str = "Counted in the futures up to the line's due week, over all plants that lead to it. What goes more \
+         often with misses than with being on time puts the line at risk; it need not be what mends it.";
+
+    /// A factor in words.
+    pub(crate) fn factor(what: &str) -> &'static str {
+        match what {
+            "weather" => "A cool season: less heat than on average",
+            "take" => "Take and survival: fewer plants than expected",
+            "growth" => "Slow lots: growth behind the pace expected",
+            "loss" => "Losses: frost, heat or a rare total loss",
+            _ => "Work: crews or open weeks did not suffice",
+        }
+    }
+
+    /// The main risk with its figures.
+    pub(crate) fn main(what: &str, missed: &str, on_time: &str) -> String {
+        let what = match what {
+            "weather" => "a cool season",
+            "take" => "take and survival",
+            "growth" => "slow lots",
+            "loss" => "losses",
+            _ => "work that waits",
+        };
+        format!("{what}. {missed} of the futures that miss the line have it, {on_time} of those that keep it.")
+    }
+}

@@ -5,6 +5,15 @@ use app::ledger::NoOdds;
 use crate::figures::{count, in_words, of};
 
 pub(crate) const SHEET: &str = "Promises";
+
+/// The pages beside the order book.
+pub(crate) const PARTS: &[(&str, &str)] = &[
+    ("/promises", "Order book"),
+    ("/promises/trees", "Trees and promises"),
+    ("/enquiry", "Can I promise this?"),
+    ("/promises/kept", "Did it come true?"),
+];
+
 pub(crate) const NO_ORDERS: &str = "There are no orders yet.";
 pub(crate) const NO_ORDERS_STEP: &str =
     "Enter the first order here, or take in the folder with your orders.csv under Settings.";
@@ -38,7 +47,8 @@ pub(crate) const METHOD_ODDS: &str = "Odds are the share of futures in which the
      the planned jobs with the hours there are.";
 pub(crate) const METHOD_TARGET: &str = "The target weighs what a tree too few costs against what one too many costs. A line needs a decision \
      when its odds are below its target, when the plan lets it go short, or when its due day has passed.";
-pub(crate) const METHOD_NEWER: &str = "A line that was entered or changed after the futures were drawn has no odds until the next plan.";
+pub(crate) const METHOD_NEWER: &str = "After every entry the futures of the accepted plan are drawn anew, from the lots as they stand and the \
+     order book as it is; that takes a few seconds.";
 pub(crate) const PREVIOUS: &str = "Earlier rows";
 pub(crate) const NEXT: &str = "More rows";
 
@@ -154,10 +164,10 @@ pub(crate) fn from_run(run: &str, as_of: Option<(String, i32)>, entries_since: u
 /// Lines that the run does not know.
 pub(crate) fn newer(lines: usize) -> String {
     if lines == 1 {
-        return "One line is newer than the run and has no odds yet: make a new plan.".to_owned();
+        return "One line is newer than these odds: the futures are drawn anew for it.".to_owned();
     }
     let lines = sentence_number(lines);
-    format!("{lines} lines are newer than the run and have no odds yet: make a new plan.")
+    format!("{lines} lines are newer than these odds: the futures are drawn anew for them.")
 }
 
 fn sentence_number(number: usize) -> String {
@@ -172,7 +182,7 @@ fn sentence_number(number: usize) -> String {
 pub(crate) fn no_odds(why: NoOdds) -> &'static str {
     match why {
         NoOdds::NoFutures => "make a plan",
-        NoOdds::Newer => "newer than the run: make a new plan",
+        NoOdds::Newer => "newer than the odds: they follow in a moment",
         NoOdds::NotPlanned => "the last plan does not reach it",
     }
 }
@@ -315,11 +325,11 @@ mod tests {
     fn newer_lines_are_counted() {
         assert_eq!(
             newer(1),
-            "One line is newer than the run and has no odds yet: make a new plan."
+            "One line is newer than these odds: the futures are drawn anew for it."
         );
         assert_eq!(
             newer(2),
-            "Two lines are newer than the run and have no odds yet: make a new plan."
+            "Two lines are newer than these odds: the futures are drawn anew for them."
         );
     }
 }

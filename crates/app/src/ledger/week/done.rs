@@ -19,10 +19,10 @@ use crate::error::AppError;
 use crate::ledger::NurseryFile;
 
 /// What makes two pieces of work the same kind: operation, rootstock, variety, size.
-pub(super) type WorkKey = (String, String, Option<String>, Option<String>);
+pub(in crate::ledger) type WorkKey = (String, String, Option<String>, Option<String>);
 
 /// Plants by kind of work.
-pub(super) type Done = BTreeMap<WorkKey, u64>;
+pub(in crate::ledger) type Done = BTreeMap<WorkKey, u64>;
 
 /// The work and notes since the first plan was accepted, as they are in force.
 ///
@@ -56,7 +56,25 @@ impl NurseryFile {
             done.number = first - 1;
         }
         done.read_plan(books);
-        if done.number == books.number {
+        self.read_on(books, done)
+    }
+
+    /// The work after an entry, up to the last entry of the books.
+    pub(in crate::ledger) fn work_after(
+        &self,
+        books: &Books,
+        number: u64,
+    ) -> Result<WorkDone, AppError> {
+        let mut done = WorkDone {
+            number,
+            ..WorkDone::default()
+        };
+        self.read_on(books, &mut done)?;
+        Ok(done)
+    }
+
+    fn read_on(&self, books: &Books, done: &mut WorkDone) -> Result<(), AppError> {
+        if done.number >= books.number {
             return Ok(());
         }
         let read = self.ledger.entries(done.number, &mut |entry| {
@@ -141,7 +159,7 @@ impl WorkDone {
     }
 
     /// Plants by kind of work, of the work after an entry until the end of a day.
-    pub(super) fn plants(&self, books: &Books, number: u64, as_of: Date) -> Done {
+    pub(in crate::ledger) fn plants(&self, books: &Books, number: u64, as_of: Date) -> Done {
         let mut done = Done::new();
         for (when, act) in self.since(number, as_of) {
             if let Some((key, plants)) = work_of(books, when, &act.deed) {

@@ -24,6 +24,7 @@ use crate::answers::{JobAnswer, SupplyAnswer};
 use crate::error::AppError;
 
 pub use done::WorkDone;
+pub(super) use planned::{JobLeft, what_is_left};
 use lots::Yard;
 
 /// `week --json`.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use nursery::files::parse_week;
 use nursery::ledger::books::AcceptedPlan;
+use season::Calendar;
 use serde::Deserialize;
 
 use super::done::{Done, WorkDone, WorkKey};
@@ -57,6 +58,34 @@ pub fn jobs(
 }
 
 /// A job with what is left of it.
+pub struct JobLeft<'a> {
+    /// The job.
+    pub job: &'a JobAnswer,
+    /// Its week.
+    pub week: i64,
+    /// Plants still to do.
+    pub left: u32,
+}
+
+/// What is left of each job after the work that was done: the earliest job of a kind counts as done first.
+pub fn what_is_left<'a>(
+    jobs: &'a [JobAnswer],
+    calendar: Calendar,
+    mut done: Done,
+) -> Vec<JobLeft<'a>> {
+    let left = |job: &'a JobAnswer| {
+        let week = calendar.week_of(parse_week(&job.week)?.date());
+        let of_kind = done.entry(key_of(job)).or_insert(0);
+        let did = u64::from(job.plants).min(*of_kind);
+        *of_kind -= did;
+        // What was done of it is no more than its plants.
+        let left = job.plants - did as u32;
+        Some(JobLeft { job, week, left })
+    };
+    jobs.iter().filter_map(left).collect()
+}
+
+/// A job to list.
 struct Open {
     job: JobAnswer,
     state: State,
@@ -68,26 +97,16 @@ struct Open {
 fn left_of(
     jobs: &[JobAnswer],
     yard: &Yard<'_>,
-    mut done: Done,
+    done: Done,
 ) -> (Vec<Open>, usize, BTreeSet<WorkKey>) {
     let (mut listed, mut missed, mut kinds) = (Vec::new(), 0, BTreeSet::new());
     let mut open: BTreeMap<String, u32> = BTreeMap::new();
-    for job in jobs {
-        let Some(week) = parse_week(&job.week) else {
-            continue;
-        };
-        let week = yard.calendar.week_of(week.date());
-        let key = key_of(job);
-        let of_kind = done.entry(key.clone()).or_insert(0);
-        let did = u64::from(job.plants).min(*of_kind);
-        *of_kind -= did;
-        // What was done of it is no more than its plants.
-        let left = job.plants - did as u32;
+    for JobLeft { job, week, left } in what_is_left(jobs, yard.calendar, done) {
         open.insert(job.job.clone(), left);
         if left == 0 {
             continue;
         }
-        kinds.insert(key);
+        kinds.insert(key_of(job));
         if week > yard.today {
             continue;
         }
