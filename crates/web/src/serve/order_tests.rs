@@ -476,7 +476,7 @@ fn a_line_asks_for_a_load_a_grade_and_a_class_of_health() {
     );
     let page = order_page(office, "O-200");
     assert!(
-        page.contains("deposit from 500.00 to 0.00; odds of being cancelled from 12.5 to as usual; least load from 200 to 0; class of health from certified to none"),
+        page.contains("deposit from 500.00 to 0.00; odds of being cancelled in percent from 12.5 to as usual; least load from 200 to 0; class of health from certified to none"),
         "{page}"
     );
     let ask = new_order(&ulid(), &[("order", "O-201"), ("cancel_percent", "120")]);
