@@ -2,6 +2,8 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 use app::ledger::NurseryFile;
 use jiff::ToSpan;
@@ -13,7 +15,7 @@ use super::office::Office;
 use super::reply::Reply;
 use super::routes::PageOf;
 use super::test_office::{DAY as TODAY, Scene, fields, scene, ulid};
-use super::{enquiry, lot, order, order_form, page, promises, record};
+use super::{enquiry, honesty, keeper, lot, order, order_form, page, promises, record, trees};
 
 const NOW: &str = "2027-03-01T12:00:00Z";
 
@@ -580,51 +582,156 @@ fn a_sample_is_measured_with_its_calipers_in_a_row() {
     assert!(form.contains("value=\"8.5, 9.2, 10.0\""), "{form}");
 }
 
-#[test]
-fn an_enquiry_is_answered_and_becomes_an_order() {
+/// Records an act and expects that it is done.
+fn done(office: &Office, number: u32, act: &Value) {
+    let mut act = act.clone();
+    act["id"] = json!(format!("01JQ{number:022}"));
+    act["on"] = json!(TODAY);
+    act["by"] = json!("anna");
+    let answer = office.desk.record(&act, NOW).expect("recorded");
+    assert_eq!(answer.outcome, "done", "{act}: {answer:?}");
+}
+
+/// Draws the odds, as the server does by itself.
+fn draw_odds(office: &Office) {
+    keeper::look(office, &Arc::new(AtomicBool::new(false)));
+}
+
+/// An office in which 500 finished Valencia on Carrizo stand: 430 are ordered by two lines.
+fn with_finished_trees() -> Scene {
     let scene = small();
     let office = &*scene.office;
-    let wanted = [
-        ("variety", "valencia"),
-        ("rootstock", "carrizo"),
-        ("size", "4L"),
-        ("plants", "120"),
-        ("by", "2027-W20"),
-    ];
-    let ask = asked("/enquiry", &[], &wanted);
-    let none = shown(office, &ask, enquiry::page);
-    assert!(none.contains("Make a plan first."), "{none}");
-
     keep_runs(office);
-    let page = shown(office, &ask, enquiry::page);
-    assert!(page.contains("Not all: of 120 Valencia on "), "{page}");
-    assert!(page.contains(", 100 can be promised by 2027-W20."));
-    assert!(
-        page.contains("<dd>2027-W40</dd>"),
-        "the first week with enough"
-    );
-    assert!(page.contains(
-        "/orders/new?variety=valencia&amp;rootstock1=carrizo&amp;size=4L&amp;plants=100&amp;due=2027-05-17&amp;price=12.00"
-    ));
-    assert!(page.contains("/enquiry?variety=valencia&amp;rootstock=swingle&amp;size=4L&amp;plants=30&amp;by=2027-05-17"));
-
-    let mut wrong = wanted.to_vec();
-    wrong.insert(0, ("odds", "99"));
-    let page = shown(office, &asked("/enquiry", &[], &wrong), enquiry::page);
-    assert!(page.contains("Write odds from 5 to 95."));
-
-    let filled = [
-        ("variety", "valencia"),
-        ("plants", "100"),
-        ("price", "12.00"),
-    ];
-    let page = shown(
+    done(
         office,
-        &asked("/orders/new", &[], &filled),
-        order_form::new_page,
+        1,
+        &json!({"act": "buy_in", "stage": "finished", "rootstock": "carrizo", "variety": "valencia", "size": "4L",
+            "plants": 500, "place": "yard-1", "source": "a neighbor", "new_lot": "T-1", "lot": "T-1"}),
     );
+    done(
+        office,
+        2,
+        &json!({"act": "count", "lot": "T-1", "plants": 500, "ready": 500}),
+    );
+    scene
+}
+
+const WANTED: [(&str, &str); 5] = [
+    ("variety", "valencia"),
+    ("rootstock", "carrizo"),
+    ("size", "4L"),
+    ("plants", "60"),
+    ("by", "2027-W20"),
+];
+
+/// The form of a promise of what is wanted, by name of its first act.
+fn promise_form(id: &str) -> Ask {
+    let mut form = WANTED.to_vec();
+    form[4].1 = "2027-05-17";
+    // A name that is another one, as long.
+    let second = id.replacen("JP", "JR", 1);
+    form.extend([("customer", "Garden House"), ("odds", "90"), ("id", id)]);
+    form.push(("id2", &second));
+    Ask {
+        form: fields(&form),
+        ..asked("/enquiry", &[], &[])
+    }
+}
+
+#[test]
+fn an_enquiry_needs_odds_first() {
+    let scene = small();
+    let ask = asked("/enquiry", &[], &WANTED);
+    let page = shown(&scene.office, &ask, enquiry::page);
+    assert!(page.contains("The futures are being drawn now"), "{page}");
+    draw_odds(&scene.office);
+    let page = shown(&scene.office, &ask, enquiry::page);
+    assert!(page.contains("Make a plan first."), "{page}");
+}
+
+#[test]
+fn an_enquiry_is_answered_and_promised_once() {
+    let scene = with_finished_trees();
+    let office = &*scene.office;
+    draw_odds(office);
+    let ask = asked("/enquiry", &[], &WANTED);
+    let page = shown(office, &ask, enquiry::page);
+    assert!(page.contains("Yes: 60 Valencia on "), "{page}");
+    assert!(page.contains("Promise 60"), "{page}");
+
+    let before = office
+        .desk
+        .read(|_, sight| Ok(sight.books.number))
+        .expect("a number");
+    let form = promise_form("01JP0000000000000000000000");
+    let (reply, entries) = send(office, &form, enquiry::promise);
+    assert_eq!(entries, before + 2, "an order and its promise");
+    assert!(to(&reply).starts_with("/orders/O-104"), "{}", to(&reply));
+    let (again, entries) = send(office, &form, enquiry::promise);
+    assert_eq!(
+        (to(&again), entries),
+        (to(&reply), before + 2),
+        "a second tap"
+    );
+
+    // The odds of whoever asks next count it, before they are drawn anew and after.
+    for _ in 0..2 {
+        let page = shown(office, &ask, enquiry::page);
+        assert!(page.contains("Not all: of 60 Valencia on "), "{page}");
+        assert!(page.contains("would break promises made before"), "{page}");
+        draw_odds(office);
+    }
+    let page = order_page(office, "O-104");
     assert!(
-        page.contains("value=\"O-104\"") && page.contains("value=\"100\""),
+        page.contains("Garden House") && page.contains("60"),
+        "{page}"
+    );
+    let other = promise_form("01JP0000000000000000000007");
+    let (refused, entries) = send(office, &other, enquiry::promise);
+    assert_eq!(entries, before + 2);
+    let page = not_done(office, &ask, &refused);
+    assert!(
+        page.contains("60 plants cannot be promised by 2027-W20"),
+        "{page}"
+    );
+}
+
+#[test]
+fn wrong_odds_are_named_and_what_was_typed_stays() {
+    let scene = with_finished_trees();
+    let mut wrong = WANTED.to_vec();
+    wrong.insert(0, ("odds", "100"));
+    let page = shown(
+        &scene.office,
+        &asked("/enquiry", &[], &wrong),
+        enquiry::page,
+    );
+    assert!(page.contains("Write odds from 1 to 99."), "{page}");
+    assert!(page.contains("value=\"60\""), "{page}");
+}
+
+#[test]
+fn trees_and_promises_and_what_came_true_have_pages() {
+    let scene = with_finished_trees();
+    let office = &*scene.office;
+    let ask = asked("/promises/trees", &[], &[]);
+    let page = shown(office, &ask, trees::page);
+    assert!(page.contains("Nothing can be promised yet"), "{page}");
+    draw_odds(office);
+    let page = shown(office, &ask, trees::page);
+    assert!(page.contains("430 Valencia on "), "{page}");
+    let file = match trees::csv(office, &ask) {
+        Ok(Reply::File { bytes, .. }) => String::from_utf8(bytes).expect("text"),
+        _ => panic!("no file"),
+    };
+    let first = file.lines().nth(1).expect("a week");
+    assert!(
+        first.starts_with("valencia,carrizo,4L,2027-W09,0,500,500,500"),
+        "{first}"
+    );
+    let page = shown(office, &asked("/promises/kept", &[], &[]), honesty::page);
+    assert!(
+        page.contains("No order line with odds has come due yet."),
         "{page}"
     );
 }
