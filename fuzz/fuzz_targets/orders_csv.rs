@@ -8,6 +8,7 @@ use jiff::civil::date;
 use libfuzzer_sys::fuzz_target;
 use nursery::catalogue::{Catalogue, CatalogueFiles};
 use nursery::files::{self, Known};
+use nursery::settings::OrderTerms;
 
 fuzz_target!(
     init: { CATALOGUE.get_or_init(catalogue); },
@@ -16,6 +17,7 @@ fuzz_target!(
             catalogue: CATALOGUE.get_or_init(catalogue),
             places: &BTreeMap::new(),
             as_of: date(2027, 3, 1),
+            terms: OrderTerms::default(),
         };
         let read = files::orders(bytes, &known);
         let mut names = BTreeSet::new();

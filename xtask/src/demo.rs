@@ -15,6 +15,7 @@ mod site;
 mod sky;
 mod stocks;
 mod tables;
+mod terms;
 mod trees;
 
 use std::collections::BTreeMap;
@@ -144,7 +145,8 @@ fn acts(weather: &FilledRecord, catalogue: &Catalogue) -> Result<Vec<Act>> {
     care::watered(&mut grower);
     care::nights(&mut grower, weather, &mut Draw::of(SEED, 7));
     grower.stocktake();
-    orders::take(&mut grower, &mut Draw::of(SEED, 3));
+    orders::take(&mut grower, &mut Draw::of(SEED, 3), &mut Draw::of(SEED, 8));
+    terms::measure(&mut grower, &mut Draw::of(SEED, 9));
     grower.diary.acts(&mut Draw::of(SEED, 5))
 }
 

@@ -1,13 +1,15 @@
 //! Neutral cases, planned and put through futures as they are.
 
-use std::path::Path;
+use std::ops::Range;
+use std::path::{Path, PathBuf};
 
+use futures::{Part, PartError};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
 use crate::error::{AppError, Kind};
 use crate::folder::read_file;
-use crate::run::{RunOptions, Stage, Watch, bad_case, draw, find_plan};
+use crate::run::{RunOptions, Stage, Watch, bad_case, draw_part, find_plan};
 
 /// `case plan --json`.
 #[derive(Debug, Serialize)]
@@ -85,24 +87,98 @@ pub fn plan_case(
     })
 }
 
-/// Draws the futures of a case. The answer has the summary's own keys and what it was made with.
+/// Draws the futures `which` of a case. `futures` of the options is not read.
 pub fn futures_case(
     path: &Path,
+    which: Range<u32>,
     options: &RunOptions,
     watch: &Watch<'_>,
-) -> Result<Map<String, Value>, AppError> {
+) -> Result<Part, AppError> {
+    draw_part(&read_case(path)?, which, options, watch).map_err(|error| at(path, error))
+}
+
+/// Joins the files of some ranges of a run; of this case, where one is named.
+pub fn merged(case: Option<&Path>, files: &[PathBuf]) -> Result<Part, AppError> {
+    let case = case.map(read_case).transpose()?;
+    let mut all: Option<Part> = None;
+    for path in files {
+        let refused = |error: PartError| not_joined(path, &error);
+        let part = Part::from_bytes(&read_file(path)?).map_err(refused)?;
+        if case.as_ref().is_some_and(|case| !part.is_of(case)) {
+            return Err(refused(PartError::OtherCase));
+        }
+        match &mut all {
+            Some(all) => all.merge(&part).map_err(refused)?,
+            None => all = Some(part),
+        }
+    }
+    all.ok_or_else(|| {
+        let mend = "name the files behind --merge";
+        AppError::new(Kind::Invalid, "there is no file to join", "--merge", mend)
+    })
+}
+
+fn not_joined(path: &Path, error: &PartError) -> AppError {
+    let mend = match error {
+        PartError::NotFutures => "name files that --out wrote",
+        PartError::Version { .. } | PartError::Numbers { .. } => {
+            "draw its futures again with this program"
+        }
+        PartError::Damaged => "draw its futures again",
+        PartError::OtherCase | PartError::OtherSeed { .. } | PartError::OtherCounts => {
+            "leave it out, or draw its futures again as the others"
+        }
+        PartError::Overlap { .. } => "join files of ranges that have no future in common",
+    };
+    let place = path.display().to_string();
+    AppError::new(Kind::Invalid, error.to_string(), place, mend)
+}
+
+/// What futures say: the summary's own keys, and what it was made of.
+pub fn answer_of(part: &Part) -> Map<String, Value> {
+    let ranges: Vec<_> = part
+        .ranges()
+        .map(|range| (range.start, range.end))
+        .collect();
+    let mut answer = Map::new();
+    answer.insert("seed".to_owned(), json!(part.seed()));
+    answer.insert("ranges".to_owned(), json!(ranges));
+    if let Value::Object(keys) = json!(part.summary()) {
+        answer.extend(keys);
+    }
+    answer
+}
+
+/// Which futures there are, in words, unless they are the first ones without a gap.
+pub fn which_futures(part: &Part) -> Option<String> {
+    let ranges: Vec<_> = part.ranges().collect();
+    if let [only] = ranges.as_slice()
+        && only.start == 0
+    {
+        return None;
+    }
+    let names: Vec<String> = ranges
+        .iter()
+        .map(|range| format!("{} to {}", range.start, range.end - 1))
+        .collect();
+    let all: usize = ranges.iter().map(ExactSizeIterator::len).sum();
+    let gaps = match part.gaps() {
+        0 => String::new(),
+        gaps => format!(" {gaps} between them are missing."),
+    };
+    let (seed, names) = (part.seed(), names.join(", "));
+    Some(format!(
+        "Futures {names} of seed {seed}: {all} in all.{gaps}"
+    ))
+}
+
+fn read_case(path: &Path) -> Result<futures::case::Case, AppError> {
     let case: futures::case::Case = read_json(path)?;
     let problems = case.validate();
     if !problems.is_empty() {
         return Err(at(path, bad_case(&problems)));
     }
-    let summary = draw(&case, options, watch).map_err(|error| at(path, error))?;
-    let mut answer = Map::new();
-    answer.insert("seed".to_owned(), json!(options.seed));
-    if let Value::Object(keys) = json!(summary) {
-        answer.extend(keys);
-    }
-    Ok(answer)
+    Ok(case)
 }
 
 fn read_json<T: serde::de::DeserializeOwned>(path: &Path) -> Result<T, AppError> {

@@ -1,10 +1,11 @@
 //! Runs of planner and futures on a loaded nursery.
 
 use std::num::NonZero;
+use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use futures::{Engine, Keep, Options, SimulateError, Stored, Summary, simulate};
+use futures::{Engine, Keep, Options, Part, SimulateError, Stored, Summary};
 use nursery::Nursery;
 use planner::{Outcome, Plan, PlanError, PlanOptions, Status};
 use season::{PlannedJob, SeasonModel, Trace};
@@ -287,14 +288,25 @@ pub fn futures_of_plan(
 }
 
 /// Draws the futures of a case.
-pub(crate) fn draw(
+fn draw(
     case: &futures::case::Case,
     options: &RunOptions,
     watch: &Watch<'_>,
 ) -> Result<Summary, AppError> {
-    let progress = told(options, watch);
-    simulate(
+    draw_part(case, 0..options.futures, options, watch).map(|part| part.summary())
+}
+
+/// Draws some futures of a case, by their numbers.
+pub(crate) fn draw_part(
+    case: &futures::case::Case,
+    which: Range<u32>,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<Part, AppError> {
+    let progress = told(which.len() as u32, watch);
+    Part::draw(
         case,
+        which,
         &settings(options),
         Some(&progress),
         Some(&watch.stop),
@@ -309,7 +321,7 @@ pub(crate) fn drawn(
     options: &RunOptions,
     watch: &Watch<'_>,
 ) -> Result<(Summary, Stored), AppError> {
-    let progress = told(options, watch);
+    let progress = told(options.futures, watch);
     let engine = Engine::try_new(case).map_err(|error| no_futures(&error))?;
     let (tally, stored) = engine
         .store(
@@ -332,8 +344,7 @@ fn settings(options: &RunOptions) -> Options {
     }
 }
 
-fn told(options: &RunOptions, watch: &Watch<'_>) -> impl Fn(u32) + Sync {
-    let of = options.futures;
+fn told(of: u32, watch: &Watch<'_>) -> impl Fn(u32) + Sync {
     move |done| (watch.progress)(Stage::Futures { done, of })
 }
 

@@ -1,5 +1,6 @@
 //! What can be typed.
 
+use std::ops::Range;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -338,11 +339,21 @@ pub struct CasePlan {
 /// A futures case.
 #[derive(Debug, Args)]
 pub struct CaseFutures {
-    /// The case, JSON
-    pub file: PathBuf,
+    /// The case, JSON; with --merge it may be left out
+    #[arg(required_unless_present = "merge")]
+    pub file: Option<PathBuf>,
     /// Futures to draw
     #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true)]
     pub futures: u32,
+    /// Draw the futures of these numbers only, as 0..500: from the first to the one before the last
+    #[arg(long, value_name = "A..B", value_parser = typed::range, conflicts_with = "futures")]
+    pub range: Option<Range<u32>>,
+    /// Also write the result to a file that --merge joins with others
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Draw nothing, but join the files of some ranges
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["futures", "range", "seed", "threads"])]
+    pub merge: Vec<PathBuf>,
     /// Seed: the same seed gives the same numbers on any number of threads
     #[arg(long, default_value_t = 1, value_name = "N", value_parser = typed::seed, allow_negative_numbers = true)]
     pub seed: u64,

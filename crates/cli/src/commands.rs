@@ -8,8 +8,8 @@ use std::time::Instant;
 use app::answers::{FuturesAnswer, futures_answer, plan_answer};
 use app::ledger::NurseryFile;
 use app::{
-    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, SeasonView, Watch, cases, demo, futures_of_plan,
-    load_folder, plan_season, write_file,
+    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, SeasonView, Watch, cases, demo,
+    futures_of_plan, load_folder, plan_season, write_file,
 };
 use jiff::civil::Date;
 use nursery::templates::{TEMPLATES, template};
@@ -126,7 +126,11 @@ pub fn keep(
     file.keep_run("plan", &plan.run, &plan, as_of, made_at)?;
     if let Some(odds) = &run.odds {
         let answer = run.odds_answer(odds);
-        file.keep_sheet(&answer.run, &web::odds_sheet(run.plan.season(), odds), made_at)?;
+        file.keep_sheet(
+            &answer.run,
+            &web::odds_sheet(run.plan.season(), odds),
+            made_at,
+        )?;
         file.keep_run("futures", &answer.run, &answer, as_of, made_at)?;
     }
     Ok(())
@@ -371,11 +375,22 @@ fn case_futures(case: &CaseFutures) -> Result<(), AppError> {
         time_limit_s: None,
         weigh_all: true,
     };
-    let answer = with_watch(|watch| cases::futures_case(&case.file, &options, watch))?;
+    let part = match &case.file {
+        Some(file) if case.merge.is_empty() => {
+            let which = case.range.clone().unwrap_or(0..case.futures);
+            with_watch(|watch| cases::futures_case(file, which, &options, watch))?
+        }
+        file => cases::merged(file.as_deref(), &case.merge)?,
+    };
+    if let Some(out) = &case.out {
+        write_file(out, &part.to_bytes())?;
+        out::tell(&format!("Wrote {}", out.display()));
+    }
+    let answer = cases::answer_of(&part);
     if case.json {
         return print_json(&answer);
     }
-    out::answer(&tables::case_odds(&answer))
+    out::answer(&tables::case_odds(&answer, cases::which_futures(&part)))
 }
 
 fn json_bytes<T: Serialize>(answer: &T) -> Result<Vec<u8>, AppError> {

@@ -368,7 +368,10 @@ pub fn case_plan(plan: &CasePlan) -> String {
 }
 
 /// The odds of a case's lines.
-pub fn case_odds(answer: &serde_json::Map<String, serde_json::Value>) -> String {
+pub fn case_odds(
+    answer: &serde_json::Map<String, serde_json::Value>,
+    which: Option<String>,
+) -> String {
     let lines = answer.get("orders").and_then(serde_json::Value::as_object);
     let number = |line: &serde_json::Value, key: &str| {
         line.get(key)
@@ -393,6 +396,9 @@ pub fn case_odds(answer: &serde_json::Map<String, serde_json::Value>) -> String 
             percent(number(line, "by_latest")),
             number(line, "mean_short")
         );
+    }
+    if let Some(which) = which {
+        let _ = writeln!(text, "{which}");
     }
     text
 }

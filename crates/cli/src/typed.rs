@@ -1,5 +1,7 @@
 //! What may be typed after an option, and what is said where something else is.
 
+use std::ops::Range;
+
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use jiff::civil::Date;
 
@@ -110,6 +112,17 @@ pub fn futures_or_none(text: &str) -> Result<u32, String> {
 /// A number of futures.
 pub fn futures(text: &str) -> Result<u32, String> {
     count(text, 1, MOST_FUTURES)
+}
+
+/// Futures by number, from the first to the one after the last.
+pub fn range(text: &str) -> Result<Range<u32>, String> {
+    let numbers = text.split_once("..");
+    let numbers = numbers.and_then(|(from, end)| Some(from.parse().ok()?..end.parse().ok()?));
+    numbers
+        .filter(|range| range.start < range.end && range.end <= MOST_FUTURES)
+        .ok_or_else(|| {
+            format!("must be two whole numbers with two dots between them, as 0..500: the first future, and the one after the last, up to {MOST_FUTURES}")
+        })
 }
 
 /// A seed.

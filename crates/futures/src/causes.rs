@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use crate::case::Case;
-use crate::lowered::{Lowered, Names, Weather, Work};
+use crate::lowered::{Lowered, Names, Weather, Work, whole_part};
 use crate::peril::Danger;
 
 /// What may go worse than expected.
@@ -266,7 +266,8 @@ fn can_do_on_average(
     match work.crew {
         Some(crew) if work.hours_per_plant > 0.0 => {
             let open = mean(&share) * lowered.crew_hours[week][crew];
-            let done = left.min(open.min(hours[crew]) / work.hours_per_plant);
+            // Whole plants, as in a future, or rounding alone would keep some waiting longer there.
+            let done = left.min(whole_part(open.min(hours[crew]) / work.hours_per_plant).into());
             hours[crew] -= done * work.hours_per_plant;
             done
         }

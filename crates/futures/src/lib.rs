@@ -5,15 +5,17 @@
 //! and orders, in weeks and whole plants. It knows no lots' history, no weather files, no pages and
 //! no planner. The model is written down in `docs/models/futures.md`.
 //!
-//! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge.
-//! [`Engine::store`] keeps them, and [`Stored::ask`] answers what may be promised (see
-//! `docs/models/promises.md`).
+//! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge. A [`Part`] is
+//! a range of futures in a file. [`Engine::store`] keeps them, and [`Stored::ask`] answers what may be
+//! promised (see `docs/models/promises.md`).
 
 pub mod case;
 mod causes;
 mod future;
 mod growth;
 mod lowered;
+mod outline;
+mod part;
 mod peril;
 mod promise;
 mod remedy;
@@ -27,8 +29,10 @@ mod summary;
 mod supply;
 mod tally;
 mod validate;
+mod wire;
 
 pub use causes::Factor;
+pub use part::{NUMBERS, Part, PartError};
 pub use promise::{Answered, Asked, Broken};
 pub use run::{Engine, Options, Progress, SimulateError, simulate};
 pub use stored::{Keep, Standing, Stored};

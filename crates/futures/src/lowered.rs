@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::case::{Case, Operation, Order, Path, Phase, Shared};
 use crate::causes::Causes;
 use crate::growth::Growth;
+use crate::outline::{LineOutline, Outline};
 use crate::peril::Danger;
 use crate::remedy::Remedy;
 use crate::shelf::{NEVER, Terms};
@@ -399,6 +400,21 @@ impl Lowered {
         };
         lowered.causes = Causes::new(case, &names, &lowered);
         lowered
+    }
+
+    /// What a tally's numbers stand for.
+    pub fn outline(&self) -> Outline {
+        let line = |line: &Line| LineOutline {
+            id: line.id.clone(),
+            first_week: line.first_week as u32,
+            open_weeks: line.open_weeks as u32,
+        };
+        Outline {
+            weeks: self.weeks as u32,
+            stages: self.stages.clone(),
+            report_weeks: self.report_weeks.iter().map(|week| *week as u32).collect(),
+            lines: self.lines.iter().map(line).collect(),
+        }
     }
 
     /// The growth of a stage that lots grow in.

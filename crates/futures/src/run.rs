@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use crate::case::{Case, CaseProblem, Order};
 use crate::future::Future;
 use crate::lowered::Lowered;
+use crate::outline::Outline;
 use crate::stream::Streams;
 use crate::summary::Summary;
 use crate::tally::Tally;
@@ -53,6 +54,7 @@ pub type Progress<'a> = &'a (dyn Fn(u32) + Sync);
 pub struct Engine {
     pub(crate) lowered: Lowered,
     pub(crate) orders: Vec<Order>,
+    outline: Outline,
 }
 
 impl Engine {
@@ -60,9 +62,12 @@ impl Engine {
     pub fn try_new(case: &Case) -> Result<Self, SimulateError> {
         let problems = case.validate();
         if problems.is_empty() {
+            let lowered = Lowered::new(case);
+            let outline = lowered.outline();
             Ok(Self {
-                lowered: Lowered::new(case),
+                lowered,
                 orders: case.orders.clone(),
+                outline,
             })
         } else {
             Err(SimulateError::Invalid(problems))
@@ -94,7 +99,12 @@ impl Engine {
 
     /// Reads odds and spreads off a tally of this case.
     pub fn summary(&self, tally: &Tally) -> Summary {
-        Summary::new(&self.lowered, tally)
+        Summary::new(&self.outline, tally)
+    }
+
+    /// Names and weeks of the case.
+    pub(crate) fn outline(&self) -> &Outline {
+        &self.outline
     }
 
     /// Plays chunks of futures until none are left; none if canceled.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::causes::{ALL, Factor};
-use crate::lowered::{Line, Lowered};
+use crate::outline::{LineOutline, Outline};
 use crate::tally::{Circumstances, Counts, LineTally, Tally, Worse};
 
 /// What the futures of a case say.
@@ -114,13 +114,13 @@ pub struct Free {
 }
 
 impl Summary {
-    pub(crate) fn new(lowered: &Lowered, tally: &Tally) -> Self {
-        let lines = lowered
+    pub(crate) fn new(outline: &Outline, tally: &Tally) -> Self {
+        let lines = outline
             .lines
             .iter()
             .zip(tally.lines.iter().zip(&tally.causes));
-        let stages = || lowered.stages.iter().cloned().enumerate();
-        let width = lowered.stages.len();
+        let stages = || outline.stages.iter().cloned().enumerate();
+        let width = outline.stages.len();
         let free = |stage| Free::new(tally.futures, tally.free.iter().skip(stage).step_by(width));
         let mean = |sum: &u64| mean(*sum, tally.futures);
         let arrivals = |stage| {
@@ -137,11 +137,7 @@ impl Summary {
             orders: lines
                 .map(|(line, tally)| (line.id.clone(), LineOdds::new(line, tally.0, tally.1)))
                 .collect(),
-            weeks: lowered
-                .report_weeks
-                .iter()
-                .map(|week| *week as u32)
-                .collect(),
+            weeks: outline.report_weeks.clone(),
             free: stages().map(|(at, name)| (name, free(at))).collect(),
             arrivals: (!tally.arrivals.is_empty())
                 .then(|| stages().map(|(at, name)| (name, arrivals(at))).collect()),
@@ -158,7 +154,7 @@ fn mean(sum: u64, count: u32) -> f64 {
 }
 
 impl LineOdds {
-    fn new(line: &Line, tally: &LineTally, worse: &Worse) -> Self {
+    fn new(line: &LineOutline, tally: &LineTally, worse: &Worse) -> Self {
         let missed = tally.kept - tally.on_time;
         let causes = Cause::of(worse, tally.on_time, missed);
         Self {
@@ -216,7 +212,7 @@ impl Cause {
 }
 
 impl WeekQuantiles {
-    fn new(line: &Line, tally: &LineTally) -> Self {
+    fn new(line: &LineOutline, tally: &LineTally) -> Self {
         let by = |tenths: u64| {
             let mut complete = 0;
             let reached = |count: &u32| {
@@ -227,7 +223,7 @@ impl WeekQuantiles {
                 .complete_in
                 .iter()
                 .position(reached)
-                .map(|week| (line.first_week + week) as u32)
+                .map(|week| line.first_week + week as u32)
         };
         Self {
             p10: by(1),

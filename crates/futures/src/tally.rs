@@ -55,8 +55,8 @@ pub(crate) struct Circumstances {
 /// Sum and sum of squares.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Sums {
-    sum: u64,
-    squares: u128,
+    pub sum: u64,
+    pub squares: u128,
 }
 
 /// How often each number of plants came up: exactly below 256, above in bins of at most 1/128 of
@@ -64,7 +64,7 @@ pub(crate) struct Sums {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Counts {
     pub sums: Sums,
-    bins: Vec<u32>,
+    pub bins: Vec<u32>,
 }
 
 impl Tally {
@@ -124,7 +124,7 @@ impl Tally {
             counts.merge(other);
         }
         for (sum, other) in self.arrivals.iter_mut().zip(&other.arrivals) {
-            *sum += other;
+            *sum = sum.saturating_add(*other);
         }
         for (worse, other) in self.causes.iter_mut().zip(&other.causes) {
             worse.merge(other);
@@ -192,8 +192,9 @@ impl LineTally {
 
 impl Circumstances {
     fn merge(&mut self, other: Self) {
-        self.arrived += other.arrived;
-        self.degree_days += other.degree_days;
+        // Only numbers that no futures can come to would be held here.
+        self.arrived = self.arrived.saturating_add(other.arrived);
+        self.degree_days = self.degree_days.saturating_add(other.degree_days);
     }
 }
 
@@ -233,6 +234,10 @@ const EXACT: u32 = 256;
 
 /// Bins per doubling above.
 const BINS_PER_DOUBLING: u32 = 128;
+
+/// Bins of all numbers of plants.
+pub(crate) const MOST_BINS: usize =
+    (EXACT + (u32::BITS - EXACT.ilog2()) * BINS_PER_DOUBLING) as usize;
 
 fn bin_of(value: u32) -> usize {
     if value < EXACT {

@@ -117,6 +117,13 @@ fn no_cause_is_named_where_nothing_differs() {
         (None, 0f64.to_bits())
     );
     assert_eq!(missed.causes.len(), 5);
+    // Hours for 23 plants and a third each week, which is as planned.
+    let parts = json!({"/crews/0/hours_per_week": 7.0, "/operations/0/hours_per_plant": 0.3});
+    let busy = line(&case(parts));
+    assert_eq!(
+        (busy.cause, shares(&busy, Factor::Work)),
+        (None, (0.0, 0.0))
+    );
 }
 
 #[test]

@@ -3,6 +3,8 @@
 //! Lots of one seed batch, one cut of budsticks, one budder or one place fare alike. Owns how counts of such
 //! groups tell the spread between them. Does not know what the groups are of.
 
+use std::collections::BTreeMap;
+
 /// Groups that the default counts as much as. From memory: a handful of seasons of one's own outweighs it.
 const DEFAULT_GROUPS: f64 = 6.0;
 
@@ -108,7 +110,8 @@ pub fn moment_variance(effects: &[(f64, f64)]) -> Option<f64> {
 /// The default is a guess; what the nursery's own takes say of its cuts and budders replaces it as counts come in.
 ///
 /// # Equation
-/// A lot's effect is y = ln((k + ½)/(n − k + ½)) − logit e, e the share expected within 0.02 … 0.98, its noise
+/// A lot's effect is y = ln((k + ½)/(n − k + ½)) − logit e, e the share expected, its log odds moved by as much
+/// as all lots together differ from what was expected of them, within 0.02 … 0.98; its noise
 /// v = (1 − ρ)/(n·e(1 − e)) + ψ′(a) + ψ′(b), a = e(1/ρ − 1), b = (1 − e)(1/ρ − 1) (the variance of the log odds of
 /// Beta(a, b); 0 where ρ is 0). Both are put on the scale of the mean share's log odds: y is divided by
 /// h = (a + b)·e(1 − e)·(ψ′(a) + ψ′(b)), v by its square; then v grows by s², the luck of other labels. A group's effect is the
@@ -178,15 +181,16 @@ pub fn shared_sd(default_sd: f64, noise: Noise, outcomes: &[Outcome]) -> SharedS
 
 /// Effect and variance of every group.
 fn effects(noise: Noise, outcomes: &[Outcome]) -> Vec<(f64, f64)> {
-    let mut sums: std::collections::BTreeMap<&str, (f64, f64)> = std::collections::BTreeMap::new();
+    let shift = shift(outcomes);
+    let mut sums: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
     for outcome in outcomes.iter().filter(|it| it.plants > 0) {
         let (plants, taken) = (
             f64::from(outcome.plants),
             f64::from(outcome.taken.min(outcome.plants)),
         );
-        let expected = outcome.expected.clamp(EXPECTED.0, EXPECTED.1);
-        let logit = libm::log(expected) - libm::log1p(-expected);
-        let effect = libm::log((taken + 0.5) / (plants - taken + 0.5)) - logit;
+        let moved = logit(outcome.expected) + shift;
+        let expected = (1.0 / (1.0 + libm::exp(-moved))).clamp(EXPECTED.0, EXPECTED.1);
+        let effect = libm::log((taken + 0.5) / (plants - taken + 0.5)) - logit(expected);
         let of_chance = (1.0 - noise.rho) / (plants * expected * (1.0 - expected));
         let (of_lots, stretch) = of_lots(noise.rho, expected);
         let of_lot = (of_chance + of_lots) / (stretch * stretch);
@@ -199,6 +203,25 @@ fn effects(noise: Noise, outcomes: &[Outcome]) -> Vec<(f64, f64)> {
     sums.into_values()
         .map(|(sum, weight)| (sum / weight, 1.0 / weight))
         .collect()
+}
+
+/// By how much all lots together did better or worse than expected, log odds.
+fn shift(outcomes: &[Outcome]) -> f64 {
+    let sum = |of: &dyn Fn(&Outcome) -> f64| outcomes.iter().map(of).sum::<f64>();
+    let plants = sum(&|it| f64::from(it.plants));
+    let taken = sum(&|it| f64::from(it.taken.min(it.plants)));
+    let expected = sum(&|it| f64::from(it.plants) * it.expected);
+    if plants > 0.0 {
+        logit(taken / plants) - logit(expected / plants)
+    } else {
+        0.0
+    }
+}
+
+/// Log odds of a share, held to where logits are taken.
+fn logit(share: f64) -> f64 {
+    let share = share.clamp(EXPECTED.0, EXPECTED.1);
+    libm::log(share) - libm::log1p(-share)
 }
 
 /// Of the log odds of a Beta share: their variance ψ′(a) + ψ′(b), and how far they move where the log odds of

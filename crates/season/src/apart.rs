@@ -8,7 +8,7 @@ use nursery::Nursery;
 use nursery::ids::LotName;
 use nursery::records::{Lot, OrderLine};
 
-use crate::model::{Apart, Line, Stage, Why};
+use crate::model::{Apart, Stage, Why};
 use crate::stages::StageKey;
 
 /// Indices of the stages that hold plants apart, by the stage they would stand in and why.
@@ -154,9 +154,9 @@ pub fn parts(
 }
 
 /// The stages of a product that a line may have, best first: what no other line may have, then what fewer
-/// lines may have, then the rest.
+/// lines may have, then the rest. The line is named as in cases.
 pub fn accepted(
-    line: &Line,
+    line: &str,
     asked: Option<&OrderLine>,
     stages: &[Stage],
     fits: impl Fn(&Stage) -> bool,
@@ -164,7 +164,7 @@ pub fn accepted(
     let grade = asked.and_then(|it| it.grade.as_ref());
     let class = asked.and_then(|it| it.health_class.as_ref());
     let rank = |stage: &Stage| match stage.apart.as_ref().map(|it| &it.why) {
-        Some(Why::Tagged(name)) => (*name == line.id).then_some(0),
+        Some(Why::Tagged(name)) => (name == line).then_some(0),
         Some(Why::Class(held)) => {
             let may = grade.is_none() && (class.is_none() || held.as_ref() == class);
             may.then_some(if held.is_none() { 1 } else { 2 })

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use nursery::Nursery;
 use nursery::catalogue::Verdict;
-use nursery::ids::{RootstockName, VarietyName};
+use nursery::ids::{RootstockName, SizeName, VarietyName};
 use nursery::records::{Demand, OrderLine, Price, PriceOf};
 
 use crate::apart;
@@ -121,10 +121,30 @@ fn order_line(nursery: &Nursery, calendar: Calendar, stages: &[Stage], order: &O
     line
 }
 
+/// Priority of a promised line under contract: nobody comes before it but those of its kind that are due
+/// earlier.
+pub const PROMISED_PRIORITY: i64 = 0;
+
+/// The stages whose trees a line not ordered yet may have: all of the product but what is kept for others,
+/// best first.
+pub fn open_to_all(
+    stages: &[Stage],
+    variety: &VarietyName,
+    rootstock: &RootstockName,
+    size: &SizeName,
+) -> Vec<usize> {
+    let fits = |stage: &Stage| {
+        stage.variety.as_ref() == Some(variety)
+            && stage.rootstock == *rootstock
+            && stage.size.as_ref() == Some(size)
+    };
+    apart::accepted("", None, stages, fits)
+}
+
 /// Contracts before other lines; of each, what is promised before what is not.
 fn priority(order: &OrderLine) -> i64 {
     let is_promised = order.promised.is_some_and(|plants| plants > 0);
-    2 * i64::from(!order.contract) + i64::from(!is_promised)
+    PROMISED_PRIORITY + 2 * i64::from(!order.contract) + i64::from(!is_promised)
 }
 
 /// The stages of what the customer takes in a line's place, in the order in which it is listed.
@@ -136,7 +156,7 @@ fn substitutes(line: &Line, order: &OrderLine, stages: &[Stage]) -> Vec<Substitu
                 && stage.variety.as_ref() == Some(&wanted.variety)
                 && stage.size.as_ref() == Some(&wanted.size)
         };
-        for stage in apart::accepted(line, Some(order), stages, fits) {
+        for stage in apart::accepted(&line.id, Some(order), stages, fits) {
             let is_known =
                 line.accepts.contains(&stage) || found.iter().any(|it| it.stage == stage);
             if !is_known {
@@ -209,7 +229,7 @@ fn with_stages(mut line: Line, order: Option<&OrderLine>, stages: &[Stage]) -> L
         let why = stage.apart.as_ref().map(|apart| &apart.why);
         matches!(why, Some(Why::Tagged(name)) if *name == line.id)
     };
-    let mut accepts = apart::accepted(&line, order, stages, tagged);
+    let mut accepts = apart::accepted(&line.id, order, stages, tagged);
     for rootstock in &line.rootstocks {
         let fits = |stage: &Stage| {
             stage.rootstock == *rootstock
@@ -217,7 +237,7 @@ fn with_stages(mut line: Line, order: Option<&OrderLine>, stages: &[Stage]) -> L
                 && stage.size.as_ref() == Some(&line.size)
                 && !tagged(stage)
         };
-        accepts.extend(apart::accepted(&line, order, stages, fits));
+        accepts.extend(apart::accepted(&line.id, order, stages, fits));
     }
     line.accepts = accepts;
     line.target = target(&line, stages);

@@ -297,21 +297,24 @@ impl Plan<'_> {
                 amount + batch.amount,
             )
         });
-        let used: f64 = self
-            .jobs
-            .iter()
-            .filter(|job| (first..=last).contains(&(job.week as i64)))
+        let weeks = (until - from + 1).max(0) as f64;
+        let bought = of.bought.map_or(0.0, |it| it.limit_per_week * weeks);
+        if of.batches.is_empty() {
+            return (bought - self.used(supply, (from, until))).max(0.0);
+        }
+        (amount - self.used(supply, (first, last))).max(0.0) + bought
+    }
+
+    /// What the plan uses of a supply in a span of weeks.
+    fn used(&self, supply: usize, (from, until): (i64, i64)) -> f64 {
+        let jobs = self.jobs.iter();
+        jobs.filter(|job| (from..=until).contains(&(job.week as i64)))
             .flat_map(|job| {
                 let uses = self.model.operations[job.operation].uses.iter();
                 uses.filter(|need| need.supply == supply)
                     .map(|need| need.each * f64::from(job.plants))
             })
-            .sum();
-        let weeks = (until - from + 1).max(0) as f64;
-        let bought = of
-            .bought
-            .map_or(0.0, |bought| bought.limit_per_week * weeks);
-        (amount - used).max(0.0) + bought
+            .sum()
     }
 }
 

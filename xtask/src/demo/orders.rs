@@ -12,7 +12,7 @@ use super::draw::{Draw, divide, monday, plus_days, spread_out};
 use super::grower::{Grower, Sale, Standing, working};
 use super::kinds::{SIZES, VARIETIES, Variety};
 use super::stocks::percent;
-use super::{AS_OF, LINE_PLANTS, OPENED};
+use super::{AS_OF, LINE_PLANTS, OPENED, terms};
 
 /// Open order lines in all.
 const LINES: usize = 250;
@@ -71,7 +71,7 @@ struct Taken {
 }
 
 /// All orders: what was sold, and what is open on the demo's day.
-pub fn take(grower: &mut Grower<'_>, draw: &mut Draw) {
+pub fn take(grower: &mut Grower<'_>, draw: &mut Draw, more: &mut Draw) {
     let mut orders = Orders::default();
     let mut sales = std::mem::take(&mut grower.sales);
     sales.sort_by_key(|sale| sale.on);
@@ -88,7 +88,7 @@ pub fn take(grower: &mut Grower<'_>, draw: &mut Draw) {
         orders.sent(draw, of_order);
         rest = others;
     }
-    orders.open(draw, &grower.standing);
+    orders.open(draw, more, &grower.standing);
     orders.write(grower);
 }
 
@@ -124,7 +124,7 @@ impl Orders {
     }
 
     /// The orders that are open on the demo's day.
-    fn open(&mut self, draw: &mut Draw, standing: &[Standing]) {
+    fn open(&mut self, draw: &mut Draw, more: &mut Draw, standing: &[Standing]) {
         let wanted = wanted(draw, standing);
         assert_eq!(
             wanted.len(),
@@ -143,7 +143,12 @@ impl Orders {
             let latest = working(plus_days(AS_OF, -draw.between(4.0, 280.0) as i32));
             let ordered = plus_days(first.due, -before).min(latest);
             let lines = of_order.iter().enumerate();
-            let lines = lines.map(|(at, it)| line(draw, at, it, contract)).collect();
+            let lines = lines.map(|(at, it)| {
+                let mut line = line(draw, at, it, contract);
+                terms::ask_for_more(more, &mut line, it.variety);
+                line
+            });
+            let lines = lines.collect();
             self.add(draw, ordered, lines, Vec::new());
         }
     }
@@ -165,6 +170,7 @@ impl Orders {
     fn write(mut self, grower: &mut Grower<'_>) {
         self.0.sort_by_key(|it| it.on);
         let mut numbers: BTreeMap<i16, u32> = BTreeMap::new();
+        let mut open = Vec::new();
         for Taken {
             on,
             mut order,
@@ -175,6 +181,10 @@ impl Orders {
             *number += 1;
             order.order = format!("O-{:02}-{number:03}", on.year() % 100);
             let name = order.order.clone();
+            if ships.is_empty() {
+                let lines = order.lines.iter().cloned();
+                open.extend(lines.map(|line| (name.clone(), line)));
+            }
             grower.diary.write_first(on, OFFICE, Deed::Order(order));
             for (on, mut ship) in ships {
                 ship.order.clone_from(&name);
@@ -183,6 +193,7 @@ impl Orders {
                 grower.diary.write_first(on, by, Deed::Ship(ship));
             }
         }
+        terms::tag(grower, &open);
     }
 }
 

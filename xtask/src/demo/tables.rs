@@ -7,7 +7,7 @@ use super::draw::{Draw, Table, divide};
 use super::kinds::{ROOTSTOCKS, SIZES, VARIETIES, Variety};
 use super::{
     BUDDING_HOURS, BUDS_A_TREE, BUDS_A_WEEK, GROWING_HOURS, HOUSE_M2, LINERS_A_WEEK, ROWS_M2,
-    SEEDBED_M2, SEEDS_A_WEEK, TREES_A_YEAR, YARD_M2,
+    SEEDBED_M2, SEEDS_A_WEEK, TREES_A_YEAR, YARD_M2, terms,
 };
 
 /// `nursery.toml`.
@@ -276,6 +276,9 @@ impl MotherTree {
         };
         row.insert("result".to_owned(), json!(result));
         row.insert("valid_months".to_owned(), json!(self.valid_months));
+        if terms::is_certified(self.variety) {
+            row.insert("health_class".to_owned(), json!(terms::CLASS));
+        }
         row
     }
 }

@@ -116,7 +116,7 @@ fn two_years_are_told_with_all_that_happens_in_a_nursery() {
     let kinds: BTreeSet<&str> = all.iter().map(|act| text(act, "act")).collect();
     let told = "open_lot receive_seed sow count rogue lose line_out pot_up lift buy_in cut_sticks bud \
                 unwrap force stake grade merge order ship sample result hold release hours note \
-                correct set";
+                correct set tag measure";
     for kind in told.split_whitespace() {
         assert!(kinds.contains(kind), "nothing is told of {kind}");
     }

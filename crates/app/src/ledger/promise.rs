@@ -227,7 +227,11 @@ impl NurseryFile {
         maker: &Maker,
     ) -> Result<Makeable, AppError> {
         let answer = self.promise(books, odds, enquiry)?;
-        let Some(mut acts) = answer.acts.clone().filter(|_| answer.largest >= enquiry.plants) else {
+        let Some(mut acts) = answer
+            .acts
+            .clone()
+            .filter(|_| answer.largest >= enquiry.plants)
+        else {
             return Err(AppError::new(
                 Kind::Invalid,
                 format!(
@@ -343,13 +347,16 @@ impl Break {
 }
 
 impl Counter<'_> {
-    /// The stages that hold trees of a product.
+    /// The stages whose trees of a product an enquiry may have.
     fn accepts(&self, product: &Product) -> Vec<String> {
-        let stages = self.odds.season.stages.iter();
-        stages
-            .filter(|it| Product::of_stage(it).as_ref() == Some(product))
-            .map(|it| it.id.clone())
-            .collect()
+        let stages = &self.odds.season.stages;
+        let Product {
+            variety,
+            rootstock,
+            size,
+        } = product;
+        let open = season::open_to_all(stages, variety, rootstock, size).into_iter();
+        open.map(|at| stages[at].id.clone()).collect()
     }
 
     /// The line that an enquiry would be; none of a product that the season does not know.
@@ -362,7 +369,7 @@ impl Counter<'_> {
             earliest: week - EARLY_WEEKS,
             due: week,
             latest: week + LATE_WEEKS,
-            priority: 0,
+            priority: season::PROMISED_PRIORITY,
             tolerance: 0.0,
             kept: 1.0,
             minimum_load: 0,

@@ -7,6 +7,7 @@ mod inert;
 mod job;
 mod once;
 mod pages;
+mod promise;
 mod steps;
 mod water;
 

@@ -434,7 +434,8 @@ fn liners_are_bought_where_they_can_be_and_plans_lack_them() {
     assert!(!found.is_empty());
     for pair in found.chunks(2) {
         let weeks = pair[0].late_until - pair[0].week + 1;
-        assert_eq!(pair[0].plants, Some(40 * weeks as u32));
+        let most = 40 * weeks as u32;
+        assert!(pair[0].plants.is_some_and(|it| (1..=most).contains(&it)));
         assert_eq!(pair[0].makes_up_for, pair[1].makes_up_for);
         assert_eq!(pair[1].takes_from.as_ref(), Some(&pair[0].moves_to));
         assert!(pair[1].operation.starts_with("bud_pot valencia/carrizo"));

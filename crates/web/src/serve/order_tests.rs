@@ -2,6 +2,8 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 use app::ledger::NurseryFile;
 use jiff::ToSpan;
@@ -13,7 +15,7 @@ use super::office::Office;
 use super::reply::Reply;
 use super::routes::PageOf;
 use super::test_office::{DAY as TODAY, Scene, fields, scene, ulid};
-use super::{enquiry, order, order_form, page, promises, record};
+use super::{enquiry, honesty, keeper, lot, order, order_form, page, promises, record, trees};
 
 const NOW: &str = "2027-03-01T12:00:00Z";
 
@@ -415,51 +417,321 @@ fn finished_trees_that_stand_are_sent_off_from_the_order() {
     assert!(page.contains("2 entries were recorded since."));
 }
 
+fn deed(act: &str, form: &[(&str, &str)]) -> Ask {
+    Ask {
+        form: fields(form),
+        ..asked(&format!("/do/{act}"), &[("act", act)], &[])
+    }
+}
+
 #[test]
-fn an_enquiry_is_answered_and_becomes_an_order() {
+fn a_line_asks_for_a_load_a_grade_and_a_class_of_health() {
     let scene = small();
     let office = &*scene.office;
-    let wanted = [
-        ("variety", "valencia"),
-        ("rootstock", "carrizo"),
-        ("size", "4L"),
-        ("plants", "120"),
-        ("by", "2027-W20"),
+    let further = [
+        ("deposit", "500"),
+        ("cancel_percent", "12,5"),
+        ("minimum_load", "200"),
+        ("grade", "first"),
+        ("health_class", "certified"),
+        ("substitute1.variety", "valencia"),
+        ("substitute1.rootstock", "swingle"),
+        ("substitute1.size", "4L"),
     ];
-    let ask = asked("/enquiry", &[], &wanted);
-    let none = shown(office, &ask, enquiry::page);
-    assert!(none.contains("Make a plan first."), "{none}");
-
-    keep_runs(office);
-    let page = shown(office, &ask, enquiry::page);
-    assert!(page.contains("Not all: of 120 Valencia on "), "{page}");
-    assert!(page.contains(", 100 can be promised by 2027-W20."));
-    assert!(
-        page.contains("<dd>2027-W40</dd>"),
-        "the first week with enough"
-    );
-    assert!(page.contains(
-        "/orders/new?variety=valencia&amp;rootstock1=carrizo&amp;size=4L&amp;plants=100&amp;due=2027-05-17&amp;price=12.00"
-    ));
-    assert!(page.contains("/enquiry?variety=valencia&amp;rootstock=swingle&amp;size=4L&amp;plants=30&amp;by=2027-05-17"));
-
-    let mut wrong = wanted.to_vec();
-    wrong.insert(0, ("odds", "99"));
-    let page = shown(office, &asked("/enquiry", &[], &wrong), enquiry::page);
-    assert!(page.contains("Write odds from 5 to 95."));
-
-    let filled = [
-        ("variety", "valencia"),
-        ("plants", "100"),
-        ("price", "12.00"),
-    ];
-    let page = shown(
+    let (reply, _) = send(
         office,
-        &asked("/orders/new", &[], &filled),
-        order_form::new_page,
+        &new_order(&ulid(), &further),
+        order_form::enter_order,
+    );
+    assert!(to(&reply).starts_with("/orders/O-200?done="));
+    let page = order_page(office, "O-200");
+    for said in [
+        "<dt>Deposit</dt><dd>500.00 EUR</dd>",
+        "<dd>12.5 % before it is due</dd>",
+        "<dd>200 or more at a time, the last rest may be fewer</dd>",
+        "<dt>Grade</dt><dd>first</dd>",
+        "<dt>Class of health</dt><dd>certified</dd>",
+        "valencia on swingle, 4L, at 12.50 each",
+    ] {
+        assert!(page.contains(said), "{said}: {page}");
+    }
+    let ask = asked("/orders/O-200/line", &[("name", "O-200")], &[("line", "1")]);
+    let form = shown(office, &ask, order_form::line_page);
+    for kept in [
+        "name=\"deposit\" type=\"text\" inputmode=\"decimal\" autocomplete=\"off\" value=\"500.00\"",
+        "value=\"12.5\"",
+        "name=\"minimum_load\" type=\"text\" inputmode=\"numeric\" autocomplete=\"off\" value=\"200\"",
+        "value=\"first\"",
+        "value=\"certified\"",
+    ] {
+        assert!(form.contains(kept), "{kept}: {form}");
+    }
+    let id = ulid();
+    let without: Vec<_> = [("id", &*id), ("grade", "first")]
+        .into_iter()
+        .chain(LINE)
+        .collect();
+    send(
+        office,
+        &line_form("O-200", &without),
+        order_form::enter_line,
+    );
+    let page = order_page(office, "O-200");
+    assert!(
+        page.contains("deposit from 500.00 to 0.00; odds of being cancelled in percent from 12.5 to as usual; least load from 200 to 0; class of health from certified to none"),
+        "{page}"
+    );
+    let ask = new_order(&ulid(), &[("order", "O-201"), ("cancel_percent", "120")]);
+    let (reply, _) = send(office, &ask, order_form::enter_order);
+    assert!(not_done(office, &ask, &reply).contains("Write a share from 0 to 100."));
+}
+
+#[test]
+fn plants_are_tagged_from_the_page_of_the_order() {
+    let scene = small();
+    let office = &*scene.office;
+    let page = order_page(office, "O-101");
+    assert!(
+        page.contains("/do/tag?order=O-101&amp;line=1&amp;back=%2Forders%2FO-101"),
+        "{page}"
+    );
+    let tag = |line: &str, plants: &str| {
+        let id = ulid();
+        let form = [
+            ("id", &*id),
+            ("order", "O-102"),
+            ("line", line),
+            ("lot", "F-26-1"),
+            ("plants", plants),
+            ("back", "/orders/O-102"),
+        ];
+        deed("tag", &form)
+    };
+    let ask = tag("1", "5000");
+    let (reply, _) = send(office, &ask, record::enter);
+    assert!(not_done(office, &ask, &reply).contains("5000 plants are more than"));
+    let (reply, _) = send(office, &tag("1", "100"), record::enter);
+    assert!(to(&reply).starts_with("/orders/O-102?done="));
+    let page = order_page(office, "O-102");
+    assert!(
+        page.contains("<dt>Tagged for it</dt><dd><div>100 of lot <a href=\"/lots/F-26-1\">F-26-1</a></div></dd>"),
+        "{page}"
+    );
+    assert!(page.contains("Tagged 100 of lot <a href=\"/lots/F-26-1\">"));
+    assert!(order_page(office, "O-101").contains("100 tagged for other lines"));
+    let lot = shown(
+        office,
+        &asked("/lots/F-26-1", &[("lot", "F-26-1")], &[]),
+        lot::page,
     );
     assert!(
-        page.contains("value=\"O-104\"") && page.contains("value=\"100\""),
+        lot.contains("Tagged for orders") && lot.contains("100 plants for C-11, O-102 line 1"),
+        "{lot}"
+    );
+    assert!(
+        lot.contains("/do/tag?lot=F-26-1")
+            && lot.contains("100 plants of F-26-1 tagged for O-102/1")
+    );
+    send(office, &tag("1", "0"), record::enter);
+    assert!(!order_page(office, "O-101").contains("tagged for other lines"));
+    assert!(order_page(office, "O-102").contains("Tag taken off lot <a href=\"/lots/F-26-1\">"));
+}
+
+#[test]
+fn a_sample_is_measured_with_its_calipers_in_a_row() {
+    let scene = small();
+    let office = &*scene.office;
+    let lot_page = || {
+        shown(
+            office,
+            &asked("/lots/F-26-1", &[("lot", "F-26-1")], &[]),
+            lot::page,
+        )
+    };
+    assert!(lot_page().contains("/do/measure?lot=F-26-1"));
+    let measure = |more: &[(&str, &str)]| {
+        let id = ulid();
+        let own = [("id", &*id), ("lot", "F-26-1"), ("back", "/lots/F-26-1")];
+        deed(
+            "measure",
+            &own.iter().chain(more).copied().collect::<Vec<_>>(),
+        )
+    };
+    let ask = measure(&[("calipers_mm", "8.5 nine")]);
+    let (reply, _) = send(office, &ask, record::enter);
+    let page = not_done(office, &ask, &reply);
+    assert!(
+        page.contains("Write numbers with spaces between, such as 8.5 9.2 10."),
+        "{page}"
+    );
+    let ask = measure(&[]);
+    let (reply, _) = send(office, &ask, record::enter);
+    assert!(not_done(office, &ask, &reply).contains("Nothing was seen of the sample."));
+    let given = [("calipers_mm", "8.5 9,2 10"), ("fit_from_mm", "9")];
+    let (reply, _) = send(office, &measure(&given), record::enter);
+    assert!(to(&reply).starts_with("/lots/F-26-1?done="));
+    let page = lot_page();
+    assert!(
+        page.contains("1 Mar 2027: 3 looked at, 2 fit, caliper 9.2 mm on average"),
+        "{page}"
+    );
+    assert!(page.contains("3 plants looked at, caliper 9.2 mm on average, fit from 9 mm"));
+    let done = to(&reply).rsplit('=').next().unwrap_or_default().to_owned();
+    let correct = asked("/correct", &[], &[("act", &done)]);
+    let form = shown(office, &correct, record::correction_page);
+    assert!(form.contains("value=\"8.5, 9.2, 10.0\""), "{form}");
+}
+
+/// Records an act and expects that it is done.
+fn done(office: &Office, number: u32, act: &Value) {
+    let mut act = act.clone();
+    act["id"] = json!(format!("01JQ{number:022}"));
+    act["on"] = json!(TODAY);
+    act["by"] = json!("anna");
+    let answer = office.desk.record(&act, NOW).expect("recorded");
+    assert_eq!(answer.outcome, "done", "{act}: {answer:?}");
+}
+
+/// Draws the odds, as the server does by itself.
+fn draw_odds(office: &Office) {
+    keeper::look(office, &Arc::new(AtomicBool::new(false)));
+}
+
+/// An office in which 500 finished Valencia on Carrizo stand: 430 are ordered by two lines.
+fn with_finished_trees() -> Scene {
+    let scene = small();
+    let office = &*scene.office;
+    keep_runs(office);
+    done(
+        office,
+        1,
+        &json!({"act": "buy_in", "stage": "finished", "rootstock": "carrizo", "variety": "valencia", "size": "4L",
+            "plants": 500, "place": "yard-1", "source": "a neighbor", "new_lot": "T-1", "lot": "T-1"}),
+    );
+    done(
+        office,
+        2,
+        &json!({"act": "count", "lot": "T-1", "plants": 500, "ready": 500}),
+    );
+    scene
+}
+
+const WANTED: [(&str, &str); 5] = [
+    ("variety", "valencia"),
+    ("rootstock", "carrizo"),
+    ("size", "4L"),
+    ("plants", "60"),
+    ("by", "2027-W20"),
+];
+
+/// The form of a promise of what is wanted, by name of its first act.
+fn promise_form(id: &str) -> Ask {
+    let mut form = WANTED.to_vec();
+    form[4].1 = "2027-05-17";
+    // A name that is another one, as long.
+    let second = id.replacen("JP", "JR", 1);
+    form.extend([("customer", "Garden House"), ("odds", "90"), ("id", id)]);
+    form.push(("id2", &second));
+    Ask {
+        form: fields(&form),
+        ..asked("/enquiry", &[], &[])
+    }
+}
+
+#[test]
+fn an_enquiry_needs_odds_first() {
+    let scene = small();
+    let ask = asked("/enquiry", &[], &WANTED);
+    let page = shown(&scene.office, &ask, enquiry::page);
+    assert!(page.contains("The futures are being drawn now"), "{page}");
+    draw_odds(&scene.office);
+    let page = shown(&scene.office, &ask, enquiry::page);
+    assert!(page.contains("Make a plan first."), "{page}");
+}
+
+#[test]
+fn an_enquiry_is_answered_and_promised_once() {
+    let scene = with_finished_trees();
+    let office = &*scene.office;
+    draw_odds(office);
+    let ask = asked("/enquiry", &[], &WANTED);
+    let page = shown(office, &ask, enquiry::page);
+    assert!(page.contains("Yes: 60 Valencia on "), "{page}");
+    assert!(page.contains("Promise 60"), "{page}");
+
+    let before = office
+        .desk
+        .read(|_, sight| Ok(sight.books.number))
+        .expect("a number");
+    let form = promise_form("01JP0000000000000000000000");
+    let (reply, entries) = send(office, &form, enquiry::promise);
+    assert_eq!(entries, before + 2, "an order and its promise");
+    assert!(to(&reply).starts_with("/orders/O-104"), "{}", to(&reply));
+    let (again, entries) = send(office, &form, enquiry::promise);
+    assert_eq!(
+        (to(&again), entries),
+        (to(&reply), before + 2),
+        "a second tap"
+    );
+
+    // The odds of whoever asks next count it, before they are drawn anew and after.
+    for _ in 0..2 {
+        let page = shown(office, &ask, enquiry::page);
+        assert!(page.contains("Not all: of 60 Valencia on "), "{page}");
+        assert!(page.contains("would break promises made before"), "{page}");
+        draw_odds(office);
+    }
+    let page = order_page(office, "O-104");
+    assert!(
+        page.contains("Garden House") && page.contains("60"),
+        "{page}"
+    );
+    let other = promise_form("01JP0000000000000000000007");
+    let (refused, entries) = send(office, &other, enquiry::promise);
+    assert_eq!(entries, before + 2);
+    let page = not_done(office, &ask, &refused);
+    assert!(
+        page.contains("60 plants cannot be promised by 2027-W20"),
+        "{page}"
+    );
+}
+
+#[test]
+fn wrong_odds_are_named_and_what_was_typed_stays() {
+    let scene = with_finished_trees();
+    let mut wrong = WANTED.to_vec();
+    wrong.insert(0, ("odds", "100"));
+    let page = shown(
+        &scene.office,
+        &asked("/enquiry", &[], &wrong),
+        enquiry::page,
+    );
+    assert!(page.contains("Write odds from 1 to 99."), "{page}");
+    assert!(page.contains("value=\"60\""), "{page}");
+}
+
+#[test]
+fn trees_and_promises_and_what_came_true_have_pages() {
+    let scene = with_finished_trees();
+    let office = &*scene.office;
+    let ask = asked("/promises/trees", &[], &[]);
+    let page = shown(office, &ask, trees::page);
+    assert!(page.contains("Nothing can be promised yet"), "{page}");
+    draw_odds(office);
+    let page = shown(office, &ask, trees::page);
+    assert!(page.contains("430 Valencia on "), "{page}");
+    let file = match trees::csv(office, &ask) {
+        Ok(Reply::File { bytes, .. }) => String::from_utf8(bytes).expect("text"),
+        _ => panic!("no file"),
+    };
+    let first = file.lines().nth(1).expect("a week");
+    assert!(
+        first.starts_with("valencia,carrizo,4L,2027-W09,0,500,500,500"),
+        "{first}"
+    );
+    let page = shown(office, &asked("/promises/kept", &[], &[]), honesty::page);
+    assert!(
+        page.contains("No order line with odds has come due yet."),
         "{page}"
     );
 }

@@ -223,7 +223,7 @@ fn names_with_script_in_them_stay_names() {
         assert!(!page.contains("<script>alert"), "{page}");
     }
     let text = match book::csv(&scene.office, &ask(("", ""), &[], &[])) {
-        Ok(super::reply::Reply::File { bytes, .. }) => String::from_utf8(bytes).expect("text"),
+        Ok(Reply::File { bytes, .. }) => String::from_utf8(bytes).expect("text"),
         _ => panic!("no file"),
     };
     assert!(text.contains(NAME));
