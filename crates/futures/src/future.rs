@@ -1,8 +1,9 @@
 //! One random future, week by week.
 
-use crate::growth::Planted;
+use crate::growth::{Planted, Room};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
-use crate::sampling::{binomial, normal};
+use crate::normal::normal;
+use crate::sampling::binomial;
 use crate::stream::{Purpose, Streams};
 
 /// What became of one order line.
@@ -27,6 +28,7 @@ pub struct Future<'a> {
     pub path: usize,
     luck: Vec<f64>,
     pool: Pool,
+    room: Room,
     /// Plants that become ready, by week and stage.
     pub arriving: Vec<u32>,
     /// Plants that have become ready so far, by stage, with those standing.
@@ -49,6 +51,7 @@ impl<'a> Future<'a> {
             path: 0,
             luck: vec![0.0; lowered.groups.len()],
             pool: Pool::new(stages, lowered.buckets()),
+            room: Room::new(lowered.weeks),
             arriving: vec![0; stages * lowered.weeks],
             arrived: vec![0; stages],
             left_to_do: Vec::new(),
@@ -138,6 +141,7 @@ impl<'a> Future<'a> {
             lot,
             season,
             &mut self.streams.of(purpose, name, week),
+            &mut self.room,
             |ready| {
                 arriving[ready.week * stages + stage] += ready.own;
                 arriving[ready.week * stages + growth.otherwise] += ready.otherwise;

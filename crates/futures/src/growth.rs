@@ -3,7 +3,8 @@
 use std::ops::Range;
 
 use crate::case::Phase;
-use crate::sampling::{binomial, lot_probability, normal, normal_quantile};
+use crate::normal::{normal, upper_tail};
+use crate::sampling::{LotProbability, binomial};
 use crate::stream::Stream;
 
 /// A stage's phase, with stages and climates as numbers.
@@ -13,10 +14,9 @@ pub struct Growth {
     degree_days: f64,
     within_lot: f64,
     between_lots: f64,
-    survival: f64,
-    survival_rho: f64,
+    survival: Share,
     shared_sd: f64,
-    split: Option<(f64, f64)>,
+    split: Option<Share>,
     /// The climate whose degree-days count.
     pub climate: usize,
     /// Where those are ready that the split sends elsewhere; the stage itself without a split.
@@ -41,8 +41,41 @@ pub struct Planted {
 pub struct Season<'a> {
     /// Degree-days before week 0, 1, 2 …; one more than there are weeks.
     pub before_week: &'a [f64],
+    /// Logs of the sums of degree-days, where they are kept.
+    pub logs: Option<&'a LogSums>,
     /// `(week, share left)` of each loss, by week.
     pub losses: &'a [(usize, f64)],
+}
+
+/// ln D(s, t] for every first week s + 1 and every week t from there on.
+#[derive(Debug)]
+pub struct LogSums {
+    logs: Vec<f64>,
+    weeks: usize,
+}
+
+impl LogSums {
+    /// How many there are for so many weeks.
+    pub fn count(weeks: usize) -> usize {
+        weeks * (weeks + 1) / 2
+    }
+
+    /// Of a path with these degree-days before week 0, 1, 2 ….
+    pub fn new(before_week: &[f64]) -> Self {
+        let weeks = before_week.len() - 1;
+        let mut logs = Vec::with_capacity(Self::count(weeks));
+        for from in 0..weeks {
+            let sum = |after: &f64| libm::log(after - before_week[from]);
+            logs.extend(before_week[from + 1..].iter().map(sum));
+        }
+        Self { logs, weeks }
+    }
+
+    /// The logs for the first week `from`, from that week on.
+    fn since(&self, from: usize) -> &[f64] {
+        let start = Self::count(self.weeks) - Self::count(self.weeks - from);
+        &self.logs[start..][..self.weeks - from]
+    }
 }
 
 /// Plants of a lot that become ready in one week.
@@ -59,73 +92,103 @@ pub struct Ready {
 impl Growth {
     /// The growth of `phase`, whose climate and other stage have been looked up.
     pub fn new(phase: &Phase, climate: usize, otherwise: usize) -> Self {
+        let split = phase.split.as_ref();
         Self {
             log_degree_days: libm::log(phase.degree_days),
             degree_days: phase.degree_days,
             within_lot: phase.within_lot,
             between_lots: phase.between_lots,
-            survival: phase.survival,
-            survival_rho: phase.survival_rho,
+            survival: Share::new(phase.survival, phase.survival_rho),
             shared_sd: phase.shared_sd,
-            split: phase.split.as_ref().map(|split| (split.share, split.rho)),
+            split: split.map(|split| Share::new(split.share, split.rho)),
             climate,
             otherwise,
         }
     }
 
-    /// Draws a lot's fate and hands over the weeks in which plants become ready, in their order.
+    /// Draws a lot's fate and hands over the weeks in which plants become ready.
     ///
     /// # Equation
     /// λ = exp(N(−`σ_b`²/2, `σ_b`)); K ~ BetaBinomial(n; μ′, ρ) with μ′ = luck(μ^(1 − min(1, D₀/θ)));
-    /// in week t, Binomial(not yet ready, 1 − fraction) if there is a loss, then
-    /// Binomial(not yet ready, 1 − `S_t`/`S_{t−1}`) become ready.
+    /// each of K becomes ready in week t with probability (`S_{t−1}` − `S_t`)/S(D₀); of those ready
+    /// in week t, Binomial(ready, Π(1 − fraction)) are left by the losses up to then.
     /// # Draws
-    /// Pace, survival, the split's share, then the weeks. Weeks before the first plant are passed
-    /// over in one draw: the smallest of n independent sums lies beyond D with probability Sⁿ.
+    /// Pace, survival, the split's share and how many it sends each way, then the weeks. Survivors
+    /// do not know of each other, so that splitting them before their weeks are drawn, and thinning
+    /// them when they are ready, is the same as doing both as they come.
     pub fn grow(
         &self,
         lot: Planted,
         season: Season<'_>,
         stream: &mut Stream,
+        room: &mut Room,
         mut ready: impl FnMut(Ready),
     ) {
         let pace = self.between_lots * (normal(stream) - self.between_lots / 2.0);
-        let survival = lot_probability(stream, self.survival_of(lot), self.survival_rho);
+        let survival = self.survival_of(lot).draw(stream);
         let survivors = binomial(stream, lot.plants, survival);
-        let split = self.split.map(|(share, rho)| {
-            lot_probability(stream, lucky(share, self.shared_sd * lot.luck), rho)
-        });
+        let split = self
+            .split
+            .map(|share| share.moved(self.shared_sd * lot.luck).draw(stream));
+        let own = split.map_or(survivors, |share| binomial(stream, survivors, share));
+        if survivors == 0 || lot.from >= season.weeks() {
+            return;
+        }
         let waiting = Waiting::new(self.log_degree_days + pace, self.within_lot);
-        let offset = lot.degree_days - season.before_week.get(lot.from).copied().unwrap_or(0.0);
-        let mut crop = Crop {
-            waiting,
-            season,
-            offset,
-            left: survivors,
-            before: waiting.share(lot.degree_days),
-        };
-        for (weeks, left) in season.stretches(lot.from) {
-            crop.left = binomial(stream, crop.left, left);
-            crop.ripen(weeks, stream, |week, plants, stream| {
-                let own = split.map_or(plants, |share| binomial(stream, plants, share));
-                ready(Ready {
-                    week,
-                    own,
-                    otherwise: plants - own,
-                });
+        let mut crop = Crop::new(waiting, season, lot, room);
+        crop.ripen(own, stream, |week, own| {
+            ready(Ready {
+                week,
+                own,
+                otherwise: 0,
             });
+        });
+        crop.ripen(survivors - own, stream, |week, otherwise| {
+            ready(Ready {
+                week,
+                own: 0,
+                otherwise,
+            });
+        });
+    }
+
+    fn survival_of(&self, lot: Planted) -> LotProbability {
+        let move_logit = self.shared_sd * lot.luck;
+        // Most lots start from nothing; 0⁰ = 1 for one that has all its degree-days behind it.
+        let ahead = 1.0 - (lot.degree_days / self.degree_days).min(1.0);
+        if ahead < 1.0 {
+            let mean = libm::pow(self.survival.mean, ahead);
+            LotProbability::new(lucky(mean, move_logit), self.survival.rho)
+        } else {
+            self.survival.moved(move_logit)
+        }
+    }
+}
+
+/// The share of a lot's plants that something meets.
+#[derive(Clone, Copy, Debug)]
+struct Share {
+    mean: f64,
+    rho: f64,
+    /// Of a lot without luck.
+    plain: LotProbability,
+}
+
+impl Share {
+    fn new(mean: f64, rho: f64) -> Self {
+        Self {
+            mean,
+            rho,
+            plain: LotProbability::new(mean, rho),
         }
     }
 
-    fn survival_of(&self, lot: Planted) -> f64 {
-        let ahead = 1.0 - (lot.degree_days / self.degree_days).min(1.0);
-        // Most lots start from nothing; 0⁰ = 1 for one that has all its degree-days behind it.
-        let survival = if ahead < 1.0 {
-            libm::pow(self.survival, ahead)
+    fn moved(&self, move_logit: f64) -> LotProbability {
+        if move_logit == 0.0 {
+            self.plain
         } else {
-            self.survival
-        };
-        lucky(survival, self.shared_sd * lot.luck)
+            LotProbability::new(lucky(self.mean, move_logit), self.rho)
+        }
     }
 }
 
@@ -141,47 +204,39 @@ fn lucky(p: f64, move_logit: f64) -> f64 {
 #[derive(Clone, Copy, Debug)]
 struct Waiting {
     log_median: f64,
-    spread: f64,
+    /// One over the spread; none for a step.
+    per_spread: Option<f64>,
 }
 
 /// Sums of a path's degree-days differ in their last bits with where the path is cut; a step at θλ
 /// is met from this little below it.
 const ROUNDING: f64 = 1e-12;
 
-/// Below this share the next plant's own share could fall out of the range of numbers.
-const SMALLEST_SHARE: f64 = 1e-290;
-
 impl Waiting {
     fn new(log_mean: f64, spread: f64) -> Self {
         Self {
             log_median: log_mean - spread * spread / 2.0,
-            spread,
+            // Logs of sums are further apart than the smallest normal number.
+            per_spread: (spread >= f64::MIN_POSITIVE).then(|| 1.0 / spread),
         }
     }
 
-    /// S(D), the share not yet ready at sum `degree_days`.
-    fn share(self, degree_days: f64) -> f64 {
-        if degree_days <= 0.0 {
-            return 1.0;
-        }
-        let beyond = libm::log(degree_days) - self.log_median;
-        if self.spread > 0.0 {
-            0.5 * libm::erfc(beyond / self.spread * std::f64::consts::FRAC_1_SQRT_2)
-        } else if beyond >= -ROUNDING {
-            0.0
-        } else {
-            1.0
+    /// S(D), the share not yet ready at the sum with this log.
+    fn share(self, log_degree_days: f64) -> f64 {
+        let beyond = log_degree_days - self.log_median;
+        match self.per_spread {
+            Some(per_spread) => upper_tail(beyond * per_spread),
+            None if beyond >= -ROUNDING => 0.0,
+            None => 1.0,
         }
     }
 
-    /// The sum at which the share not yet ready has fallen to `share`.
-    fn degree_days_at(self, share: f64) -> f64 {
-        let logarithm = if self.spread > 0.0 {
-            self.log_median - self.spread * normal_quantile(share)
-        } else {
-            self.log_median - ROUNDING
-        };
-        libm::exp(logarithm)
+    /// The log of a sum at which about half the plants are ready.
+    fn middle(self) -> f64 {
+        match self.per_spread {
+            Some(_) => self.log_median,
+            None => self.log_median - ROUNDING,
+        }
     }
 }
 
@@ -190,97 +245,289 @@ impl Season<'_> {
         self.before_week.len() - 1
     }
 
-    /// The weeks from `from` on, cut where a loss comes, each stretch with the share that the loss
-    /// at its start leaves.
-    fn stretches(&self, from: usize) -> impl Iterator<Item = (Range<usize>, f64)> {
-        let weeks = self.weeks();
-        let first = self.losses.partition_point(|(week, _)| *week < from);
-        let losses = &self.losses[first..];
-        let starts_with_loss = losses.first().is_some_and(|(week, _)| *week == from);
-        let quiet = (!starts_with_loss).then_some((from, 1.0));
-        let starts = quiet.into_iter().chain(losses.iter().copied());
-        let ends = losses
+    /// The share of plants that the losses from week `from` to week `to` leave.
+    fn left(&self, from: usize, to: usize) -> f64 {
+        self.losses
             .iter()
-            .skip(usize::from(starts_with_loss))
-            .map(|(week, _)| *week)
-            .chain([weeks]);
-        starts
-            .zip(ends)
-            .map(|((start, left), end)| (start..end, left))
+            .filter(|(week, _)| (from..=to).contains(week))
+            .map(|(_, left)| left)
+            .product()
     }
 }
 
-/// The plants of a lot that are not yet ready.
+/// Up to this many plants have a random number each, which is as fast as drawing how many become
+/// ready week by week.
+const SINGLY: usize = 32;
+
+/// Numbers counted together.
+const LANES: usize = 8;
+
+/// Room to draw lots in, used again by one after the other.
+#[derive(Clone, Debug)]
+pub struct Room {
+    /// By week: the share of the lot not yet ready at its end, where it has been looked at.
+    shares: Vec<f64>,
+    /// One uniform number a plant.
+    uniforms: [f64; SINGLY],
+}
+
+impl Room {
+    /// For a case of so many weeks.
+    pub fn new(weeks: usize) -> Self {
+        Self {
+            shares: vec![0.0; weeks],
+            uniforms: [0.0; SINGLY],
+        }
+    }
+}
+
+/// The plants of a lot that will become ready.
 struct Crop<'a> {
     waiting: Waiting,
     season: Season<'a>,
-    /// What to add to the path's sum to have the lot's.
-    offset: f64,
-    left: u32,
-    /// S at the end of the week before.
-    before: f64,
+    from: usize,
+    degree_days: f64,
+    /// Logs of the lot's sums from its first week on, where they are kept.
+    logs: Option<&'a [f64]>,
+    /// S(D₀).
+    at_start: f64,
+    /// The week in which about half the plants are ready.
+    middle: usize,
+    room: &'a mut Room,
+    /// The weeks whose shares are in the room.
+    looked_at: Range<usize>,
 }
 
-impl Crop<'_> {
-    /// Lets plants become ready in weeks without a loss, except perhaps before the first.
-    fn ripen(
-        &mut self,
-        weeks: Range<usize>,
-        stream: &mut Stream,
-        mut ready: impl FnMut(usize, u32, &mut Stream),
-    ) {
-        let mut week = weeks.start;
-        let mut flowing = false;
-        while self.left > 0 && week < weeks.end {
-            let plants = if flowing || self.before < SMALLEST_SHARE {
-                self.ready_in(week, stream)
-            } else {
-                let Some(plants) = self.next_ready(&mut week, weeks.end, stream) else {
-                    return;
-                };
-                plants
-            };
-            if plants > 0 {
-                self.left -= plants;
-                ready(week, plants, stream);
+impl<'a> Crop<'a> {
+    fn new(waiting: Waiting, season: Season<'a>, lot: Planted, room: &'a mut Room) -> Self {
+        // Sums that start from D₀ > 0 are the lot's alone.
+        let logs = season.logs.filter(|_| lot.degree_days <= 0.0);
+        let mut crop = Self {
+            waiting,
+            season,
+            from: lot.from,
+            degree_days: lot.degree_days,
+            logs: logs.map(|logs| logs.since(lot.from)),
+            at_start: waiting.share(libm::log(lot.degree_days)),
+            middle: lot.from,
+            room,
+            looked_at: 0..0,
+        };
+        crop.middle = crop.find_middle();
+        crop.looked_at = crop.middle..crop.middle;
+        crop
+    }
+
+    fn find_middle(&self) -> usize {
+        let middle = self.waiting.middle();
+        let weeks = self.season.weeks() - self.from;
+        let sooner = match self.logs {
+            Some(logs) => logs.partition_point(|log| *log < middle),
+            None => {
+                let (mut low, mut high) = (0, weeks);
+                while low < high {
+                    let week = usize::midpoint(low, high);
+                    if self.log_sum(self.from + week) < middle {
+                        low = week + 1;
+                    } else {
+                        high = week;
+                    }
+                }
+                low
             }
-            // After a week without plants the next may be far off, and one draw finds it.
-            flowing = plants > 0;
+        };
+        self.from + sooner.min(weeks - 1)
+    }
+
+    /// The log of the lot's sum at the end of `week`.
+    fn log_sum(&self, week: usize) -> f64 {
+        match self.logs {
+            Some(logs) => logs[week - self.from],
+            None => {
+                let before_week = self.season.before_week;
+                let since = before_week[week + 1] - before_week[self.from];
+                libm::log(self.degree_days + since)
+            }
+        }
+    }
+
+    /// The share of the plants that are not yet ready at the end of `week`. Weeks are looked at
+    /// one after the other, away from the middle.
+    fn share_after(&mut self, week: usize) -> f64 {
+        if self.looked_at.contains(&week) {
+            return self.room.shares[week];
+        }
+        let all = self.waiting.share(self.log_sum(week));
+        // With nothing left of the tail, all are ready at once.
+        let share = if self.at_start > 0.0 {
+            (all / self.at_start).min(1.0)
+        } else {
+            0.0
+        };
+        // Roundings must not bring plants back.
+        let share = if self.looked_at.is_empty() {
+            self.looked_at = week..week + 1;
+            share
+        } else if week >= self.looked_at.end {
+            self.looked_at.end = week + 1;
+            share.min(self.room.shares[week - 1])
+        } else {
+            self.looked_at.start = week;
+            share.max(self.room.shares[week + 1])
+        };
+        self.room.shares[week] = share;
+        share
+    }
+
+    /// The share of the plants that are not yet ready when `week` begins.
+    fn share_before(&mut self, week: usize) -> f64 {
+        if week == self.from {
+            1.0
+        } else {
+            self.share_after(week - 1)
+        }
+    }
+
+    /// Hands over the weeks in which `plants` become ready and are not lost before.
+    fn ripen(&mut self, plants: u32, stream: &mut Stream, mut ready: impl FnMut(usize, u32)) {
+        if plants == 0 {
+            return;
+        }
+        let (season, from) = (self.season, self.from);
+        let mut harvest = |week: usize, plants: u32, stream: &mut Stream| {
+            let left = if season.losses.is_empty() {
+                plants
+            } else {
+                binomial(stream, plants, season.left(from, week))
+            };
+            if left > 0 {
+                ready(week, left);
+            }
+        };
+        let middle = self.middle;
+        let before = self.share_before(middle);
+        if plants as usize <= SINGLY {
+            self.draw_singly(plants, 0.0, 1.0, stream);
+            let sooner = if before < 1.0 { self.ready_at(before, plants) } else { 0 };
+            self.sooner_singly(middle, sooner, plants, stream, &mut harvest);
+            self.later_singly(middle, sooner, plants, stream, &mut harvest);
+        } else {
+            let sooner = binomial(stream, plants, 1.0 - before);
+            self.sooner(middle, sooner, stream, &mut harvest);
+            self.later(middle, plants - sooner, stream, &mut harvest);
+        }
+    }
+
+    /// Plants that become ready before `week` begins, from the last to the first.
+    fn sooner(
+        &mut self,
+        mut week: usize,
+        mut plants: u32,
+        stream: &mut Stream,
+        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+    ) {
+        while plants as usize > SINGLY {
+            week -= 1;
+            let (before, after) = (self.share_before(week), self.share_after(week));
+            let in_week = binomial(stream, plants, (before - after) / (1.0 - after));
+            plants -= in_week;
+            harvest(week, in_week, stream);
+        }
+        if plants > 0 {
+            let share = self.share_before(week);
+            self.draw_singly(plants, share, 1.0, stream);
+            self.sooner_singly(week, plants, plants, stream, harvest);
+        }
+    }
+
+    /// Plants that become ready from `week` on.
+    fn later(
+        &mut self,
+        mut week: usize,
+        mut plants: u32,
+        stream: &mut Stream,
+        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+    ) {
+        let weeks = self.season.weeks();
+        while plants as usize > SINGLY && week < weeks {
+            let (before, after) = (self.share_before(week), self.share_after(week));
+            let in_week = binomial(stream, plants, 1.0 - after / before);
+            plants -= in_week;
+            harvest(week, in_week, stream);
             week += 1;
         }
-    }
-
-    fn share_after(&self, week: usize) -> f64 {
-        self.waiting
-            .share(self.season.before_week[week + 1] + self.offset)
-    }
-
-    /// How many become ready in `week`.
-    fn ready_in(&mut self, week: usize, stream: &mut Stream) -> u32 {
-        let after = self.share_after(week);
-        let share = if self.before > 0.0 {
-            1.0 - after / self.before
-        } else {
-            1.0
-        };
-        self.before = after;
-        binomial(stream, self.left, share)
-    }
-
-    /// Moves `week` on to the next one with a ready plant, and says how many there are in it. None
-    /// if `end` comes before.
-    fn next_ready(&mut self, week: &mut usize, end: usize, stream: &mut Stream) -> Option<u32> {
-        let first = self.before * libm::exp(libm::log(stream.uniform()) / f64::from(self.left));
-        let sum = self.waiting.degree_days_at(first) - self.offset;
-        let ahead = &self.season.before_week[*week + 1..=end];
-        *week += ahead.partition_point(|degree_days| *degree_days < sum);
-        if *week == end {
-            self.before = self.share_after(end - 1);
-            return None;
+        if plants > 0 && week < weeks {
+            let share = self.share_before(week);
+            self.draw_singly(plants, 0.0, share, stream);
+            self.later_singly(week, 0, plants, stream, harvest);
         }
-        let after = self.share_after(*week);
-        self.before = after;
-        Some(1 + binomial(stream, self.left - 1, 1.0 - after / first))
+    }
+
+    /// One number in (low, high) for each of `plants`: it is ready once the share not yet ready is
+    /// below its number.
+    fn draw_singly(&mut self, plants: u32, low: f64, high: f64, stream: &mut Stream) {
+        let plants = plants as usize;
+        for uniform in &mut self.room.uniforms[..plants] {
+            *uniform = low + (high - low) * stream.uniform();
+        }
+        // Counted with the others, but never ready.
+        self.room.uniforms[plants..plants.next_multiple_of(LANES)].fill(-1.0);
+    }
+
+    /// How many of the plants that have a number are ready when `share` of them are not.
+    fn ready_at(&self, share: f64, plants: u32) -> u32 {
+        let numbers = &self.room.uniforms[..(plants as usize).next_multiple_of(LANES)];
+        let mut counts = [0u64; LANES];
+        for lane in numbers.as_chunks::<LANES>().0 {
+            for (count, number) in counts.iter_mut().zip(lane) {
+                *count += u64::from(*number > share);
+            }
+        }
+        counts.iter().sum::<u64>() as u32
+    }
+
+    /// The `sooner` of plants with a number that are ready before `week` begins.
+    fn sooner_singly(
+        &mut self,
+        mut week: usize,
+        mut sooner: u32,
+        plants: u32,
+        stream: &mut Stream,
+        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+    ) {
+        while sooner > 0 {
+            week -= 1;
+            let still_sooner = if week == self.from {
+                0
+            } else {
+                let before = self.share_before(week);
+                self.ready_at(before, plants)
+            };
+            if sooner > still_sooner {
+                harvest(week, sooner - still_sooner, stream);
+            }
+            sooner = still_sooner;
+        }
+    }
+
+    /// Those of the plants with a number that are ready from `week` on, all but `sooner`.
+    fn later_singly(
+        &mut self,
+        mut week: usize,
+        mut sooner: u32,
+        plants: u32,
+        stream: &mut Stream,
+        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+    ) {
+        while sooner < plants && week < self.season.weeks() {
+            let after = self.share_after(week);
+            let ready = self.ready_at(after, plants);
+            if ready > sooner {
+                harvest(week, ready - sooner, stream);
+            }
+            sooner = ready;
+            week += 1;
+        }
     }
 }
 

@@ -11,6 +11,7 @@ pub mod case;
 mod future;
 mod growth;
 mod lowered;
+mod normal;
 mod run;
 mod sampling;
 mod stream;

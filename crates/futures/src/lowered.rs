@@ -2,14 +2,18 @@
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 use crate::case::{Case, Operation, Order, Path, Phase};
-use crate::growth::{Growth, Season};
+use crate::growth::{Growth, LogSums, Season};
 use crate::stream::name_hash;
 
 /// Products and quotients of decimal fractions miss whole numbers in their last bits; this much more
 /// makes them whole again before they are rounded down.
 const NEARLY_WHOLE: f64 = 1e-9;
+
+/// Logs of sums kept at most, 128 MiB of them: 100 paths with 8 climates and 182 weeks have room.
+const MOST_LOGS: usize = 128 * 1024 * 1024 / size_of::<f64>();
 
 /// Rounds down what is a whole number in decimals.
 pub fn whole_part(value: f64) -> u32 {
@@ -54,6 +58,9 @@ pub struct Lowered {
 pub struct Weather {
     /// By climate: degree-days before week 0, 1, 2 ….
     before_week: Vec<Vec<f64>>,
+    /// By climate: logs of sums of degree-days, made when first asked for; fewer climates where
+    /// there is no room for all.
+    logs: Vec<OnceLock<LogSums>>,
     /// By stage: `(week, share left)`, by week.
     losses_of_stage: Vec<Vec<(usize, f64)>>,
     /// By week: `(stage, share left)`.
@@ -65,8 +72,11 @@ pub struct Weather {
 impl Weather {
     /// What it means for a stage that has `growth`.
     pub fn season(&self, stage: usize, growth: &Growth) -> Season<'_> {
+        let before_week = &self.before_week[growth.climate];
+        let logs = self.logs.get(growth.climate);
         Season {
-            before_week: &self.before_week[growth.climate],
+            before_week,
+            logs: logs.map(|logs| logs.get_or_init(|| LogSums::new(before_week))),
             losses: &self.losses_of_stage[stage],
         }
     }
@@ -224,6 +234,7 @@ impl<'a> Names<'a> {
             }
         }
         Weather {
+            logs: Vec::new(),
             before_week: self
                 .climates
                 .keys()
@@ -372,6 +383,18 @@ impl Lowered {
                 .collect(),
             report_weeks: (4..weeks).step_by(13).collect(),
         }
+        .keep_logs(MOST_LOGS)
+    }
+
+    /// Makes room for logs of sums, as far as it goes.
+    fn keep_logs(mut self, most: usize) -> Self {
+        let mut room = most / LogSums::count(self.weeks);
+        for path in &mut self.paths {
+            let climates = path.before_week.len().min(room);
+            path.logs.resize_with(climates, OnceLock::new);
+            room -= climates;
+        }
+        self
     }
 
     /// Buckets of ready plants per stage.
