@@ -204,8 +204,8 @@ fn lucky(p: f64, move_logit: f64) -> f64 {
 #[derive(Clone, Copy, Debug)]
 struct Waiting {
     log_median: f64,
-    /// One over the spread; none for a step.
-    per_spread: Option<f64>,
+    /// Of the logs; none for a step.
+    spread: Option<f64>,
 }
 
 /// Sums of a path's degree-days differ in their last bits with where the path is cut; a step at θλ
@@ -214,28 +214,29 @@ const ROUNDING: f64 = 1e-12;
 
 impl Waiting {
     fn new(log_mean: f64, spread: f64) -> Self {
-        Self {
-            log_median: log_mean - spread * spread / 2.0,
-            // Logs of sums are further apart than the smallest normal number.
-            per_spread: (spread >= f64::MIN_POSITIVE).then(|| 1.0 / spread),
+        let log_median = log_mean - spread * spread / 2.0;
+        // No two sums have logs closer than the smallest normal number.
+        if spread < f64::MIN_POSITIVE {
+            Self {
+                log_median: log_median - ROUNDING,
+                spread: None,
+            }
+        } else {
+            Self {
+                log_median,
+                spread: Some(spread),
+            }
         }
     }
 
     /// S(D), the share not yet ready at the sum with this log.
+    #[inline]
     fn share(self, log_degree_days: f64) -> f64 {
         let beyond = log_degree_days - self.log_median;
-        match self.per_spread {
-            Some(per_spread) => upper_tail(beyond * per_spread),
-            None if beyond >= -ROUNDING => 0.0,
+        match self.spread {
+            Some(spread) => upper_tail(beyond / spread),
+            None if beyond >= 0.0 => 0.0,
             None => 1.0,
-        }
-    }
-
-    /// The log of a sum at which about half the plants are ready.
-    fn middle(self) -> f64 {
-        match self.per_spread {
-            Some(_) => self.log_median,
-            None => self.log_median - ROUNDING,
         }
     }
 }
@@ -255,20 +256,23 @@ impl Season<'_> {
     }
 }
 
-/// Up to this many plants have a random number each, which is as fast as drawing how many become
-/// ready week by week.
-const SINGLY: usize = 32;
+/// Up to this many plants have a sum of degree-days each, which is as fast as drawing how many
+/// become ready week by week.
+const SINGLY: u32 = 64;
 
-/// Numbers counted together.
-const LANES: usize = 8;
+/// The same for plants of which some are known to be ready by a week or not.
+const SINGLY_IN_TAIL: u32 = 24;
+
+/// Marks compared together.
+const LANES: usize = 4;
 
 /// Room to draw lots in, used again by one after the other.
 #[derive(Clone, Debug)]
 pub struct Room {
     /// By week: the share of the lot not yet ready at its end, where it has been looked at.
     shares: Vec<f64>,
-    /// One uniform number a plant.
-    uniforms: [f64; SINGLY],
+    /// One mark a plant; it is ready once the lot has passed it.
+    marks: [f64; SINGLY as usize],
 }
 
 impl Room {
@@ -276,9 +280,18 @@ impl Room {
     pub fn new(weeks: usize) -> Self {
         Self {
             shares: vec![0.0; weeks],
-            uniforms: [0.0; SINGLY],
+            marks: [0.0; SINGLY as usize],
         }
     }
+}
+
+/// What a plant's mark is compared with at the end of a week.
+#[derive(Clone, Copy, Debug)]
+enum Scale {
+    /// The log of the lot's sum.
+    LogSum,
+    /// The share of the lot that is not yet ready, taken negative.
+    Share,
 }
 
 /// The plants of a lot that will become ready.
@@ -301,58 +314,51 @@ struct Crop<'a> {
 impl<'a> Crop<'a> {
     fn new(waiting: Waiting, season: Season<'a>, lot: Planted, room: &'a mut Room) -> Self {
         // Sums that start from D₀ > 0 are the lot's alone.
-        let logs = season.logs.filter(|_| lot.degree_days <= 0.0);
+        let is_new = lot.degree_days <= 0.0;
+        let logs = season.logs.filter(|_| is_new);
         let mut crop = Self {
             waiting,
             season,
             from: lot.from,
             degree_days: lot.degree_days,
             logs: logs.map(|logs| logs.since(lot.from)),
-            at_start: waiting.share(libm::log(lot.degree_days)),
+            at_start: if is_new {
+                1.0
+            } else {
+                waiting.share(libm::log(lot.degree_days))
+            },
             middle: lot.from,
             room,
             looked_at: 0..0,
         };
         crop.middle = crop.find_middle();
-        crop.looked_at = crop.middle..crop.middle;
         crop
     }
 
     fn find_middle(&self) -> usize {
-        let middle = self.waiting.middle();
+        let middle = self.waiting.log_median;
         let weeks = self.season.weeks() - self.from;
         let sooner = match self.logs {
             Some(logs) => logs.partition_point(|log| *log < middle),
-            None => {
-                let (mut low, mut high) = (0, weeks);
-                while low < high {
-                    let week = usize::midpoint(low, high);
-                    if self.log_sum(self.from + week) < middle {
-                        low = week + 1;
-                    } else {
-                        high = week;
-                    }
-                }
-                low
-            }
+            None => first(weeks, |week| self.log_sum(self.from + week) >= middle),
         };
         self.from + sooner.min(weeks - 1)
     }
 
     /// The log of the lot's sum at the end of `week`.
+    #[inline]
     fn log_sum(&self, week: usize) -> f64 {
-        match self.logs {
-            Some(logs) => logs[week - self.from],
-            None => {
-                let before_week = self.season.before_week;
-                let since = before_week[week + 1] - before_week[self.from];
-                libm::log(self.degree_days + since)
-            }
+        if let Some(logs) = self.logs {
+            return logs[week - self.from];
         }
+        let before_week = self.season.before_week;
+        let since = before_week[week + 1] - before_week[self.from];
+        libm::log(self.degree_days + since)
     }
 
     /// The share of the plants that are not yet ready at the end of `week`. Weeks are looked at
-    /// one after the other, away from the middle.
+    /// one after the other.
+    #[inline]
     fn share_after(&mut self, week: usize) -> f64 {
         if self.looked_at.contains(&week) {
             return self.room.shares[week];
@@ -380,6 +386,7 @@ impl<'a> Crop<'a> {
     }
 
     /// The share of the plants that are not yet ready when `week` begins.
+    #[inline]
     fn share_before(&mut self, week: usize) -> f64 {
         if week == self.from {
             1.0
@@ -405,13 +412,17 @@ impl<'a> Crop<'a> {
             }
         };
         let middle = self.middle;
-        let before = self.share_before(middle);
-        if plants as usize <= SINGLY {
-            self.draw_singly(plants, 0.0, 1.0, stream);
-            let sooner = if before < 1.0 { self.ready_at(before, plants) } else { 0 };
-            self.sooner_singly(middle, sooner, plants, stream, &mut harvest);
-            self.later_singly(middle, sooner, plants, stream, &mut harvest);
+        if plants <= SINGLY {
+            let scale = self.mark_all(plants, stream);
+            let sooner = self.ready_before(middle, plants, scale);
+            self.sooner_singly(middle, sooner, plants, scale, |week, plants| {
+                harvest(week, plants, stream);
+            });
+            self.later_singly(middle, sooner, plants, scale, |week, plants| {
+                harvest(week, plants, stream);
+            });
         } else {
+            let before = self.share_before(middle);
             let sooner = binomial(stream, plants, 1.0 - before);
             self.sooner(middle, sooner, stream, &mut harvest);
             self.later(middle, plants - sooner, stream, &mut harvest);
@@ -426,7 +437,7 @@ impl<'a> Crop<'a> {
         stream: &mut Stream,
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
-        while plants as usize > SINGLY {
+        while plants > SINGLY_IN_TAIL {
             week -= 1;
             let (before, after) = (self.share_before(week), self.share_after(week));
             let in_week = binomial(stream, plants, (before - after) / (1.0 - after));
@@ -435,8 +446,10 @@ impl<'a> Crop<'a> {
         }
         if plants > 0 {
             let share = self.share_before(week);
-            self.draw_singly(plants, share, 1.0, stream);
-            self.sooner_singly(week, plants, plants, stream, harvest);
+            self.mark_between(share, 1.0, plants, stream);
+            self.sooner_singly(week, plants, plants, Scale::Share, |week, plants| {
+                harvest(week, plants, stream);
+            });
         }
     }
 
@@ -449,7 +462,7 @@ impl<'a> Crop<'a> {
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
         let weeks = self.season.weeks();
-        while plants as usize > SINGLY && week < weeks {
+        while plants > SINGLY_IN_TAIL && week < weeks {
             let (before, after) = (self.share_before(week), self.share_after(week));
             let in_week = binomial(stream, plants, 1.0 - after / before);
             plants -= in_week;
@@ -458,77 +471,120 @@ impl<'a> Crop<'a> {
         }
         if plants > 0 && week < weeks {
             let share = self.share_before(week);
-            self.draw_singly(plants, 0.0, share, stream);
-            self.later_singly(week, 0, plants, stream, harvest);
+            self.mark_between(0.0, share, plants, stream);
+            self.later_singly(week, 0, plants, Scale::Share, |week, plants| {
+                harvest(week, plants, stream);
+            });
         }
     }
 
-    /// One number in (low, high) for each of `plants`: it is ready once the share not yet ready is
-    /// below its number.
-    fn draw_singly(&mut self, plants: u32, low: f64, high: f64, stream: &mut Stream) {
+    /// Marks plants of which nothing is known. The log of a new plant's sum is normal.
+    fn mark_all(&mut self, plants: u32, stream: &mut Stream) -> Scale {
+        match self.waiting.spread {
+            Some(spread) if self.degree_days <= 0.0 => {
+                let log_median = self.waiting.log_median;
+                self.mark(plants, || log_median + spread * normal(stream));
+                Scale::LogSum
+            }
+            _ => {
+                self.mark_between(0.0, 1.0, plants, stream);
+                Scale::Share
+            }
+        }
+    }
+
+    /// Marks plants that are ready when the share not yet ready falls from `high` to `low`.
+    fn mark_between(&mut self, low: f64, high: f64, plants: u32, stream: &mut Stream) {
+        self.mark(plants, || -low - (high - low) * stream.uniform());
+    }
+
+    #[inline]
+    fn mark(&mut self, plants: u32, mut mark: impl FnMut() -> f64) {
         let plants = plants as usize;
-        for uniform in &mut self.room.uniforms[..plants] {
-            *uniform = low + (high - low) * stream.uniform();
+        for place in &mut self.room.marks[..plants] {
+            *place = mark();
         }
-        // Counted with the others, but never ready.
-        self.room.uniforms[plants..plants.next_multiple_of(LANES)].fill(-1.0);
+        // Compared with the others, but never passed.
+        self.room.marks[plants..plants.next_multiple_of(LANES)].fill(f64::INFINITY);
     }
 
-    /// How many of the plants that have a number are ready when `share` of them are not.
-    fn ready_at(&self, share: f64, plants: u32) -> u32 {
-        let numbers = &self.room.uniforms[..(plants as usize).next_multiple_of(LANES)];
+    /// How many of the marked plants are ready at the end of `week`.
+    #[inline]
+    fn ready_after(&mut self, week: usize, plants: u32, scale: Scale) -> u32 {
+        let passed = match scale {
+            Scale::LogSum => self.log_sum(week),
+            Scale::Share => -self.share_after(week),
+        };
+        let marks = &self.room.marks[..(plants as usize).next_multiple_of(LANES)];
         let mut counts = [0u64; LANES];
-        for lane in numbers.as_chunks::<LANES>().0 {
-            for (count, number) in counts.iter_mut().zip(lane) {
-                *count += u64::from(*number > share);
+        for lane in marks.as_chunks::<LANES>().0 {
+            for (count, mark) in counts.iter_mut().zip(lane) {
+                *count += u64::from(*mark < passed);
             }
         }
         counts.iter().sum::<u64>() as u32
     }
 
-    /// The `sooner` of plants with a number that are ready before `week` begins.
+    #[inline]
+    fn ready_before(&mut self, week: usize, plants: u32, scale: Scale) -> u32 {
+        if week == self.from {
+            0
+        } else {
+            self.ready_after(week - 1, plants, scale)
+        }
+    }
+
+    /// The `sooner` of the marked plants that are ready before `week` begins.
     fn sooner_singly(
         &mut self,
         mut week: usize,
         mut sooner: u32,
         plants: u32,
-        stream: &mut Stream,
-        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+        scale: Scale,
+        mut harvest: impl FnMut(usize, u32),
     ) {
         while sooner > 0 {
             week -= 1;
-            let still_sooner = if week == self.from {
-                0
-            } else {
-                let before = self.share_before(week);
-                self.ready_at(before, plants)
-            };
+            let still_sooner = self.ready_before(week, plants, scale);
             if sooner > still_sooner {
-                harvest(week, sooner - still_sooner, stream);
+                harvest(week, sooner - still_sooner);
             }
             sooner = still_sooner;
         }
     }
 
-    /// Those of the plants with a number that are ready from `week` on, all but `sooner`.
+    /// Those of the marked plants that are ready from `week` on, all but `sooner`.
     fn later_singly(
         &mut self,
         mut week: usize,
         mut sooner: u32,
         plants: u32,
-        stream: &mut Stream,
-        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+        scale: Scale,
+        mut harvest: impl FnMut(usize, u32),
     ) {
         while sooner < plants && week < self.season.weeks() {
-            let after = self.share_after(week);
-            let ready = self.ready_at(after, plants);
+            let ready = self.ready_after(week, plants, scale);
             if ready > sooner {
-                harvest(week, ready - sooner, stream);
+                harvest(week, ready - sooner);
             }
             sooner = ready;
             week += 1;
         }
     }
+}
+
+/// The first of so many for which it is true, and for all after it.
+fn first(count: usize, is_true: impl Fn(usize) -> bool) -> usize {
+    let (mut low, mut high) = (0, count);
+    while low < high {
+        let place = usize::midpoint(low, high);
+        if is_true(place) {
+            high = place;
+        } else {
+            low = place + 1;
+        }
+    }
+    low
 }
 
 #[cfg(test)]

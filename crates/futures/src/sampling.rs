@@ -24,6 +24,7 @@ const INVERSION_MEAN: f64 = 10.0;
 /// 101–110, algorithm BTRS.
 /// # Checked against
 /// The exact probabilities, by χ².
+#[inline]
 pub fn binomial(stream: &mut Stream, n: u32, p: f64) -> u32 {
     if n == 0 || p <= 0.0 {
         0

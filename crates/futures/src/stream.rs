@@ -32,6 +32,7 @@ pub struct Streams {
 
 impl Streams {
     /// The stream of a name's hash and a week (0 where there is none).
+    #[inline]
     pub fn of(self, purpose: Purpose, name: u64, week: u32) -> Stream {
         Stream {
             key: [self.seed, name],
@@ -66,6 +67,7 @@ pub struct Stream {
 
 impl Stream {
     /// 64 random bits.
+    #[inline]
     pub fn bits(&mut self) -> u64 {
         if self.used == BATCH {
             self.refill();
@@ -87,6 +89,7 @@ impl Stream {
     }
 
     /// A number in (0, 1): the middle of one of 2⁵² equal cells.
+    #[inline]
     pub fn uniform(&mut self) -> f64 {
         cell(self.bits())
     }
@@ -98,6 +101,7 @@ impl Stream {
 }
 
 /// The middle of the one of 2⁵² equal cells of (0, 1) that the upper 52 bits number.
+#[inline]
 pub fn cell(bits: u64) -> f64 {
     const CELL: f64 = 1.0 / (1u64 << 52) as f64;
     ((bits >> 12) as f64 + 0.5) * CELL
