@@ -1,6 +1,6 @@
 //! One random future, week by week.
 
-use crate::growth::{Planted, Room};
+use crate::growth::Planted;
 use crate::lowered::{Line, Lowered, Weather, whole_part};
 use crate::normal::normal;
 use crate::sampling::binomial;
@@ -28,7 +28,6 @@ pub struct Future<'a> {
     pub path: usize,
     luck: Vec<f64>,
     pool: Pool,
-    room: Room,
     /// Plants that become ready, by week and stage.
     pub arriving: Vec<u32>,
     /// Plants that have become ready so far, by stage, with those standing.
@@ -51,7 +50,6 @@ impl<'a> Future<'a> {
             path: 0,
             luck: vec![0.0; lowered.groups.len()],
             pool: Pool::new(stages, lowered.buckets()),
-            room: Room::new(lowered.weeks),
             arriving: vec![0; stages * lowered.weeks],
             arrived: vec![0; stages],
             left_to_do: Vec::new(),
@@ -141,7 +139,6 @@ impl<'a> Future<'a> {
             lot,
             season,
             &mut self.streams.of(purpose, name, week),
-            &mut self.room,
             |ready| {
                 arriving[ready.week * stages + stage] += ready.own;
                 arriving[ready.week * stages + growth.otherwise] += ready.otherwise;
@@ -289,6 +286,9 @@ impl Pool {
     }
 
     fn discard(&mut self, stage: usize, bucket: usize) {
+        if self.ready[stage] == 0 || bucket < self.oldest[stage] {
+            return;
+        }
         self.ready[stage] -= std::mem::take(&mut self.plants[stage * self.buckets + bucket]);
     }
 

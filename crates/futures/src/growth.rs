@@ -1,7 +1,5 @@
 //! How one lot grows: which of its plants survive, and in which weeks they are ready.
 
-use std::ops::Range;
-
 use crate::case::Phase;
 use crate::normal::{normal, upper_tail};
 use crate::sampling::{LotProbability, binomial};
@@ -121,7 +119,6 @@ impl Growth {
         lot: Planted,
         season: Season<'_>,
         stream: &mut Stream,
-        room: &mut Room,
         mut ready: impl FnMut(Ready),
     ) {
         let pace = self.between_lots * (normal(stream) - self.between_lots / 2.0);
@@ -135,7 +132,7 @@ impl Growth {
             return;
         }
         let waiting = Waiting::new(self.log_degree_days + pace, self.within_lot);
-        let mut crop = Crop::new(waiting, season, lot, room);
+        let mut crop = Crop::new(waiting, season, lot);
         crop.ripen(own, stream, |week, own| {
             ready(Ready {
                 week,
@@ -204,8 +201,8 @@ fn lucky(p: f64, move_logit: f64) -> f64 {
 #[derive(Clone, Copy, Debug)]
 struct Waiting {
     log_median: f64,
-    /// Of the logs; none for a step.
-    spread: Option<f64>,
+    /// Of the logs, and one over it; none for a step.
+    spread: Option<(f64, f64)>,
 }
 
 /// Sums of a path's degree-days differ in their last bits with where the path is cut; a step at θλ
@@ -224,7 +221,7 @@ impl Waiting {
         } else {
             Self {
                 log_median,
-                spread: Some(spread),
+                spread: Some((spread, 1.0 / spread)),
             }
         }
     }
@@ -234,7 +231,7 @@ impl Waiting {
     fn share(self, log_degree_days: f64) -> f64 {
         let beyond = log_degree_days - self.log_median;
         match self.spread {
-            Some(spread) => upper_tail(beyond / spread),
+            Some((_, per_spread)) => upper_tail(beyond * per_spread),
             None if beyond >= 0.0 => 0.0,
             None => 1.0,
         }
@@ -258,7 +255,7 @@ impl Season<'_> {
 
 /// Up to this many plants have a sum of degree-days each, which is as fast as drawing how many
 /// become ready week by week.
-const SINGLY: u32 = 64;
+const SINGLY: u32 = 48;
 
 /// The same for plants of which some are known to be ready by a week or not.
 const SINGLY_IN_TAIL: u32 = 24;
@@ -266,24 +263,8 @@ const SINGLY_IN_TAIL: u32 = 24;
 /// Marks compared together.
 const LANES: usize = 4;
 
-/// Room to draw lots in, used again by one after the other.
-#[derive(Clone, Debug)]
-pub struct Room {
-    /// By week: the share of the lot not yet ready at its end, where it has been looked at.
-    shares: Vec<f64>,
-    /// One mark a plant; it is ready once the lot has passed it.
-    marks: [f64; SINGLY as usize],
-}
-
-impl Room {
-    /// For a case of so many weeks.
-    pub fn new(weeks: usize) -> Self {
-        Self {
-            shares: vec![0.0; weeks],
-            marks: [0.0; SINGLY as usize],
-        }
-    }
-}
+/// One mark for each of some plants; a plant is ready once the lot has passed its mark.
+type Marks = [f64; SINGLY as usize];
 
 /// What a plant's mark is compared with at the end of a week.
 #[derive(Clone, Copy, Debug)]
@@ -302,17 +283,17 @@ struct Crop<'a> {
     degree_days: f64,
     /// Logs of the lot's sums from its first week on, where they are kept.
     logs: Option<&'a [f64]>,
+    /// Whether D₀ = 0.
+    is_new: bool,
     /// S(D₀).
     at_start: f64,
     /// The week in which about half the plants are ready.
     middle: usize,
-    room: &'a mut Room,
-    /// The weeks whose shares are in the room.
-    looked_at: Range<usize>,
+    marks: Marks,
 }
 
 impl<'a> Crop<'a> {
-    fn new(waiting: Waiting, season: Season<'a>, lot: Planted, room: &'a mut Room) -> Self {
+    fn new(waiting: Waiting, season: Season<'a>, lot: Planted) -> Self {
         // Sums that start from D₀ > 0 are the lot's alone.
         let is_new = lot.degree_days <= 0.0;
         let logs = season.logs.filter(|_| is_new);
@@ -322,14 +303,10 @@ impl<'a> Crop<'a> {
             from: lot.from,
             degree_days: lot.degree_days,
             logs: logs.map(|logs| logs.since(lot.from)),
-            at_start: if is_new {
-                1.0
-            } else {
-                waiting.share(libm::log(lot.degree_days))
-            },
+            is_new,
+            at_start: waiting.share(libm::log(lot.degree_days)),
             middle: lot.from,
-            room,
-            looked_at: 0..0,
+            marks: [f64::INFINITY; SINGLY as usize],
         };
         crop.middle = crop.find_middle();
         crop
@@ -356,38 +333,23 @@ impl<'a> Crop<'a> {
         libm::log(self.degree_days + since)
     }
 
-    /// The share of the plants that are not yet ready at the end of `week`. Weeks are looked at
-    /// one after the other.
+    /// The share of the plants that are not yet ready at the end of `week`.
     #[inline]
-    fn share_after(&mut self, week: usize) -> f64 {
-        if self.looked_at.contains(&week) {
-            return self.room.shares[week];
-        }
+    fn share_after(&self, week: usize) -> f64 {
         let all = self.waiting.share(self.log_sum(week));
-        // With nothing left of the tail, all are ready at once.
-        let share = if self.at_start > 0.0 {
+        if self.is_new {
+            all
+        } else if self.at_start > 0.0 {
             (all / self.at_start).min(1.0)
         } else {
+            // With nothing left of the tail, all are ready at once.
             0.0
-        };
-        // Roundings must not bring plants back.
-        let share = if self.looked_at.is_empty() {
-            self.looked_at = week..week + 1;
-            share
-        } else if week >= self.looked_at.end {
-            self.looked_at.end = week + 1;
-            share.min(self.room.shares[week - 1])
-        } else {
-            self.looked_at.start = week;
-            share.max(self.room.shares[week + 1])
-        };
-        self.room.shares[week] = share;
-        share
+        }
     }
 
     /// The share of the plants that are not yet ready when `week` begins.
     #[inline]
-    fn share_before(&mut self, week: usize) -> f64 {
+    fn share_before(&self, week: usize) -> f64 {
         if week == self.from {
             1.0
         } else {
@@ -422,30 +384,31 @@ impl<'a> Crop<'a> {
                 harvest(week, plants, stream);
             });
         } else {
-            let before = self.share_before(middle);
-            let sooner = binomial(stream, plants, 1.0 - before);
-            self.sooner(middle, sooner, stream, &mut harvest);
-            self.later(middle, plants - sooner, stream, &mut harvest);
+            let share = self.share_before(middle);
+            let sooner = binomial(stream, plants, 1.0 - share);
+            self.sooner((middle, share), sooner, stream, &mut harvest);
+            self.later((middle, share), plants - sooner, stream, &mut harvest);
         }
     }
 
-    /// Plants that become ready before `week` begins, from the last to the first.
+    /// Plants that become ready before `week` begins, when a `share` is not ready, from the last to
+    /// the first.
     fn sooner(
         &mut self,
-        mut week: usize,
+        (mut week, mut share): (usize, f64),
         mut plants: u32,
         stream: &mut Stream,
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
         while plants > SINGLY_IN_TAIL {
             week -= 1;
-            let (before, after) = (self.share_before(week), self.share_after(week));
-            let in_week = binomial(stream, plants, (before - after) / (1.0 - after));
+            let before = self.share_before(week);
+            let in_week = binomial(stream, plants, (before - share) / (1.0 - share));
+            share = before;
             plants -= in_week;
             harvest(week, in_week, stream);
         }
         if plants > 0 {
-            let share = self.share_before(week);
             self.mark_between(share, 1.0, plants, stream);
             self.sooner_singly(week, plants, plants, Scale::Share, |week, plants| {
                 harvest(week, plants, stream);
@@ -453,24 +416,24 @@ impl<'a> Crop<'a> {
         }
     }
 
-    /// Plants that become ready from `week` on.
+    /// Plants that become ready from `week` on; when it begins a `share` is not ready.
     fn later(
         &mut self,
-        mut week: usize,
+        (mut week, mut share): (usize, f64),
         mut plants: u32,
         stream: &mut Stream,
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
         let weeks = self.season.weeks();
         while plants > SINGLY_IN_TAIL && week < weeks {
-            let (before, after) = (self.share_before(week), self.share_after(week));
-            let in_week = binomial(stream, plants, 1.0 - after / before);
+            let after = self.share_after(week);
+            let in_week = binomial(stream, plants, 1.0 - after / share);
+            share = after;
             plants -= in_week;
             harvest(week, in_week, stream);
             week += 1;
         }
         if plants > 0 && week < weeks {
-            let share = self.share_before(week);
             self.mark_between(0.0, share, plants, stream);
             self.later_singly(week, 0, plants, Scale::Share, |week, plants| {
                 harvest(week, plants, stream);
@@ -481,7 +444,7 @@ impl<'a> Crop<'a> {
     /// Marks plants of which nothing is known. The log of a new plant's sum is normal.
     fn mark_all(&mut self, plants: u32, stream: &mut Stream) -> Scale {
         match self.waiting.spread {
-            Some(spread) if self.degree_days <= 0.0 => {
+            Some((spread, _)) if self.is_new => {
                 let log_median = self.waiting.log_median;
                 self.mark(plants, || log_median + spread * normal(stream));
                 Scale::LogSum
@@ -501,32 +464,32 @@ impl<'a> Crop<'a> {
     #[inline]
     fn mark(&mut self, plants: u32, mut mark: impl FnMut() -> f64) {
         let plants = plants as usize;
-        for place in &mut self.room.marks[..plants] {
+        for place in &mut self.marks[..plants] {
             *place = mark();
         }
         // Compared with the others, but never passed.
-        self.room.marks[plants..plants.next_multiple_of(LANES)].fill(f64::INFINITY);
+        self.marks[plants..plants.next_multiple_of(LANES)].fill(f64::INFINITY);
     }
 
     /// How many of the marked plants are ready at the end of `week`.
     #[inline]
-    fn ready_after(&mut self, week: usize, plants: u32, scale: Scale) -> u32 {
+    fn ready_after(&self, week: usize, plants: u32, scale: Scale) -> u32 {
         let passed = match scale {
             Scale::LogSum => self.log_sum(week),
             Scale::Share => -self.share_after(week),
         };
-        let marks = &self.room.marks[..(plants as usize).next_multiple_of(LANES)];
+        let marks = &self.marks[..(plants as usize).next_multiple_of(LANES)];
         let mut counts = [0u64; LANES];
         for lane in marks.as_chunks::<LANES>().0 {
             for (count, mark) in counts.iter_mut().zip(lane) {
-                *count += u64::from(*mark < passed);
+                *count = count.wrapping_add(u64::from(*mark < passed));
             }
         }
         counts.iter().sum::<u64>() as u32
     }
 
     #[inline]
-    fn ready_before(&mut self, week: usize, plants: u32, scale: Scale) -> u32 {
+    fn ready_before(&self, week: usize, plants: u32, scale: Scale) -> u32 {
         if week == self.from {
             0
         } else {
@@ -536,7 +499,7 @@ impl<'a> Crop<'a> {
 
     /// The `sooner` of the marked plants that are ready before `week` begins.
     fn sooner_singly(
-        &mut self,
+        &self,
         mut week: usize,
         mut sooner: u32,
         plants: u32,
@@ -545,7 +508,8 @@ impl<'a> Crop<'a> {
     ) {
         while sooner > 0 {
             week -= 1;
-            let still_sooner = self.ready_before(week, plants, scale);
+            // Roundings of shares must not bring plants back.
+            let still_sooner = self.ready_before(week, plants, scale).min(sooner);
             if sooner > still_sooner {
                 harvest(week, sooner - still_sooner);
             }
@@ -555,7 +519,7 @@ impl<'a> Crop<'a> {
 
     /// Those of the marked plants that are ready from `week` on, all but `sooner`.
     fn later_singly(
-        &mut self,
+        &self,
         mut week: usize,
         mut sooner: u32,
         plants: u32,
@@ -563,7 +527,7 @@ impl<'a> Crop<'a> {
         mut harvest: impl FnMut(usize, u32),
     ) {
         while sooner < plants && week < self.season.weeks() {
-            let ready = self.ready_after(week, plants, scale);
+            let ready = self.ready_after(week, plants, scale).max(sooner);
             if ready > sooner {
                 harvest(week, ready - sooner);
             }
