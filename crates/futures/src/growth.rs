@@ -1,6 +1,7 @@
 //! How one lot grows: which of its plants survive, and in which weeks they are ready.
 
 use crate::case::Phase;
+use crate::log_sums::LogSums;
 use crate::normal::{normal, upper_tail};
 use crate::sampling::{LotProbability, binomial};
 use crate::stream::Stream;
@@ -43,37 +44,6 @@ pub struct Season<'a> {
     pub logs: Option<&'a LogSums>,
     /// `(week, share left)` of each loss, by week.
     pub losses: &'a [(usize, f64)],
-}
-
-/// ln D(s, t] for every first week s + 1 and every week t from there on.
-#[derive(Debug)]
-pub struct LogSums {
-    logs: Vec<f64>,
-    weeks: usize,
-}
-
-impl LogSums {
-    /// How many there are for so many weeks.
-    pub fn count(weeks: usize) -> usize {
-        weeks * (weeks + 1) / 2
-    }
-
-    /// Of a path with these degree-days before week 0, 1, 2 ….
-    pub fn new(before_week: &[f64]) -> Self {
-        let weeks = before_week.len() - 1;
-        let mut logs = Vec::with_capacity(Self::count(weeks));
-        for from in 0..weeks {
-            let sum = |after: &f64| libm::log(after - before_week[from]);
-            logs.extend(before_week[from + 1..].iter().map(sum));
-        }
-        Self { logs, weeks }
-    }
-
-    /// The logs for the first week `from`, from that week on.
-    fn since(&self, from: usize) -> &[f64] {
-        let start = Self::count(self.weeks) - Self::count(self.weeks - from);
-        &self.logs[start..][..self.weeks - from]
-    }
 }
 
 /// Plants of a lot that become ready in one week.
@@ -132,7 +102,7 @@ impl Growth {
             return;
         }
         let waiting = Waiting::new(self.log_degree_days + pace, self.within_lot);
-        let mut crop = Crop::new(waiting, season, lot);
+        let crop = Crop::new(waiting, season, lot);
         crop.ripen(own, stream, |week, own| {
             ready(Ready {
                 week,
@@ -257,23 +227,11 @@ impl Season<'_> {
 /// become ready week by week.
 const SINGLY: u32 = 48;
 
-/// The same for plants of which some are known to be ready by a week or not.
-const SINGLY_IN_TAIL: u32 = 24;
+/// The same for plants at the ends of a lot.
+const SINGLY_AT_ENDS: usize = 24;
 
-/// Marks compared together.
+/// Marks compared together, without a branch.
 const LANES: usize = 4;
-
-/// One mark for each of some plants; a plant is ready once the lot has passed its mark.
-type Marks = [f64; SINGLY as usize];
-
-/// What a plant's mark is compared with at the end of a week.
-#[derive(Clone, Copy, Debug)]
-enum Scale {
-    /// The log of the lot's sum.
-    LogSum,
-    /// The share of the lot that is not yet ready, taken negative.
-    Share,
-}
 
 /// The plants of a lot that will become ready.
 struct Crop<'a> {
@@ -281,65 +239,56 @@ struct Crop<'a> {
     season: Season<'a>,
     from: usize,
     degree_days: f64,
-    /// Logs of the lot's sums from its first week on, where they are kept.
-    logs: Option<&'a [f64]>,
-    /// Whether D₀ = 0.
-    is_new: bool,
+    /// Logs of the lot's sums, where they are kept. Sums that start from D₀ > 0 are the lot's alone.
+    logs: Option<&'a LogSums>,
     /// S(D₀).
     at_start: f64,
-    /// The week in which about half the plants are ready.
-    middle: usize,
-    marks: Marks,
 }
 
 impl<'a> Crop<'a> {
     fn new(waiting: Waiting, season: Season<'a>, lot: Planted) -> Self {
-        // Sums that start from D₀ > 0 are the lot's alone.
         let is_new = lot.degree_days <= 0.0;
-        let logs = season.logs.filter(|_| is_new);
-        let mut crop = Self {
+        Self {
             waiting,
             season,
             from: lot.from,
             degree_days: lot.degree_days,
-            logs: logs.map(|logs| logs.since(lot.from)),
-            is_new,
-            at_start: waiting.share(libm::log(lot.degree_days)),
-            middle: lot.from,
-            marks: [f64::INFINITY; SINGLY as usize],
-        };
-        crop.middle = crop.find_middle();
-        crop
-    }
-
-    fn find_middle(&self) -> usize {
-        let middle = self.waiting.log_median;
-        let weeks = self.season.weeks() - self.from;
-        let sooner = match self.logs {
-            Some(logs) => logs.partition_point(|log| *log < middle),
-            None => first(weeks, |week| self.log_sum(self.from + week) >= middle),
-        };
-        self.from + sooner.min(weeks - 1)
+            logs: season.logs.filter(|_| is_new),
+            at_start: if is_new {
+                1.0
+            } else {
+                waiting.share(libm::log(lot.degree_days))
+            },
+        }
     }
 
     /// The log of the lot's sum at the end of `week`.
     #[inline]
     fn log_sum(&self, week: usize) -> f64 {
         if let Some(logs) = self.logs {
-            return logs[week - self.from];
+            return logs.at(self.from, week);
         }
         let before_week = self.season.before_week;
         let since = before_week[week + 1] - before_week[self.from];
         libm::log(self.degree_days + since)
     }
 
+    /// The first week at whose end the log of the lot's sum is this or more.
+    #[inline]
+    fn week_of(&self, log: f64) -> Option<usize> {
+        if let Some(logs) = self.logs {
+            return logs.week_of(self.from, log);
+        }
+        let weeks = self.season.weeks() - self.from;
+        let week = first(weeks, |week| self.log_sum(self.from + week) >= log);
+        (week < weeks).then_some(self.from + week)
+    }
+
     /// The share of the plants that are not yet ready at the end of `week`.
     #[inline]
     fn share_after(&self, week: usize) -> f64 {
         let all = self.waiting.share(self.log_sum(week));
-        if self.is_new {
-            all
-        } else if self.at_start > 0.0 {
+        if self.at_start > 0.0 {
             (all / self.at_start).min(1.0)
         } else {
             // With nothing left of the tail, all are ready at once.
@@ -347,18 +296,9 @@ impl<'a> Crop<'a> {
         }
     }
 
-    /// The share of the plants that are not yet ready when `week` begins.
-    #[inline]
-    fn share_before(&self, week: usize) -> f64 {
-        if week == self.from {
-            1.0
-        } else {
-            self.share_after(week - 1)
-        }
-    }
-
-    /// Hands over the weeks in which `plants` become ready and are not lost before.
-    fn ripen(&mut self, plants: u32, stream: &mut Stream, mut ready: impl FnMut(usize, u32)) {
+    /// Hands over the weeks in which `plants` become ready and are not lost before. A week may come
+    /// more than once.
+    fn ripen(&self, plants: u32, stream: &mut Stream, mut ready: impl FnMut(usize, u32)) {
         if plants == 0 {
             return;
         }
@@ -373,167 +313,135 @@ impl<'a> Crop<'a> {
                 ready(week, left);
             }
         };
-        let middle = self.middle;
-        if plants <= SINGLY {
-            let scale = self.mark_all(plants, stream);
-            let sooner = self.ready_before(middle, plants, scale);
-            self.sooner_singly(middle, sooner, plants, scale, |week, plants| {
-                harvest(week, plants, stream);
-            });
-            self.later_singly(middle, sooner, plants, scale, |week, plants| {
-                harvest(week, plants, stream);
-            });
-        } else {
-            let share = self.share_before(middle);
-            let sooner = binomial(stream, plants, 1.0 - share);
-            self.sooner((middle, share), sooner, stream, &mut harvest);
-            self.later((middle, share), plants - sooner, stream, &mut harvest);
+        match self.waiting.spread {
+            Some((spread, _)) if plants <= SINGLY && self.degree_days <= 0.0 => {
+                for _ in 0..plants {
+                    let log = self.waiting.log_median + spread * normal(stream);
+                    if let Some(week) = self.week_of(log) {
+                        harvest(week, 1, stream);
+                    }
+                }
+            }
+            Some(_) => {
+                let middle = self.week_of(self.waiting.log_median);
+                let middle = middle.unwrap_or(season.weeks() - 1);
+                let share = if middle == from {
+                    1.0
+                } else {
+                    self.share_after(middle - 1)
+                };
+                let sooner = binomial(stream, plants, 1.0 - share);
+                self.sooner((middle, share), sooner, stream, &mut harvest);
+                self.later((middle, share), plants - sooner, stream, &mut harvest);
+            }
+            None => {
+                if let Some(week) = self.week_of(self.waiting.log_median) {
+                    harvest(week, plants, stream);
+                }
+            }
         }
     }
 
     /// Plants that become ready before `week` begins, when a `share` is not ready, from the last to
     /// the first.
     fn sooner(
-        &mut self,
+        &self,
         (mut week, mut share): (usize, f64),
         mut plants: u32,
         stream: &mut Stream,
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
-        while plants > SINGLY_IN_TAIL {
+        while plants as usize > SINGLY_AT_ENDS {
             week -= 1;
-            let before = self.share_before(week);
+            // Roundings of shares must not bring plants back.
+            let before = if week == self.from {
+                1.0
+            } else {
+                self.share_after(week - 1).max(share)
+            };
             let in_week = binomial(stream, plants, (before - share) / (1.0 - share));
             share = before;
             plants -= in_week;
             harvest(week, in_week, stream);
         }
-        if plants > 0 {
-            self.mark_between(share, 1.0, plants, stream);
-            self.sooner_singly(week, plants, plants, Scale::Share, |week, plants| {
-                harvest(week, plants, stream);
-            });
+        // Ready once the share not yet ready is below 1 − mark.
+        let marks = Marks::new(plants, || (1.0 - share) * stream.uniform());
+        while plants > 0 {
+            week -= 1;
+            let sooner = if week == self.from {
+                0
+            } else {
+                marks.below(1.0 - self.share_after(week - 1)).min(plants)
+            };
+            if plants > sooner {
+                harvest(week, plants - sooner, stream);
+            }
+            plants = sooner;
         }
     }
 
     /// Plants that become ready from `week` on; when it begins a `share` is not ready.
     fn later(
-        &mut self,
+        &self,
         (mut week, mut share): (usize, f64),
         mut plants: u32,
         stream: &mut Stream,
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
         let weeks = self.season.weeks();
-        while plants > SINGLY_IN_TAIL && week < weeks {
-            let after = self.share_after(week);
+        while plants as usize > SINGLY_AT_ENDS && week < weeks {
+            let after = self.share_after(week).min(share);
             let in_week = binomial(stream, plants, 1.0 - after / share);
             share = after;
             plants -= in_week;
             harvest(week, in_week, stream);
             week += 1;
         }
-        if plants > 0 && week < weeks {
-            self.mark_between(0.0, share, plants, stream);
-            self.later_singly(week, 0, plants, Scale::Share, |week, plants| {
-                harvest(week, plants, stream);
-            });
+        if week == weeks {
+            return;
+        }
+        // Ready once the share not yet ready is at its mark or below.
+        let marks = Marks::new(plants, || share * stream.uniform());
+        while plants > 0 && week < weeks {
+            let left = marks.below(self.share_after(week)).min(plants);
+            if plants > left {
+                harvest(week, plants - left, stream);
+            }
+            plants = left;
+            week += 1;
         }
     }
+}
 
-    /// Marks plants of which nothing is known. The log of a new plant's sum is normal.
-    fn mark_all(&mut self, plants: u32, stream: &mut Stream) -> Scale {
-        match self.waiting.spread {
-            Some((spread, _)) if self.is_new => {
-                let log_median = self.waiting.log_median;
-                self.mark(plants, || log_median + spread * normal(stream));
-                Scale::LogSum
-            }
-            _ => {
-                self.mark_between(0.0, 1.0, plants, stream);
-                Scale::Share
-            }
-        }
-    }
+/// A few plants, each with a share that tells when it becomes ready.
+struct Marks {
+    marks: [f64; SINGLY_AT_ENDS],
+    used: usize,
+}
 
-    /// Marks plants that are ready when the share not yet ready falls from `high` to `low`.
-    fn mark_between(&mut self, low: f64, high: f64, plants: u32, stream: &mut Stream) {
-        self.mark(plants, || -low - (high - low) * stream.uniform());
-    }
-
+impl Marks {
     #[inline]
-    fn mark(&mut self, plants: u32, mut mark: impl FnMut() -> f64) {
+    fn new(plants: u32, mut mark: impl FnMut() -> f64) -> Self {
+        // Marks above any share are those of no plant.
+        let mut marks = [2.0; SINGLY_AT_ENDS];
         let plants = plants as usize;
-        for place in &mut self.marks[..plants] {
-            *place = mark();
+        marks[..plants].fill_with(&mut mark);
+        Self {
+            marks,
+            used: plants.next_multiple_of(LANES),
         }
-        // Compared with the others, but never passed.
-        self.marks[plants..plants.next_multiple_of(LANES)].fill(f64::INFINITY);
     }
 
-    /// How many of the marked plants are ready at the end of `week`.
+    /// How many marks are below a share.
     #[inline]
-    fn ready_after(&self, week: usize, plants: u32, scale: Scale) -> u32 {
-        let passed = match scale {
-            Scale::LogSum => self.log_sum(week),
-            Scale::Share => -self.share_after(week),
-        };
-        let marks = &self.marks[..(plants as usize).next_multiple_of(LANES)];
+    fn below(&self, share: f64) -> u32 {
         let mut counts = [0u64; LANES];
-        for lane in marks.as_chunks::<LANES>().0 {
-            for (count, mark) in counts.iter_mut().zip(lane) {
-                *count = count.wrapping_add(u64::from(*mark < passed));
+        for marks in self.marks[..self.used].as_chunks::<LANES>().0 {
+            for (count, mark) in counts.iter_mut().zip(marks) {
+                *count = count.wrapping_add(u64::from(*mark < share));
             }
         }
         counts.iter().sum::<u64>() as u32
-    }
-
-    #[inline]
-    fn ready_before(&self, week: usize, plants: u32, scale: Scale) -> u32 {
-        if week == self.from {
-            0
-        } else {
-            self.ready_after(week - 1, plants, scale)
-        }
-    }
-
-    /// The `sooner` of the marked plants that are ready before `week` begins.
-    fn sooner_singly(
-        &self,
-        mut week: usize,
-        mut sooner: u32,
-        plants: u32,
-        scale: Scale,
-        mut harvest: impl FnMut(usize, u32),
-    ) {
-        while sooner > 0 {
-            week -= 1;
-            // Roundings of shares must not bring plants back.
-            let still_sooner = self.ready_before(week, plants, scale).min(sooner);
-            if sooner > still_sooner {
-                harvest(week, sooner - still_sooner);
-            }
-            sooner = still_sooner;
-        }
-    }
-
-    /// Those of the marked plants that are ready from `week` on, all but `sooner`.
-    fn later_singly(
-        &self,
-        mut week: usize,
-        mut sooner: u32,
-        plants: u32,
-        scale: Scale,
-        mut harvest: impl FnMut(usize, u32),
-    ) {
-        while sooner < plants && week < self.season.weeks() {
-            let ready = self.ready_after(week, plants, scale).max(sooner);
-            if ready > sooner {
-                harvest(week, ready - sooner);
-            }
-            sooner = ready;
-            week += 1;
-        }
     }
 }
 

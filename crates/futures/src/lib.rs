@@ -10,6 +10,7 @@
 pub mod case;
 mod future;
 mod growth;
+mod log_sums;
 mod lowered;
 mod normal;
 mod run;

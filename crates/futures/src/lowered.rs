@@ -5,15 +5,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
 use crate::case::{Case, Operation, Order, Path, Phase};
-use crate::growth::{Growth, LogSums, Season};
+use crate::growth::{Growth, Season};
+use crate::log_sums::LogSums;
 use crate::stream::name_hash;
 
 /// Products and quotients of decimal fractions miss whole numbers in their last bits; this much more
 /// makes them whole again before they are rounded down.
 const NEARLY_WHOLE: f64 = 1e-9;
 
-/// Logs of sums kept at most, 128 MiB of them: 100 paths with 8 climates and 182 weeks have room.
-const MOST_LOGS: usize = 128 * 1024 * 1024 / size_of::<f64>();
+/// Logs of sums take no more than this: 100 paths with 8 climates and 182 weeks have room.
+const MOST_BYTES_OF_LOGS: usize = 256 << 20;
 
 /// Rounds down what is a whole number in decimals.
 pub fn whole_part(value: f64) -> u32 {
@@ -383,12 +384,12 @@ impl Lowered {
                 .collect(),
             report_weeks: (4..weeks).step_by(13).collect(),
         }
-        .keep_logs(MOST_LOGS)
+        .keep_logs(MOST_BYTES_OF_LOGS)
     }
 
     /// Makes room for logs of sums, as far as it goes.
     fn keep_logs(mut self, most: usize) -> Self {
-        let mut room = most / LogSums::count(self.weeks);
+        let mut room = most / LogSums::bytes(self.weeks);
         for path in &mut self.paths {
             let climates = path.before_week.len().min(room);
             path.logs.resize_with(climates, OnceLock::new);

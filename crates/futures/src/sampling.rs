@@ -69,9 +69,8 @@ fn binomial_inversion(stream: &mut Stream, n: u32, p: f64) -> u32 {
 fn power(base: f64, exponent: u32) -> f64 {
     let (mut result, mut square, mut bits) = (1.0, base, exponent);
     while bits > 0 {
-        if bits & 1 == 1 {
-            result *= square;
-        }
+        // Not a branch, which would go either way.
+        result *= if bits & 1 == 1 { square } else { 1.0 };
         square *= square;
         bits >>= 1;
     }
