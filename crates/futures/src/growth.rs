@@ -1,7 +1,8 @@
 //! How one lot grows: which of its plants survive, and in which weeks they are ready.
 
 use crate::case::Phase;
-use crate::log_sums::LogSums;
+use crate::degree_days::DegreeDays;
+use crate::elementary::{exp, ln};
 use crate::normal::{normal, upper_tail};
 use crate::sampling::{LotProbability, binomial};
 use crate::stream::Stream;
@@ -38,10 +39,8 @@ pub struct Planted {
 /// What a weather path means for one stage.
 #[derive(Clone, Copy, Debug)]
 pub struct Season<'a> {
-    /// Degree-days before week 0, 1, 2 …; one more than there are weeks.
-    pub before_week: &'a [f64],
-    /// Logs of the sums of degree-days, where they are kept.
-    pub logs: Option<&'a LogSums>,
+    /// In the stage's climate.
+    pub degree_days: &'a DegreeDays,
     /// `(week, share left)` of each loss, by week.
     pub losses: &'a [(usize, f64)],
 }
@@ -98,7 +97,7 @@ impl Growth {
             .split
             .map(|share| share.moved(self.shared_sd * lot.luck).draw(stream));
         let own = split.map_or(survivors, |share| binomial(stream, survivors, share));
-        if survivors == 0 || lot.from >= season.weeks() {
+        if survivors == 0 || lot.from >= season.degree_days.weeks() {
             return;
         }
         let waiting = Waiting::new(self.log_degree_days + pace, self.within_lot);
@@ -164,7 +163,7 @@ fn lucky(p: f64, move_logit: f64) -> f64 {
     if p <= 0.0 || p >= 1.0 || move_logit == 0.0 {
         return p;
     }
-    1.0 / (1.0 + (1.0 - p) / p * libm::exp(-move_logit))
+    1.0 / (1.0 + (1.0 - p) / p * exp(-move_logit))
 }
 
 /// The sums of degree-days after which the plants of one lot are ready: log-normal with mean θλ.
@@ -196,10 +195,13 @@ impl Waiting {
         }
     }
 
-    /// S(D), the share not yet ready at the sum with this log.
+    /// S(D), the share not yet ready at sum `degree_days`.
     #[inline]
-    fn share(self, log_degree_days: f64) -> f64 {
-        let beyond = log_degree_days - self.log_median;
+    fn share(self, degree_days: f64) -> f64 {
+        if degree_days <= 0.0 {
+            return 1.0;
+        }
+        let beyond = ln(degree_days) - self.log_median;
         match self.spread {
             Some((_, per_spread)) => upper_tail(beyond * per_spread),
             None if beyond >= 0.0 => 0.0,
@@ -209,10 +211,6 @@ impl Waiting {
 }
 
 impl Season<'_> {
-    fn weeks(&self) -> usize {
-        self.before_week.len() - 1
-    }
-
     /// The share of plants that the losses from week `from` to week `to` leave.
     fn left(&self, from: usize, to: usize) -> f64 {
         self.losses
@@ -238,56 +236,37 @@ struct Crop<'a> {
     waiting: Waiting,
     season: Season<'a>,
     from: usize,
+    /// D₀.
     degree_days: f64,
-    /// Logs of the lot's sums, where they are kept. Sums that start from D₀ > 0 are the lot's alone.
-    logs: Option<&'a LogSums>,
+    /// What to add to the lot's sum to have the path's.
+    offset: f64,
     /// S(D₀).
     at_start: f64,
 }
 
 impl<'a> Crop<'a> {
     fn new(waiting: Waiting, season: Season<'a>, lot: Planted) -> Self {
-        let is_new = lot.degree_days <= 0.0;
         Self {
             waiting,
             season,
             from: lot.from,
             degree_days: lot.degree_days,
-            logs: season.logs.filter(|_| is_new),
-            at_start: if is_new {
-                1.0
-            } else {
-                waiting.share(libm::log(lot.degree_days))
-            },
+            offset: season.degree_days.before(lot.from) - lot.degree_days,
+            at_start: waiting.share(lot.degree_days),
         }
     }
 
-    /// The log of the lot's sum at the end of `week`.
+    /// The first week at whose end the lot's sum is this or more.
     #[inline]
-    fn log_sum(&self, week: usize) -> f64 {
-        if let Some(logs) = self.logs {
-            return logs.at(self.from, week);
-        }
-        let before_week = self.season.before_week;
-        let since = before_week[week + 1] - before_week[self.from];
-        libm::log(self.degree_days + since)
-    }
-
-    /// The first week at whose end the log of the lot's sum is this or more.
-    #[inline]
-    fn week_of(&self, log: f64) -> Option<usize> {
-        if let Some(logs) = self.logs {
-            return logs.week_of(self.from, log);
-        }
-        let weeks = self.season.weeks() - self.from;
-        let week = first(weeks, |week| self.log_sum(self.from + week) >= log);
-        (week < weeks).then_some(self.from + week)
+    fn week_of(&self, degree_days: f64) -> Option<usize> {
+        let week = self.season.degree_days.week_of(degree_days + self.offset)?;
+        Some(week.max(self.from))
     }
 
     /// The share of the plants that are not yet ready at the end of `week`.
     #[inline]
     fn share_after(&self, week: usize) -> f64 {
-        let all = self.waiting.share(self.log_sum(week));
+        let all = self.waiting.share(self.season.degree_days.after(week) - self.offset);
         if self.at_start > 0.0 {
             (all / self.at_start).min(1.0)
         } else {
@@ -317,14 +296,14 @@ impl<'a> Crop<'a> {
             Some((spread, _)) if plants <= SINGLY && self.degree_days <= 0.0 => {
                 for _ in 0..plants {
                     let log = self.waiting.log_median + spread * normal(stream);
-                    if let Some(week) = self.week_of(log) {
+                    if let Some(week) = self.week_of(exp(log)) {
                         harvest(week, 1, stream);
                     }
                 }
             }
             Some(_) => {
-                let middle = self.week_of(self.waiting.log_median);
-                let middle = middle.unwrap_or(season.weeks() - 1);
+                let middle = self.week_of(exp(self.waiting.log_median));
+                let middle = middle.unwrap_or(season.degree_days.weeks() - 1);
                 let share = if middle == from {
                     1.0
                 } else {
@@ -335,7 +314,7 @@ impl<'a> Crop<'a> {
                 self.later((middle, share), plants - sooner, stream, &mut harvest);
             }
             None => {
-                if let Some(week) = self.week_of(self.waiting.log_median) {
+                if let Some(week) = self.week_of(exp(self.waiting.log_median)) {
                     harvest(week, plants, stream);
                 }
             }
@@ -388,7 +367,7 @@ impl<'a> Crop<'a> {
         stream: &mut Stream,
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
-        let weeks = self.season.weeks();
+        let weeks = self.season.degree_days.weeks();
         while plants as usize > SINGLY_AT_ENDS && week < weeks {
             let after = self.share_after(week).min(share);
             let in_week = binomial(stream, plants, 1.0 - after / share);
@@ -443,20 +422,6 @@ impl Marks {
         }
         counts.iter().sum::<u64>() as u32
     }
-}
-
-/// The first of so many for which it is true, and for all after it.
-fn first(count: usize, is_true: impl Fn(usize) -> bool) -> usize {
-    let (mut low, mut high) = (0, count);
-    while low < high {
-        let place = usize::midpoint(low, high);
-        if is_true(place) {
-            high = place;
-        } else {
-            low = place + 1;
-        }
-    }
-    low
 }
 
 #[cfg(test)]

@@ -8,9 +8,10 @@
 //! [`simulate`] does it all; [`Engine`] plays ranges of futures, whose [`Tally`]s merge.
 
 pub mod case;
+mod degree_days;
+mod elementary;
 mod future;
 mod growth;
-mod log_sums;
 mod lowered;
 mod normal;
 mod run;

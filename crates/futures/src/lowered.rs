@@ -2,19 +2,15 @@
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::OnceLock;
 
 use crate::case::{Case, Operation, Order, Path, Phase};
+use crate::degree_days::DegreeDays;
 use crate::growth::{Growth, Season};
-use crate::log_sums::LogSums;
 use crate::stream::name_hash;
 
 /// Products and quotients of decimal fractions miss whole numbers in their last bits; this much more
 /// makes them whole again before they are rounded down.
 const NEARLY_WHOLE: f64 = 1e-9;
-
-/// Logs of sums take no more than this: 100 paths with 8 climates and 182 weeks have room.
-const MOST_BYTES_OF_LOGS: usize = 256 << 20;
 
 /// Rounds down what is a whole number in decimals.
 pub fn whole_part(value: f64) -> u32 {
@@ -57,11 +53,8 @@ pub struct Lowered {
 /// One weather path.
 #[derive(Debug)]
 pub struct Weather {
-    /// By climate: degree-days before week 0, 1, 2 ….
-    before_week: Vec<Vec<f64>>,
-    /// By climate: logs of sums of degree-days, made when first asked for; fewer climates where
-    /// there is no room for all.
-    logs: Vec<OnceLock<LogSums>>,
+    /// By climate.
+    degree_days: Vec<DegreeDays>,
     /// By stage: `(week, share left)`, by week.
     losses_of_stage: Vec<Vec<(usize, f64)>>,
     /// By week: `(stage, share left)`.
@@ -73,11 +66,8 @@ pub struct Weather {
 impl Weather {
     /// What it means for a stage that has `growth`.
     pub fn season(&self, stage: usize, growth: &Growth) -> Season<'_> {
-        let before_week = &self.before_week[growth.climate];
-        let logs = self.logs.get(growth.climate);
         Season {
-            before_week,
-            logs: logs.map(|logs| logs.get_or_init(|| LogSums::new(before_week))),
+            degree_days: &self.degree_days[growth.climate],
             losses: &self.losses_of_stage[stage],
         }
     }
@@ -235,11 +225,10 @@ impl<'a> Names<'a> {
             }
         }
         Weather {
-            logs: Vec::new(),
-            before_week: self
+            degree_days: self
                 .climates
                 .keys()
-                .map(|climate| running_sum(&path.climates[*climate][..weeks]))
+                .map(|climate| DegreeDays::new(&path.climates[*climate][..weeks]))
                 .collect(),
             losses_of_stage,
             losses_of_week: losses
@@ -332,14 +321,6 @@ fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize> {
     from.min(weeks)..to.clamp(from.min(weeks), weeks)
 }
 
-fn running_sum(values: &[f64]) -> Vec<f64> {
-    let sums = values.iter().scan(0.0, |sum, value| {
-        *sum += value;
-        Some(*sum)
-    });
-    std::iter::once(0.0).chain(sums).collect()
-}
-
 impl Lowered {
     /// Lowers a case in which nothing is wrong.
     pub fn new(case: &Case) -> Self {
@@ -384,18 +365,6 @@ impl Lowered {
                 .collect(),
             report_weeks: (4..weeks).step_by(13).collect(),
         }
-        .keep_logs(MOST_BYTES_OF_LOGS)
-    }
-
-    /// Makes room for logs of sums, as far as it goes.
-    fn keep_logs(mut self, most: usize) -> Self {
-        let mut room = most / LogSums::bytes(self.weeks);
-        for path in &mut self.paths {
-            let climates = path.before_week.len().min(room);
-            path.logs.resize_with(climates, OnceLock::new);
-            room -= climates;
-        }
-        self
     }
 
     /// Buckets of ready plants per stage.

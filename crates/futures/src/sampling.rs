@@ -3,6 +3,7 @@
 
 use std::sync::LazyLock;
 
+use crate::elementary::{exp, ln};
 use crate::normal::normal;
 use crate::stream::Stream;
 
@@ -98,7 +99,7 @@ fn binomial_btrs(stream: &mut Stream, n: u32, p: f64) -> u32 {
         if k < 0.0 || k > size {
             continue;
         }
-        let height = libm::log(v * alpha / (a / (us * us) + b));
+        let height = ln(v * alpha / (a / (us * us) + b));
         if height <= log_relative_to_mode(n, p, k as u32) {
             return k as u32;
         }
@@ -111,12 +112,12 @@ fn log_relative_to_mode(n: u32, p: f64, k: u32) -> f64 {
     let odds = p / (1.0 - p);
     if let Some(factorials) = LOG_FACTORIALS.get(..=n as usize) {
         let ways = |k: u32| factorials[k as usize] + factorials[(n - k) as usize];
-        return ways(mode as u32) - ways(k) + (f64::from(k) - mode) * libm::log(odds);
+        return ways(mode as u32) - ways(k) + (f64::from(k) - mode) * ln(odds);
     }
     let (n, k) = (f64::from(n), f64::from(k));
-    (mode + 0.5) * libm::log((mode + 1.0) / (odds * (n - mode + 1.0)))
-        + (n + 1.0) * libm::log((n - mode + 1.0) / (n - k + 1.0))
-        + (k + 0.5) * libm::log(odds * (n - k + 1.0) / (k + 1.0))
+    (mode + 0.5) * ln((mode + 1.0) / (odds * (n - mode + 1.0)))
+        + (n + 1.0) * ln((n - mode + 1.0) / (n - k + 1.0))
+        + (k + 0.5) * ln(odds * (n - k + 1.0) / (k + 1.0))
         + stirling_rest(mode)
         + stirling_rest(n - mode)
         - stirling_rest(k)
@@ -192,7 +193,7 @@ impl LotProbability {
             }
             Self::Beta(yes, no) => {
                 let (yes, no) = (yes.log_draw(stream), no.log_draw(stream));
-                1.0 / (1.0 + libm::exp(no - yes))
+                1.0 / (1.0 + exp(no - yes))
             }
         }
     }
@@ -234,7 +235,7 @@ impl Gamma {
             let u = stream.uniform();
             let square = x * x;
             if u < 1.0 - 0.0331 * square * square
-                || libm::log(u) < 0.5 * square + self.d * (1.0 - v + libm::log(v))
+                || ln(u) < 0.5 * square + self.d * (1.0 - v + ln(v))
             {
                 return self.d * v;
             }
@@ -243,9 +244,9 @@ impl Gamma {
 
     /// The log of a draw: shapes near 0 give draws below the smallest floating-point number.
     fn log_draw(&self, stream: &mut Stream) -> f64 {
-        let raised = libm::log(self.raised_draw(stream));
+        let raised = ln(self.raised_draw(stream));
         if self.shape < 1.0 {
-            raised + libm::log(stream.uniform()) / self.shape
+            raised + ln(stream.uniform()) / self.shape
         } else {
             raised
         }
