@@ -1,5 +1,7 @@
 //! The degree-days of one climate on one weather path.
 
+use crate::elementary::nearest;
+
 /// Sums of degree-days from the first week on, and a way to find the week of a sum.
 #[derive(Clone, Debug)]
 pub struct DegreeDays {
@@ -37,8 +39,9 @@ impl DegreeDays {
         degree_days
     }
 
+    /// Of a sum that is not negative and that a week reaches.
     fn cell(&self, sum: f64) -> usize {
-        (sum * self.cells_per_degree_day) as usize
+        nearest(sum * self.cells_per_degree_day).0 as usize
     }
 
     /// How many weeks there are.
@@ -62,9 +65,12 @@ impl DegreeDays {
     /// The first week at whose end the sum is this or more.
     #[inline]
     pub fn week_of(&self, sum: f64) -> Option<usize> {
-        let mut week = usize::from(*self.guide.get(self.cell(sum))?);
         let after = &self.before_week[1..];
-        while *after.get(week)? < sum {
+        if sum > after[after.len() - 1] {
+            return None;
+        }
+        let mut week = usize::from(self.guide[self.cell(sum.max(0.0))]);
+        while after[week] < sum {
             week += 1;
         }
         Some(week)
@@ -84,7 +90,9 @@ mod tests {
             let degree_days = DegreeDays::new(&weekly);
             assert_eq!(degree_days.weeks(), weeks);
             let sums = (0..weeks).map(|week| degree_days.after(week));
-            let sums: Vec<f64> = sums.chain((0..9_000).map(|step| f64::from(step) * 0.731)).collect();
+            let sums: Vec<f64> = sums
+                .chain((0..9_000).map(|step| f64::from(step) * 0.731))
+                .collect();
             for sum in sums {
                 let expected = (0..weeks).find(|week| degree_days.after(*week) >= sum);
                 assert_eq!(degree_days.week_of(sum), expected, "{weeks} weeks, {sum}");

@@ -228,6 +228,9 @@ const SINGLY: u32 = 48;
 /// The same for plants at the ends of a lot.
 const SINGLY_AT_ENDS: usize = 24;
 
+/// Weeks whose shares are looked up together.
+const AHEAD: usize = 4;
+
 /// Marks compared together, without a branch.
 const LANES: usize = 4;
 
@@ -266,13 +269,22 @@ impl<'a> Crop<'a> {
     /// The share of the plants that are not yet ready at the end of `week`.
     #[inline]
     fn share_after(&self, week: usize) -> f64 {
-        let all = self.waiting.share(self.season.degree_days.after(week) - self.offset);
+        let all = self
+            .waiting
+            .share(self.season.degree_days.after(week) - self.offset);
         if self.at_start > 0.0 {
             (all / self.at_start).min(1.0)
         } else {
             // With nothing left of the tail, all are ready at once.
             0.0
         }
+    }
+
+    /// The same of `week` and those that follow, up to the last. They do not wait for each other,
+    /// so that a processor works on all at once.
+    #[inline]
+    fn shares_after(&self, week: usize, weeks: usize) -> [f64; AHEAD] {
+        std::array::from_fn(|ahead| self.share_after((week + ahead).min(weeks - 1)))
     }
 
     /// Hands over the weeks in which `plants` become ready and are not lost before. A week may come
@@ -369,12 +381,17 @@ impl<'a> Crop<'a> {
     ) {
         let weeks = self.season.degree_days.weeks();
         while plants as usize > SINGLY_AT_ENDS && week < weeks {
-            let after = self.share_after(week).min(share);
-            let in_week = binomial(stream, plants, 1.0 - after / share);
-            share = after;
-            plants -= in_week;
-            harvest(week, in_week, stream);
-            week += 1;
+            for after in self.shares_after(week, weeks) {
+                let after = after.min(share);
+                let in_week = binomial(stream, plants, 1.0 - after / share);
+                share = after;
+                plants -= in_week;
+                harvest(week, in_week, stream);
+                week += 1;
+                if plants as usize <= SINGLY_AT_ENDS || week == weeks {
+                    break;
+                }
+            }
         }
         if week == weeks {
             return;
@@ -382,12 +399,17 @@ impl<'a> Crop<'a> {
         // Ready once the share not yet ready is at its mark or below.
         let marks = Marks::new(plants, || share * stream.uniform());
         while plants > 0 && week < weeks {
-            let left = marks.below(self.share_after(week)).min(plants);
-            if plants > left {
-                harvest(week, plants - left, stream);
+            for after in self.shares_after(week, weeks) {
+                let left = marks.below(after).min(plants);
+                if plants > left {
+                    harvest(week, plants - left, stream);
+                }
+                plants = left;
+                week += 1;
+                if plants == 0 || week == weeks {
+                    break;
+                }
             }
-            plants = left;
-            week += 1;
         }
     }
 }

@@ -22,5 +22,7 @@ mod tally;
 mod validate;
 
 pub use run::{Engine, Options, Progress, SimulateError, simulate};
+#[doc(hidden)]
+pub use sampling::draws_of_a_lot;
 pub use summary::{Around, Driver, Free, LineOdds, Summary, WeekQuantiles};
 pub use tally::Tally;

@@ -4,6 +4,7 @@
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 use std::sync::LazyLock;
 
+use crate::elementary::nearest;
 use crate::stream::{Stream, cell};
 
 /// The share of the standard normal distribution above `x`.
@@ -40,7 +41,8 @@ static TAIL: LazyLock<Tail> = LazyLock::new(Tail::new);
 impl Tail {
     const REACH: f64 = 6.5;
     const PER_UNIT: f64 = 64.0;
-    const NODES: usize = 2 * 416 + 1;
+    const MIDDLE: i32 = 416;
+    const NODES: usize = 2 * Self::MIDDLE as usize + 1;
 
     fn new() -> Self {
         Self(std::array::from_fn(|node| {
@@ -52,9 +54,9 @@ impl Tail {
 
     #[inline]
     fn at(&self, x: f64) -> f64 {
-        let node = ((x + Self::REACH) * Self::PER_UNIT + 0.5) as usize;
-        let (tail, density) = self.0[node];
-        let a = node as f64 / Self::PER_UNIT - Self::REACH;
+        let (node, steps) = nearest(x * Self::PER_UNIT);
+        let (tail, density) = self.0[(node + Self::MIDDLE) as usize];
+        let a = steps / Self::PER_UNIT;
         let d = x - a;
         let square = a * a;
         // He₁ … He₅ over 2! … 6!, with their signs.

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use crate::elementary::{exp, ln};
 use crate::normal::normal;
-use crate::stream::Stream;
+use crate::stream::{Purpose, Stream, Streams};
 
 /// Up to this many plants are drawn one by one, which is as fast as any other way.
 const SINGLY: u32 = 12;
@@ -251,6 +251,29 @@ impl Gamma {
             raised
         }
     }
+}
+
+/// About what one lot of some dozen plants draws, and nothing else: for the bench.
+#[doc(hidden)]
+pub fn draws_of_a_lot(seed: u64, future: u32, lot: u32) -> f64 {
+    let mut stream = Streams { seed, future }.of(Purpose::Lot, u64::from(lot), 0);
+    let mut sum = normal(&mut stream);
+    let survival = LotProbability::new(0.9, 0.02).draw(&mut stream);
+    let mut counts = binomial(&mut stream, 60, survival);
+    if lot.is_multiple_of(3) {
+        let share = LotProbability::new(0.9, 0.03).draw(&mut stream);
+        counts += binomial(&mut stream, counts, share);
+    }
+    for _ in 0..2 {
+        counts += binomial(&mut stream, 100, 0.2);
+    }
+    for _ in 0..13 {
+        sum += normal(&mut stream);
+    }
+    for _ in 0..6 {
+        sum += stream.uniform();
+    }
+    sum + f64::from(counts)
 }
 
 #[cfg(test)]

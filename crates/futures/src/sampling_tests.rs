@@ -1,5 +1,4 @@
 use super::*;
-use crate::stream::{Purpose, Streams};
 
 fn stream(seed: u64) -> Stream {
     Streams { seed, future: 0 }.of(Purpose::Lot, 0, 0)
@@ -43,7 +42,10 @@ fn chi_square_excess(n: u32, probability: impl Fn(u32) -> f64, draw: impl FnMut(
     let last = cells.last_mut().expect("there are enough draws for one");
     *last = (last.0 + rest, last.1 + found);
     let all: f64 = cells.iter().map(|(expected, _)| expected).sum();
-    assert!((all / f64::from(DRAWS) - 1.0).abs() < 1e-6, "probabilities sum to {all}");
+    assert!(
+        (all / f64::from(DRAWS) - 1.0).abs() < 1e-6,
+        "probabilities sum to {all}"
+    );
     let chi_square: f64 = cells
         .iter()
         .map(|(expected, found)| (found - expected) * (found - expected) / expected)
@@ -167,8 +169,9 @@ struct Fit {
 #[test]
 fn survivors_have_the_moments_of_published_fits() {
     const DRAWS: u32 = 100_000;
-    let fits: Vec<Fit> = serde_json::from_str(include_str!("../tests/data/beta_binomial_fits.json"))
-        .expect("the fits are JSON");
+    let fits: Vec<Fit> =
+        serde_json::from_str(include_str!("../tests/data/beta_binomial_fits.json"))
+            .expect("the fits are JSON");
     assert!(fits.len() >= 8);
     for fit in fits {
         let of_lot = LotProbability::new(fit.mean, fit.rho);
@@ -186,10 +189,18 @@ fn survivors_have_the_moments_of_published_fits() {
             let (off, found) = (sum / f64::from(DRAWS), squares / f64::from(DRAWS));
             let variance = mean * (1.0 - fit.mean) * (1.0 + (size - 1.0) * fit.rho);
             let error = (variance / f64::from(DRAWS)).sqrt();
-            assert!(off.abs() < 4.5 * error, "{}, n = {n}: mean off {off}", fit.what);
+            assert!(
+                off.abs() < 4.5 * error,
+                "{}, n = {n}: mean off {off}",
+                fit.what
+            );
             // The fourth moment of these is at most 4·variance² or so, or of few plants' ends.
             let ratio = found / variance;
-            assert!((ratio - 1.0).abs() < 0.03, "{}, n = {n}: variance × {ratio}", fit.what);
+            assert!(
+                (ratio - 1.0).abs() < 0.03,
+                "{}, n = {n}: variance × {ratio}",
+                fit.what
+            );
         }
     }
 }

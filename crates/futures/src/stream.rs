@@ -103,8 +103,10 @@ impl Stream {
 /// The middle of the one of 2⁵² equal cells of (0, 1) that the upper 52 bits number.
 #[inline]
 pub fn cell(bits: u64) -> f64 {
-    const CELL: f64 = 1.0 / (1u64 << 52) as f64;
-    ((bits >> 12) as f64 + 0.5) * CELL
+    const ONE: u64 = 1.0_f64.to_bits();
+    const HALF_A_CELL: f64 = f64::EPSILON / 2.0;
+    // 1 + n·2⁻⁵² less 1 − 2⁻⁵³, which no bit is lost of.
+    f64::from_bits(ONE | bits >> 12) - (1.0 - HALF_A_CELL)
 }
 
 /// One block of Philox4x64-10.
@@ -118,6 +120,10 @@ pub fn cell(bits: u64) -> f64 {
 /// as 1, 2, 3, Proc. SC11.
 /// # Checked against
 /// The known answers that come with the authors' Random123.
+#[expect(
+    clippy::many_single_char_names,
+    reason = "words of the counter and of the key"
+)]
 fn philox4x64(counter: [u64; 4], key: [u64; 2]) -> [u64; 4] {
     const ROUNDS: u32 = 10;
     const MULTIPLIERS: [u64; 2] = [0xd2e7_470e_e14c_6c93, 0xca5a_8263_9512_1157];
