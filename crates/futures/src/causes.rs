@@ -195,7 +195,7 @@ fn cold_paths(lowered: &Lowered, stages: &[(usize, f64)], due: usize) -> Vec<boo
     let whole = |path: &Weather| {
         let degree_days = climates
             .iter()
-            .map(|climate| path.before_week[*climate][due + 1]);
+            .map(|climate| path.degree_days[*climate].after(due));
         u128::from(degree_days.sum::<f64>().round() as u64)
     };
     let sums: Vec<u128> = lowered.paths.iter().map(whole).collect();

@@ -4,7 +4,8 @@ use crate::causes::{Deviation, FACTORS};
 use crate::growth::{Growth, Planted, Season};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
 use crate::peril::Losses;
-use crate::sampling::{binomial, normal};
+use crate::normal::normal;
+use crate::sampling::binomial;
 use crate::shelf::{Need, Shelf};
 use crate::stream::{Purpose, Streams, name_hash};
 
@@ -211,7 +212,7 @@ impl<'a> Future<'a> {
         let (mut own, mut all) = (0, 0);
         let stages = self.lowered.stages.len();
         let season = Season {
-            before_week: &weather.before_week[growth.climate],
+            degree_days: &weather.degree_days[growth.climate],
             losses: self.losses.of_stage(weather, stage),
         };
         let fate = growth.grow(

@@ -1,9 +1,10 @@
 //! How one lot grows: which of its plants survive, and in which weeks they are ready.
 
-use std::ops::Range;
-
 use crate::case::{Known, Phase};
-use crate::sampling::{binomial, lot_probability, normal, normal_quantile};
+use crate::degree_days::DegreeDays;
+use crate::elementary::{exp, ln};
+use crate::normal::{normal, upper_tail};
+use crate::sampling::{LotProbability, binomial};
 use crate::stream::Stream;
 
 /// A stage's phase, with stages and climates as numbers.
@@ -13,10 +14,9 @@ pub struct Growth {
     degree_days: f64,
     within_lot: f64,
     between_lots: f64,
-    survival: f64,
-    survival_rho: f64,
+    survival: Share,
     shared_sd: f64,
-    split: Option<(f64, f64)>,
+    split: Option<Share>,
     known: Known,
     /// The climate whose degree-days count.
     pub climate: usize,
@@ -42,8 +42,8 @@ pub struct Planted {
 /// What a weather path means for one stage.
 #[derive(Clone, Copy, Debug)]
 pub struct Season<'a> {
-    /// Degree-days before week 0, 1, 2 …; one more than there are weeks.
-    pub before_week: &'a [f64],
+    /// In the stage's climate.
+    pub degree_days: &'a DegreeDays,
     /// `(week, share left)` of each loss, by week.
     pub losses: &'a [(usize, f64)],
 }
@@ -73,15 +73,15 @@ pub struct Ready {
 impl Growth {
     /// The growth of `phase`, whose climate and other stage have been looked up.
     pub fn new(phase: &Phase, climate: usize, otherwise: usize) -> Self {
+        let split = phase.split.as_ref();
         Self {
             log_degree_days: libm::log(phase.degree_days),
             degree_days: phase.degree_days,
             within_lot: phase.within_lot,
             between_lots: phase.between_lots,
-            survival: phase.survival,
-            survival_rho: phase.survival_rho,
+            survival: Share::new(phase.survival, phase.survival_rho),
             shared_sd: phase.shared_sd,
-            split: phase.split.as_ref().map(|split| (split.share, split.rho)),
+            split: split.map(|split| Share::new(split.share, split.rho)),
             known: Known::default(),
             climate,
             otherwise,
@@ -90,22 +90,24 @@ impl Growth {
 
     /// The growth of one lot of the phase, of which something is known.
     pub fn of_lot(&self, known: &Known) -> Self {
+        let rho = known.survival_rho.unwrap_or(self.survival.rho);
         Self {
             known: known.clone(),
-            survival_rho: known.survival_rho.unwrap_or(self.survival_rho),
+            survival: Share::new(self.survival.mean, rho),
             ..self.clone()
         }
     }
 
-    /// Draws a lot's fate and hands over the weeks in which plants become ready, in their order.
+    /// Draws a lot's fate and hands over the weeks in which plants become ready.
     ///
     /// # Equation
     /// λ = exp(N(−`σ_b`²/2, `σ_b`)); K ~ BetaBinomial(n; μ′, ρ) with μ′ = luck(μ^(1 − min(1, D₀/θ)));
-    /// in week t, Binomial(not yet ready, 1 − fraction) if there is a loss, then
-    /// Binomial(not yet ready, 1 − `S_t`/`S_{t−1}`) become ready.
+    /// each of K becomes ready in week t with probability (`S_{t−1}` − `S_t`)/S(D₀); of those ready
+    /// in week t, Binomial(ready, Π(1 − fraction)) are left by the losses up to then.
     /// # Draws
-    /// Pace, survival, the split's share, then the weeks. Weeks before the first plant are passed
-    /// over in one draw: the smallest of n independent sums lies beyond D with probability Sⁿ.
+    /// Pace, survival, the split's share and how many it sends each way, then the weeks. Survivors
+    /// do not know of each other, so that splitting them before their weeks are drawn, and thinning
+    /// them when they are ready, is the same as doing both as they come.
     pub fn grow(
         &self,
         lot: Planted,
@@ -114,42 +116,43 @@ impl Growth {
         mut ready: impl FnMut(Ready),
     ) -> Fate {
         let z = normal(stream);
-        let pace = self.log_pace(z);
-        let survival = lot_probability(stream, self.survival_of(lot), self.survival_rho);
+        let mean = self.mean_survival(lot);
+        let survival = self.survival_of(lot, mean).draw(stream);
         let survivors = binomial(stream, lot.plants, survival);
         let split = self
             .split
-            .map(|(share, rho)| lot_probability(stream, lucky(share, self.moved(lot)), rho));
-        let waiting = Waiting::new(self.log_degree_days + pace, self.within_lot);
-        let offset = lot.degree_days - season.before_week.get(lot.from).copied().unwrap_or(0.0);
-        let mut crop = Crop {
-            waiting,
-            season,
-            offset,
-            left: survivors,
-            before: waiting.share(lot.degree_days),
-        };
-        for (weeks, left) in season.stretches(lot.from) {
-            crop.left = binomial(stream, crop.left, left);
-            crop.ripen(weeks, stream, |week, plants, stream| {
-                let own = split.map_or(plants, |share| binomial(stream, plants, share));
-                ready(Ready {
-                    week,
-                    own,
-                    otherwise: plants - own,
-                });
-            });
-        }
-        Fate {
+            .map(|share| share.moved(self.moved(lot)).draw(stream));
+        let own = split.map_or(survivors, |share| binomial(stream, survivors, share));
+        let fate = Fate {
             survivors,
-            expected: f64::from(lot.plants) * self.mean_survival(lot),
+            expected: f64::from(lot.plants) * mean,
             slow: self.known.pace.map_or(self.between_lots, |[_, sd]| sd) * z,
+        };
+        if survivors == 0 || lot.from >= season.degree_days.weeks() {
+            return fate;
         }
+        let waiting = Waiting::new(self.log_degree_days + self.log_pace(z), self.within_lot);
+        let crop = Crop::new(waiting, season, lot);
+        crop.ripen(own, stream, |week, own| {
+            ready(Ready {
+                week,
+                own,
+                otherwise: 0,
+            });
+        });
+        crop.ripen(survivors - own, stream, |week, otherwise| {
+            ready(Ready {
+                week,
+                own: 0,
+                otherwise,
+            });
+        });
+        fate
     }
 
     /// The mean share of ready plants that are ready in the stage itself.
     pub fn own_share(&self) -> f64 {
-        self.split.map_or(1.0, |(share, _)| share)
+        self.split.map_or(1.0, |share| share.mean)
     }
 
     /// ln λ of a lot whose own luck in it is `z`.
@@ -165,8 +168,15 @@ impl Growth {
         self.shared_sd * lot.luck + lot.moved
     }
 
-    fn survival_of(&self, lot: Planted) -> f64 {
-        lucky(self.mean_survival(lot), self.moved(lot))
+    /// What is drawn of a lot's survival, whose mean without luck is `mean`.
+    fn survival_of(&self, lot: Planted, mean: f64) -> LotProbability {
+        let moved = self.moved(lot);
+        // Most lots start from nothing, with the mean of the phase itself.
+        if mean.to_bits() == self.survival.mean.to_bits() {
+            self.survival.moved(moved)
+        } else {
+            LotProbability::new(lucky(mean, moved), self.survival.rho)
+        }
     }
 
     /// The mean share of a lot's plants that survive from now on, without luck.
@@ -175,11 +185,38 @@ impl Growth {
             return survival;
         }
         let ahead = 1.0 - (lot.degree_days / self.degree_days).min(1.0);
-        // Most lots start from nothing; 0⁰ = 1 for one that has all its degree-days behind it.
+        // 0⁰ = 1 for a lot that has all its degree-days behind it.
         if ahead < 1.0 {
-            libm::pow(self.survival, ahead)
+            libm::pow(self.survival.mean, ahead)
         } else {
-            self.survival
+            self.survival.mean
+        }
+    }
+}
+
+/// The share of a lot's plants that something meets.
+#[derive(Clone, Copy, Debug)]
+struct Share {
+    mean: f64,
+    rho: f64,
+    /// Of a lot without luck.
+    plain: LotProbability,
+}
+
+impl Share {
+    fn new(mean: f64, rho: f64) -> Self {
+        Self {
+            mean,
+            rho,
+            plain: LotProbability::new(mean, rho),
+        }
+    }
+
+    fn moved(&self, move_logit: f64) -> LotProbability {
+        if move_logit == 0.0 {
+            self.plain
+        } else {
+            LotProbability::new(lucky(self.mean, move_logit), self.rho)
         }
     }
 }
@@ -189,153 +226,286 @@ fn lucky(p: f64, move_logit: f64) -> f64 {
     if p <= 0.0 || p >= 1.0 || move_logit == 0.0 {
         return p;
     }
-    1.0 / (1.0 + (1.0 - p) / p * libm::exp(-move_logit))
+    1.0 / (1.0 + (1.0 - p) / p * exp(-move_logit))
 }
 
 /// The sums of degree-days after which the plants of one lot are ready: log-normal with mean θλ.
 #[derive(Clone, Copy, Debug)]
 struct Waiting {
     log_median: f64,
-    spread: f64,
+    /// Of the logs, and one over it; none for a step.
+    spread: Option<(f64, f64)>,
 }
 
 /// Sums of a path's degree-days differ in their last bits with where the path is cut; a step at θλ
 /// is met from this little below it.
 const ROUNDING: f64 = 1e-12;
 
-/// Below this share the next plant's own share could fall out of the range of numbers.
-const SMALLEST_SHARE: f64 = 1e-290;
-
 impl Waiting {
     fn new(log_mean: f64, spread: f64) -> Self {
-        Self {
-            log_median: log_mean - spread * spread / 2.0,
-            spread,
+        let log_median = log_mean - spread * spread / 2.0;
+        // No two sums have logs closer than the smallest normal number.
+        if spread < f64::MIN_POSITIVE {
+            Self {
+                log_median: log_median - ROUNDING,
+                spread: None,
+            }
+        } else {
+            Self {
+                log_median,
+                spread: Some((spread, 1.0 / spread)),
+            }
         }
     }
 
     /// S(D), the share not yet ready at sum `degree_days`.
+    #[inline]
     fn share(self, degree_days: f64) -> f64 {
         if degree_days <= 0.0 {
             return 1.0;
         }
-        let beyond = libm::log(degree_days) - self.log_median;
-        if self.spread > 0.0 {
-            0.5 * libm::erfc(beyond / self.spread * std::f64::consts::FRAC_1_SQRT_2)
-        } else if beyond >= -ROUNDING {
-            0.0
-        } else {
-            1.0
+        let beyond = ln(degree_days) - self.log_median;
+        match self.spread {
+            Some((_, per_spread)) => upper_tail(beyond * per_spread),
+            None if beyond >= 0.0 => 0.0,
+            None => 1.0,
         }
-    }
-
-    /// The sum at which the share not yet ready has fallen to `share`.
-    fn degree_days_at(self, share: f64) -> f64 {
-        let logarithm = if self.spread > 0.0 {
-            self.log_median - self.spread * normal_quantile(share)
-        } else {
-            self.log_median - ROUNDING
-        };
-        libm::exp(logarithm)
     }
 }
 
 impl Season<'_> {
-    fn weeks(&self) -> usize {
-        self.before_week.len() - 1
-    }
-
-    /// The weeks from `from` on, cut where a loss comes, each stretch with the share that the loss
-    /// at its start leaves.
-    fn stretches(&self, from: usize) -> impl Iterator<Item = (Range<usize>, f64)> {
-        let weeks = self.weeks();
-        let first = self.losses.partition_point(|(week, _)| *week < from);
-        let losses = &self.losses[first..];
-        let starts_with_loss = losses.first().is_some_and(|(week, _)| *week == from);
-        let quiet = (!starts_with_loss).then_some((from, 1.0));
-        let starts = quiet.into_iter().chain(losses.iter().copied());
-        let ends = losses
+    /// The share of plants that the losses from week `from` to week `to` leave.
+    fn left(&self, from: usize, to: usize) -> f64 {
+        self.losses
             .iter()
-            .skip(usize::from(starts_with_loss))
-            .map(|(week, _)| *week)
-            .chain([weeks]);
-        starts
-            .zip(ends)
-            .map(|((start, left), end)| (start..end, left))
+            .filter(|(week, _)| (from..=to).contains(week))
+            .map(|(_, left)| left)
+            .product()
     }
 }
 
-/// The plants of a lot that are not yet ready.
+/// Up to this many plants have a sum of degree-days each, which is as fast as drawing how many
+/// become ready week by week.
+const SINGLY: u32 = 48;
+
+/// The same for plants at the ends of a lot.
+const SINGLY_AT_ENDS: usize = 24;
+
+/// Weeks whose shares are looked up together.
+const AHEAD: usize = 4;
+
+/// Marks compared together, without a branch.
+const LANES: usize = 4;
+
+/// The plants of a lot that will become ready.
 struct Crop<'a> {
     waiting: Waiting,
     season: Season<'a>,
-    /// What to add to the path's sum to have the lot's.
+    from: usize,
+    /// D₀.
+    degree_days: f64,
+    /// What to add to the lot's sum to have the path's.
     offset: f64,
-    left: u32,
-    /// S at the end of the week before.
-    before: f64,
+    /// S(D₀).
+    at_start: f64,
 }
 
-impl Crop<'_> {
-    /// Lets plants become ready in weeks without a loss, except perhaps before the first.
-    fn ripen(
-        &mut self,
-        weeks: Range<usize>,
-        stream: &mut Stream,
-        mut ready: impl FnMut(usize, u32, &mut Stream),
-    ) {
-        let mut week = weeks.start;
-        let mut flowing = false;
-        while self.left > 0 && week < weeks.end {
-            let plants = if flowing || self.before < SMALLEST_SHARE {
-                self.ready_in(week, stream)
-            } else {
-                let Some(plants) = self.next_ready(&mut week, weeks.end, stream) else {
-                    return;
-                };
-                plants
-            };
-            if plants > 0 {
-                self.left -= plants;
-                ready(week, plants, stream);
-            }
-            // After a week without plants the next may be far off, and one draw finds it.
-            flowing = plants > 0;
-            week += 1;
+impl<'a> Crop<'a> {
+    fn new(waiting: Waiting, season: Season<'a>, lot: Planted) -> Self {
+        Self {
+            waiting,
+            season,
+            from: lot.from,
+            degree_days: lot.degree_days,
+            offset: season.degree_days.before(lot.from) - lot.degree_days,
+            at_start: waiting.share(lot.degree_days),
         }
     }
 
+    /// The first week at whose end the lot's sum is this or more.
+    #[inline]
+    fn week_of(&self, degree_days: f64) -> Option<usize> {
+        let week = self.season.degree_days.week_of(degree_days + self.offset)?;
+        Some(week.max(self.from))
+    }
+
+    /// The share of the plants that are not yet ready at the end of `week`.
+    #[inline]
     fn share_after(&self, week: usize) -> f64 {
-        self.waiting
-            .share(self.season.before_week[week + 1] + self.offset)
-    }
-
-    /// How many become ready in `week`.
-    fn ready_in(&mut self, week: usize, stream: &mut Stream) -> u32 {
-        let after = self.share_after(week);
-        let share = if self.before > 0.0 {
-            1.0 - after / self.before
+        let all = self
+            .waiting
+            .share(self.season.degree_days.after(week) - self.offset);
+        if self.at_start > 0.0 {
+            (all / self.at_start).min(1.0)
         } else {
-            1.0
-        };
-        self.before = after;
-        binomial(stream, self.left, share)
+            // With nothing left of the tail, all are ready at once.
+            0.0
+        }
     }
 
-    /// Moves `week` on to the next one with a ready plant, and says how many there are in it. None
-    /// if `end` comes before.
-    fn next_ready(&mut self, week: &mut usize, end: usize, stream: &mut Stream) -> Option<u32> {
-        let first = self.before * libm::exp(libm::log(stream.uniform()) / f64::from(self.left));
-        let sum = self.waiting.degree_days_at(first) - self.offset;
-        let ahead = &self.season.before_week[*week + 1..=end];
-        *week += ahead.partition_point(|degree_days| *degree_days < sum);
-        if *week == end {
-            self.before = self.share_after(end - 1);
-            return None;
+    /// The same of `week` and those that follow, up to the last. They do not wait for each other,
+    /// so that a processor works on all at once.
+    #[inline]
+    fn shares_after(&self, week: usize, weeks: usize) -> [f64; AHEAD] {
+        std::array::from_fn(|ahead| self.share_after((week + ahead).min(weeks - 1)))
+    }
+
+    /// Hands over the weeks in which `plants` become ready and are not lost before. A week may come
+    /// more than once.
+    fn ripen(&self, plants: u32, stream: &mut Stream, mut ready: impl FnMut(usize, u32)) {
+        if plants == 0 {
+            return;
         }
-        let after = self.share_after(*week);
-        self.before = after;
-        Some(1 + binomial(stream, self.left - 1, 1.0 - after / first))
+        let (season, from) = (self.season, self.from);
+        let mut harvest = |week: usize, plants: u32, stream: &mut Stream| {
+            let left = if season.losses.is_empty() {
+                plants
+            } else {
+                binomial(stream, plants, season.left(from, week))
+            };
+            if left > 0 {
+                ready(week, left);
+            }
+        };
+        match self.waiting.spread {
+            Some((spread, _)) if plants <= SINGLY && self.degree_days <= 0.0 => {
+                for _ in 0..plants {
+                    let log = self.waiting.log_median + spread * normal(stream);
+                    if let Some(week) = self.week_of(exp(log)) {
+                        harvest(week, 1, stream);
+                    }
+                }
+            }
+            Some(_) => {
+                let middle = self.week_of(exp(self.waiting.log_median));
+                let middle = middle.unwrap_or(season.degree_days.weeks() - 1);
+                let share = if middle == from {
+                    1.0
+                } else {
+                    self.share_after(middle - 1)
+                };
+                let sooner = binomial(stream, plants, 1.0 - share);
+                self.sooner((middle, share), sooner, stream, &mut harvest);
+                self.later((middle, share), plants - sooner, stream, &mut harvest);
+            }
+            None => {
+                if let Some(week) = self.week_of(exp(self.waiting.log_median)) {
+                    harvest(week, plants, stream);
+                }
+            }
+        }
+    }
+
+    /// Plants that become ready before `week` begins, when a `share` is not ready, from the last to
+    /// the first.
+    fn sooner(
+        &self,
+        (mut week, mut share): (usize, f64),
+        mut plants: u32,
+        stream: &mut Stream,
+        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+    ) {
+        while plants as usize > SINGLY_AT_ENDS {
+            week -= 1;
+            // Roundings of shares must not bring plants back.
+            let before = if week == self.from {
+                1.0
+            } else {
+                self.share_after(week - 1).max(share)
+            };
+            let in_week = binomial(stream, plants, (before - share) / (1.0 - share));
+            share = before;
+            plants -= in_week;
+            harvest(week, in_week, stream);
+        }
+        // Ready once the share not yet ready is below 1 − mark.
+        let marks = Marks::new(plants, || (1.0 - share) * stream.uniform());
+        while plants > 0 {
+            week -= 1;
+            let sooner = if week == self.from {
+                0
+            } else {
+                marks.below(1.0 - self.share_after(week - 1)).min(plants)
+            };
+            if plants > sooner {
+                harvest(week, plants - sooner, stream);
+            }
+            plants = sooner;
+        }
+    }
+
+    /// Plants that become ready from `week` on; when it begins a `share` is not ready.
+    fn later(
+        &self,
+        (mut week, mut share): (usize, f64),
+        mut plants: u32,
+        stream: &mut Stream,
+        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+    ) {
+        let weeks = self.season.degree_days.weeks();
+        while plants as usize > SINGLY_AT_ENDS && week < weeks {
+            for after in self.shares_after(week, weeks) {
+                let after = after.min(share);
+                let in_week = binomial(stream, plants, 1.0 - after / share);
+                share = after;
+                plants -= in_week;
+                harvest(week, in_week, stream);
+                week += 1;
+                if plants as usize <= SINGLY_AT_ENDS || week == weeks {
+                    break;
+                }
+            }
+        }
+        if week == weeks {
+            return;
+        }
+        // Ready once the share not yet ready is at its mark or below.
+        let marks = Marks::new(plants, || share * stream.uniform());
+        while plants > 0 && week < weeks {
+            for after in self.shares_after(week, weeks) {
+                let left = marks.below(after).min(plants);
+                if plants > left {
+                    harvest(week, plants - left, stream);
+                }
+                plants = left;
+                week += 1;
+                if plants == 0 || week == weeks {
+                    break;
+                }
+            }
+        }
+    }
+}
+
+/// A few plants, each with a share that tells when it becomes ready.
+struct Marks {
+    marks: [f64; SINGLY_AT_ENDS],
+    used: usize,
+}
+
+impl Marks {
+    #[inline]
+    fn new(plants: u32, mut mark: impl FnMut() -> f64) -> Self {
+        // Marks above any share are those of no plant.
+        let mut marks = [2.0; SINGLY_AT_ENDS];
+        let plants = plants as usize;
+        marks[..plants].fill_with(&mut mark);
+        Self {
+            marks,
+            used: plants.next_multiple_of(LANES),
+        }
+    }
+
+    /// How many marks are below a share.
+    #[inline]
+    fn below(&self, share: f64) -> u32 {
+        let mut counts = [0u64; LANES];
+        for marks in self.marks[..self.used].as_chunks::<LANES>().0 {
+            for (count, mark) in counts.iter_mut().zip(marks) {
+                *count = count.wrapping_add(u64::from(*mark < share));
+            }
+        }
+        counts.iter().sum::<u64>() as u32
     }
 }
 

@@ -28,11 +28,9 @@ fn lot(plants: u32) -> Planted {
 }
 
 /// Warm and cold weeks, ten degree-days on average.
-fn before_week() -> Vec<f64> {
+fn weekly() -> Vec<f64> {
     let week = |week: usize| if week % 8 < 4 { 19.0 } else { 1.0 };
-    (0..=WEEKS)
-        .map(|weeks| (0..weeks).map(week).sum())
-        .collect()
+    (0..WEEKS).map(week).collect()
 }
 
 fn stream(future: u32) -> Stream {
@@ -40,9 +38,9 @@ fn stream(future: u32) -> Stream {
 }
 
 fn fates(phase: &Phase, lot: Planted, losses: &[(usize, f64)], future: u32) -> Vec<Ready> {
-    let before_week = before_week();
+    let degree_days = DegreeDays::new(&weekly());
     let season = Season {
-        before_week: &before_week,
+        degree_days: &degree_days,
         losses,
     };
     let mut fates = Vec::new();
@@ -57,7 +55,7 @@ fn plant_by_plant(
     losses: &[(usize, f64)],
     stream: &mut Stream,
 ) -> Vec<u32> {
-    let before_week = before_week();
+    let degree_days = DegreeDays::new(&weekly());
     let mut ready = vec![0; WEEKS];
     let pace = libm::exp(phase.between_lots * (normal(stream) - phase.between_lots / 2.0));
     for _ in 0..lot.plants {
@@ -67,8 +65,8 @@ fn plant_by_plant(
                 break phase.degree_days * pace * own;
             }
         };
-        let reaches =
-            |week: &usize| before_week[week + 1] - before_week[lot.from] + lot.degree_days >= sum;
+        let behind = lot.degree_days - degree_days.before(lot.from);
+        let reaches = |week: &usize| degree_days.after(*week) + behind >= sum;
         let Some(week) = (lot.from..WEEKS).find(reaches) else {
             continue;
         };
@@ -149,7 +147,9 @@ fn grows_like_single_plants(phase: &Phase, lot: Planted, losses: &[(usize, f64)]
 #[test]
 fn small_and_large_lots_grow_like_single_plants() {
     grows_like_single_plants(&phase(), lot(6), &[]);
-    grows_like_single_plants(&phase(), lot(60), &[]);
+    grows_like_single_plants(&phase(), lot(SINGLY), &[]);
+    grows_like_single_plants(&phase(), lot(SINGLY + 1), &[]);
+    grows_like_single_plants(&phase(), lot(250), &[]);
     grows_like_single_plants(
         &Phase {
             between_lots: 0.2,

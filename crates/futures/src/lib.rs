@@ -11,9 +11,12 @@
 
 pub mod case;
 mod causes;
+mod degree_days;
+mod elementary;
 mod future;
 mod growth;
 mod lowered;
+mod normal;
 mod outline;
 mod part;
 mod peril;
@@ -35,6 +38,8 @@ pub use causes::Factor;
 pub use part::{NUMBERS, Part, PartError};
 pub use promise::{Answered, Asked, Broken};
 pub use run::{Engine, Options, Progress, SimulateError, simulate};
+#[doc(hidden)]
+pub use sampling::draws_of_a_lot;
 pub use stored::{Keep, Standing, Stored};
 pub use summary::{Around, Cause, Driver, Free, LineOdds, Summary, WeekQuantiles};
 pub use supply::{Fan, Quantiles, Supply};

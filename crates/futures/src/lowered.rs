@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::case::{Case, Operation, Order, Path, Phase, Shared};
 use crate::causes::Causes;
+use crate::degree_days::DegreeDays;
 use crate::growth::Growth;
 use crate::outline::{LineOutline, Outline};
 use crate::peril::Danger;
@@ -68,8 +69,8 @@ pub struct Lowered {
 /// One weather path.
 #[derive(Debug)]
 pub struct Weather {
-    /// By climate: degree-days before week 0, 1, 2 ….
-    pub before_week: Vec<Vec<f64>>,
+    /// By climate.
+    pub degree_days: Vec<DegreeDays>,
     /// By stage: `(week, share left)`, by week.
     pub losses_of_stage: Vec<Vec<(usize, f64)>>,
     /// By week: `(stage, share left)`.
@@ -235,10 +236,10 @@ impl<'a> Names<'a> {
             }
         }
         Weather {
-            before_week: self
+            degree_days: self
                 .climates
                 .keys()
-                .map(|climate| running_sum(&path.climates[*climate][..weeks]))
+                .map(|climate| DegreeDays::new(&path.climates[*climate][..weeks]))
                 .collect(),
             losses_of_stage,
             losses_of_week: losses
@@ -342,14 +343,6 @@ pub fn open_weeks(first: i32, last: i32, weeks: usize) -> std::ops::Range<usize>
         last.unsigned_abs() as usize + 1
     };
     from.min(weeks)..to.clamp(from.min(weeks), weeks)
-}
-
-fn running_sum(values: &[f64]) -> Vec<f64> {
-    let sums = values.iter().scan(0.0, |sum, value| {
-        *sum += value;
-        Some(*sum)
-    });
-    std::iter::once(0.0).chain(sums).collect()
 }
 
 impl Lowered {

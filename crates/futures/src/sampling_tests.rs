@@ -1,65 +1,207 @@
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::SeedableRng;
-use rand_distr::{Beta, Distribution};
-
 use super::*;
-use crate::stream::{Purpose, Streams};
 
 fn stream(seed: u64) -> Stream {
     Streams { seed, future: 0 }.of(Purpose::Lot, 0, 0)
 }
 
-fn binomial_probability(n: u32, p: f64, k: u32) -> f64 {
-    let (n, k) = (f64::from(n), f64::from(k));
-    let ways = libm::lgamma(n + 1.0) - libm::lgamma(k + 1.0) - libm::lgamma(n - k + 1.0);
-    libm::exp(ways + k * libm::log(p) + (n - k) * libm::log1p(-p))
+fn log_ways(n: f64, k: f64) -> f64 {
+    libm::lgamma(n + 1.0) - libm::lgamma(k + 1.0) - libm::lgamma(n - k + 1.0)
 }
 
-/// χ² of draws against the exact probabilities, in standard deviations from its mean; neighbors are
-/// put together until ten are expected.
-fn chi_square_excess(n: u32, p: f64) -> f64 {
+fn binomial_probability(n: u32, p: f64, k: u32) -> f64 {
+    let (n, k) = (f64::from(n), f64::from(k));
+    libm::exp(log_ways(n, k) + k * libm::log(p) + (n - k) * libm::log1p(-p))
+}
+
+fn beta_binomial_probability(n: u32, mean: f64, rho: f64, k: u32) -> f64 {
+    let together = 1.0 / rho - 1.0;
+    let (a, b) = (mean * together, (1.0 - mean) * together);
+    let (n, k) = (f64::from(n), f64::from(k));
+    let log_beta = |a: f64, b: f64| libm::lgamma(a) + libm::lgamma(b) - libm::lgamma(a + b);
+    libm::exp(log_ways(n, k) + log_beta(k + a, n - k + b) - log_beta(a, b))
+}
+
+/// χ² of draws against exact probabilities, in standard deviations from its mean; neighbors are put
+/// together until ten are expected, and the last ones with those before them.
+fn chi_square_excess(n: u32, probability: impl Fn(u32) -> f64, draw: impl FnMut() -> u32) -> f64 {
     const DRAWS: u32 = 200_000;
     let mut seen = vec![0u32; n as usize + 1];
-    let mut stream = stream(u64::from(n));
-    for _ in 0..DRAWS {
-        seen[binomial(&mut stream, n, p) as usize] += 1;
-    }
-    let (mut expected, mut found, mut chi_square, mut cells) = (0.0, 0.0, 0.0, 0.0);
+    std::iter::repeat_with(draw)
+        .take(DRAWS as usize)
+        .for_each(|k| seen[k as usize] += 1);
+    let mut cells = vec![(0.0, 0.0)];
     for (k, count) in seen.iter().enumerate() {
-        expected += f64::from(DRAWS) * binomial_probability(n, p, k as u32);
-        found += f64::from(*count);
-        if expected >= 10.0 {
-            chi_square += (found - expected) * (found - expected) / expected;
-            cells += 1.0;
-            (expected, found) = (0.0, 0.0);
+        let (expected, found) = cells.last_mut().expect("there is one");
+        *expected += f64::from(DRAWS) * probability(k as u32);
+        *found += f64::from(*count);
+        if *expected >= 10.0 {
+            cells.push((0.0, 0.0));
         }
     }
-    assert!(found < 60.0, "{found} draws where hardly any are expected");
-    let freedom: f64 = cells - 1.0;
-    (chi_square - freedom) / (2.0 * freedom).sqrt()
+    let (rest, found) = cells.pop().expect("there is one");
+    let last = cells.last_mut().expect("there are enough draws for one");
+    *last = (last.0 + rest, last.1 + found);
+    let all: f64 = cells.iter().map(|(expected, _)| expected).sum();
+    assert!(
+        (all / f64::from(DRAWS) - 1.0).abs() < 1e-6,
+        "probabilities sum to {all}"
+    );
+    let chi_square: f64 = cells
+        .iter()
+        .map(|(expected, found)| (found - expected) * (found - expected) / expected)
+        .sum();
+    // One cell has to be full; anything else would be infinitely far off.
+    let freedom = (cells.len() as f64 - 1.0).max(1e-9);
+    (chi_square - (cells.len() as f64 - 1.0)) / (2.0 * freedom).sqrt().max(1e-3)
 }
+
+/// Numbers of plants and chances, for each way of drawing and for its ends.
+const BINOMIALS: [(u32, f64); 30] = [
+    (1, 1e-6),
+    (1, 0.3),
+    (1, 0.999_9),
+    (2, 0.5),
+    (7, 0.5),
+    (12, 0.04),
+    (12, 0.93),
+    (13, 0.5),
+    (13, 1e-4),
+    (19, 0.5),
+    (20, 0.5),
+    (50, 0.3),
+    (60, 0.02),
+    (60, 0.98),
+    (90, 0.12),
+    (101, 0.099),
+    (500, 0.03),
+    (500, 0.93),
+    (1_000, 1e-5),
+    (1_000, 0.999_99),
+    (1_022, 0.41),
+    (1_023, 0.5),
+    (1_024, 0.5),
+    (5_000, 0.001),
+    (5_000, 0.3),
+    (5_000, 0.999),
+    (100_000, 1e-6),
+    (100_000, 1e-4),
+    (100_000, 0.01),
+    (100_000, 0.7),
+];
 
 #[test]
 fn binomial_draws_have_the_exact_probabilities() {
-    let by_inversion = [
-        (1, 0.3),
-        (7, 0.5),
-        (60, 0.02),
-        (5_000, 0.001),
-        (60, 0.98),
-        (19, 0.5),
-    ];
-    let by_rejection = [
-        (20, 0.5),
-        (50, 0.3),
-        (500, 0.03),
-        (5_000, 0.3),
-        (500, 0.93),
-        (90, 0.12),
-    ];
-    for (n, p) in by_inversion.into_iter().chain(by_rejection) {
-        let excess = chi_square_excess(n, p);
-        assert!(excess < 4.5, "n = {n}, p = {p}: {excess} sd");
+    for (n, p) in BINOMIALS {
+        let mut stream = stream(u64::from(n));
+        let probability = |k| binomial_probability(n, p, k);
+        let excess = chi_square_excess(n, probability, || binomial(&mut stream, n, p));
+        assert!(excess < 5.0, "n = {n}, p = {p}: {excess} sd");
+    }
+}
+
+/// Numbers of plants, means and correlations.
+const BETA_BINOMIALS: [(u32, f64, f64); 30] = [
+    (1, 0.3, 0.5),
+    (1, 0.999, 0.02),
+    (1, 1e-4, 0.9),
+    (2, 0.5, 0.999_9),
+    (2, 0.5, 1e-9),
+    (5, 0.9, 0.02),
+    (12, 0.62, 0.02),
+    (12, 0.03, 0.3),
+    (13, 0.95, 0.02),
+    (20, 0.5, 1.0 / 3.0),
+    (20, 0.5, 0.6),
+    (30, 0.97, 0.02),
+    (30, 0.999_9, 0.2),
+    (30, 1e-5, 0.01),
+    (60, 0.2, 0.9),
+    (60, 0.2, 0.999),
+    (60, 0.88, 0.03),
+    (100, 0.5, 0.05),
+    (100, 0.9, 1e-6),
+    (100, 0.9, 1e-12),
+    (300, 0.62, 0.02),
+    (300, 0.95, 0.99),
+    (1_000, 0.9, 0.02),
+    (1_000, 0.01, 0.001),
+    (1_000, 0.01, 0.5),
+    (5_000, 0.62, 0.02),
+    (5_000, 0.5, 1e-5),
+    (100_000, 0.9, 0.01),
+    (100_000, 1e-4, 1e-4),
+    (100_000, 0.3, 0.8),
+];
+
+#[test]
+fn survivors_have_the_exact_beta_binomial_probabilities() {
+    for (n, mean, rho) in BETA_BINOMIALS {
+        let mut stream = stream(u64::from(n));
+        let of_lot = LotProbability::new(mean, rho);
+        let probability = |k| {
+            // Between the lots' own correlation and none lies less than can be told apart, but
+            // lgamma has no digits left for it.
+            if rho * f64::from(n) < 1e-6 {
+                binomial_probability(n, mean, k)
+            } else {
+                beta_binomial_probability(n, mean, rho, k)
+            }
+        };
+        let excess = chi_square_excess(n, probability, || {
+            let p = of_lot.draw(&mut stream);
+            binomial(&mut stream, n, p)
+        });
+        assert!(excess < 5.0, "n = {n}, μ = {mean}, ρ = {rho}: {excess} sd");
+    }
+}
+
+#[derive(serde::Deserialize)]
+struct Fit {
+    what: String,
+    mean: f64,
+    rho: f64,
+    /// How many there are in each sample.
+    sizes: Vec<u32>,
+}
+
+/// Mean n·μ and variance n·μ(1 − μ)(1 + (n − 1)ρ) of counts with the means and correlations that
+/// others have fitted to germination and infection.
+#[test]
+fn survivors_have_the_moments_of_published_fits() {
+    const DRAWS: u32 = 100_000;
+    let fits: Vec<Fit> =
+        serde_json::from_str(include_str!("../tests/data/beta_binomial_fits.json"))
+            .expect("the fits are JSON");
+    assert!(fits.len() >= 8);
+    for fit in fits {
+        let of_lot = LotProbability::new(fit.mean, fit.rho);
+        for n in &fit.sizes {
+            let mut stream = stream(u64::from(*n));
+            let (mut sum, mut squares) = (0.0, 0.0);
+            let size = f64::from(*n);
+            let mean = size * fit.mean;
+            for _ in 0..DRAWS {
+                let p = of_lot.draw(&mut stream);
+                let off = f64::from(binomial(&mut stream, *n, p)) - mean;
+                sum += off;
+                squares += off * off;
+            }
+            let (off, found) = (sum / f64::from(DRAWS), squares / f64::from(DRAWS));
+            let variance = mean * (1.0 - fit.mean) * (1.0 + (size - 1.0) * fit.rho);
+            let error = (variance / f64::from(DRAWS)).sqrt();
+            assert!(
+                off.abs() < 4.5 * error,
+                "{}, n = {n}: mean off {off}",
+                fit.what
+            );
+            // The fourth moment of these is at most 4·variance² or so, or of few plants' ends.
+            let ratio = found / variance;
+            assert!(
+                (ratio - 1.0).abs() < 0.03,
+                "{}, n = {n}: variance × {ratio}",
+                fit.what
+            );
+        }
     }
 }
 
@@ -70,98 +212,18 @@ fn sure_things_draw_nothing() {
     assert_eq!(binomial(&mut used, 40, 0.0), 0);
     assert_eq!(binomial(&mut used, 40, 1.0), 40);
     assert_eq!(binomial(&mut used, 40, -1e-17), 0);
-    assert!((lot_probability(&mut used, 0.7, 0.0) - 0.7).abs() < 1e-15);
-    assert!(lot_probability(&mut used, 0.0, 0.2).abs() < 1e-15);
-    assert!((lot_probability(&mut used, 1.0, 0.2) - 1.0).abs() < 1e-15);
+    for (mean, rho) in [(0.7, 0.0), (0.0, 0.2), (1.0, 0.2)] {
+        let draw = LotProbability::new(mean, rho).draw(&mut used);
+        assert!((draw - mean).abs() < 1e-15);
+    }
     assert_eq!(used.uniform().to_bits(), stream(1).uniform().to_bits());
-}
-
-#[test]
-fn normal_quantile_undoes_the_normal_integral() {
-    let lower = |x: f64| 0.5 * libm::erfc(-x * std::f64::consts::FRAC_1_SQRT_2);
-    for p in [
-        1e-300,
-        1e-100,
-        1e-20,
-        1e-9,
-        0.001,
-        0.02,
-        0.0749,
-        0.0751,
-        0.3,
-        0.5,
-        0.8,
-        0.97,
-        1.0 - 1e-9,
-    ] {
-        let back = lower(normal_quantile(p));
-        assert!((back / p - 1.0).abs() < 1e-12, "{p}: {back}");
-    }
-}
-
-/// The largest distance of the draws' distribution from `below`.
-fn distance(mut draws: Vec<f64>, below: impl Fn(f64) -> f64) -> f64 {
-    draws.sort_by(f64::total_cmp);
-    let n = draws.len() as f64;
-    let gap = |(at, x): (usize, &f64)| (below(*x) - (at as f64 + 0.5) / n).abs();
-    draws.iter().enumerate().map(gap).fold(0.0, f64::max)
-}
-
-/// The distance that chance passes once in 10,000 times (Kolmogorov).
-fn kolmogorov_limit(n: usize) -> f64 {
-    2.23 / (n as f64).sqrt()
-}
-
-#[test]
-fn normal_draws_are_normal() {
-    let mut stream = stream(2);
-    let draws: Vec<f64> = (0..100_000).map(|_| normal(&mut stream)).collect();
-    let lower = |x: f64| 0.5 * libm::erfc(-x * std::f64::consts::FRAC_1_SQRT_2);
-    assert!(distance(draws, lower) < kolmogorov_limit(100_000));
-}
-
-#[test]
-fn beta_draws_are_those_of_another_library() {
-    const DRAWS: usize = 50_000;
-    for (mean, rho) in [
-        (0.9, 0.02),
-        (0.5, 0.5),
-        (0.03, 0.3),
-        (0.2, 0.9),
-        (0.62, 0.02),
-    ] {
-        let together: f64 = 1.0 / rho - 1.0;
-        let oracle = Beta::new(mean * together, (1.0 - mean) * together).expect("it is a beta");
-        let mut rng = ChaCha8Rng::seed_from_u64(9);
-        let mut theirs: Vec<f64> = (0..DRAWS).map(|_| oracle.sample(&mut rng)).collect();
-        theirs.sort_by(f64::total_cmp);
-        let mut stream = stream(3);
-        let ours = (0..DRAWS)
-            .map(|_| lot_probability(&mut stream, mean, rho))
-            .collect();
-        // The middle of a tie: shapes near 0 give many draws that are 0 or 1 to all digits.
-        let below = |x: f64| {
-            let (under, upto) = (
-                theirs.partition_point(|y| *y < x),
-                theirs.partition_point(|y| *y <= x),
-            );
-            (under + upto) as f64 / 2.0 / DRAWS as f64
-        };
-        let mut ours: Vec<f64> = ours;
-        ours.retain(|x| *x > 1e-12 && *x < 1.0 - 1e-12 || (0.05..0.95).contains(&mean));
-        let at_ends = 1.0 - ours.len() as f64 / DRAWS as f64;
-        assert!(
-            distance(ours, below) < kolmogorov_limit(DRAWS / 2) + at_ends,
-            "μ = {mean}, ρ = {rho}"
-        );
-    }
 }
 
 #[test]
 fn beta_draws_stay_finite_where_plants_are_all_alike() {
     let mut stream = stream(4);
     let draws: Vec<f64> = (0..20_000)
-        .map(|_| lot_probability(&mut stream, 0.25, 0.999))
+        .map(|_| LotProbability::new(0.25, 0.999).draw(&mut stream))
         .collect();
     assert!(draws.iter().all(|draw| (0.0..=1.0).contains(draw)));
     let mean = draws.iter().sum::<f64>() / 20_000.0;

@@ -28,6 +28,7 @@ fn threads_and_parts_do_not_matter() {
     };
     let whole = tally(0..60, 1);
     assert_eq!(whole, tally(0..60, 2));
+    assert_eq!(whole, tally(0..60, 3));
     assert_eq!(whole, tally(0..60, 7));
     let mut parts = tally(41..60, 1);
     parts.merge(&tally(0..13, 2));
