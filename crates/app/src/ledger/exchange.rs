@@ -593,8 +593,18 @@ pub fn load_standing(file: &NurseryFile, books: &Books, as_of: Date) -> Result<L
     };
     let mut loaded = assemble(&file.path, &found, as_of, &weather)?;
     books.fill_in(&mut loaded.nursery, as_of);
+    learn_luck(&mut loaded, books, as_of);
     add_to_digest(&mut loaded);
     Ok(loaded)
+}
+
+/// Takes and germinations counted until a day tell how far luck moves lots, in place of the settings' guess.
+fn learn_luck(loaded: &mut Loaded, books: &Books, day: Date) {
+    let (mut takes, mut germinations) = (books.takes(), books.germinations());
+    takes.retain(|it| it.on <= day);
+    germinations.retain(|it| it.on <= day);
+    let nursery = &mut loaded.nursery;
+    nursery.settings.luck = season::own_luck(nursery, &takes, &germinations);
 }
 
 /// What the books know beyond the files is another nursery to plan for.
@@ -604,10 +614,11 @@ fn add_to_digest(loaded: &mut Loaded) {
     let of_lots = of_lots.map(|it| (&it.health_class, &it.looks, &it.counts, &it.luck));
     let of_lines = nursery.orders.iter().map(|it| (it.promised, &it.tags));
     let beyond = format!(
-        "{} {:?} {:?}",
+        "{} {:?} {:?} {:?}",
         loaded.digest,
         of_lots.collect::<Vec<_>>(),
-        of_lines.collect::<Vec<_>>()
+        of_lines.collect::<Vec<_>>(),
+        nursery.settings.luck
     );
     loaded.digest = short_digest(Sha256::new_with_prefix(beyond));
 }
