@@ -28,7 +28,10 @@ pub fn run(seconds: u64, nursery: &Path) -> Result<ExitCode> {
     let drawn = wait_for_odds(host, 0)?;
     println!("first odds after {:.1} s", drawn.as_secs_f64());
     let asked = addresses(host)?;
-    ensure!(!asked.is_empty(), "the nursery has no order lines to ask about");
+    ensure!(
+        !asked.is_empty(),
+        "the nursery has no order lines to ask about"
+    );
     let begin = now();
     let took: Vec<Option<Duration>> = thread::scope(|scope| {
         let asked = asked.as_slice();
@@ -44,7 +47,8 @@ pub fn run(seconds: u64, nursery: &Path) -> Result<ExitCode> {
     let at = |share: f64| {
         let last = took.len().saturating_sub(1);
         let place = (last as f64 * share).round() as usize;
-        took.get(place).map_or(f64::NAN, |it| it.as_secs_f64() * 1e3)
+        took.get(place)
+            .map_or(f64::NAN, |it| it.as_secs_f64() * 1e3)
     };
     println!(
         "{} enquiries in {seconds} s, {failed} failed: p50 {:.1} ms, p90 {:.1} ms, p99 {:.1} ms, longest {:.1} ms",
@@ -83,7 +87,11 @@ fn call(
         let at = &asked[number as usize * 7 % asked.len()];
         let sent = request("GET", at, &[("host", host)], b"");
         let answer = line.as_mut().and_then(|it| it.ask(&sent).ok());
-        took.push(answer.filter(|it| it.status == 200).map(|_| moment.elapsed()));
+        took.push(
+            answer
+                .filter(|it| it.status == 200)
+                .map(|_| moment.elapsed()),
+        );
         if took.last() == Some(&None) {
             line = Line::to(host).ok();
         }

@@ -50,9 +50,7 @@ fn main() -> Result<ExitCode> {
         ["pictures", folder, nursery] => {
             pictures::take(root()?, Path::new(folder), Some(Path::new(nursery)))
         }
-        ["enquiries", seconds, nursery] => {
-            enquiries::run(seconds.parse()?, Path::new(nursery))
-        }
+        ["enquiries", seconds, nursery] => enquiries::run(seconds.parse()?, Path::new(nursery)),
         ["load"] => load::run(LOAD_S, None),
         ["load", seconds] => load::run(seconds.parse()?, None),
         ["load", seconds, nursery] => load::run(seconds.parse()?, Some(Path::new(nursery))),

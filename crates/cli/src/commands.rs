@@ -8,8 +8,8 @@ use std::time::Instant;
 use app::answers::{FuturesAnswer, futures_answer, plan_answer};
 use app::ledger::NurseryFile;
 use app::{
-    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, SeasonView, Watch, cases, demo, futures_of_plan,
-    load_folder, plan_season, write_file,
+    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, SeasonView, Watch, cases, demo,
+    futures_of_plan, load_folder, plan_season, write_file,
 };
 use jiff::civil::Date;
 use nursery::templates::{TEMPLATES, template};
@@ -126,7 +126,11 @@ pub fn keep(
     file.keep_run("plan", &plan.run, &plan, as_of, made_at)?;
     if let Some(odds) = &run.odds {
         let answer = run.odds_answer(odds);
-        file.keep_sheet(&answer.run, &web::odds_sheet(run.plan.season(), odds), made_at)?;
+        file.keep_sheet(
+            &answer.run,
+            &web::odds_sheet(run.plan.season(), odds),
+            made_at,
+        )?;
         file.keep_run("futures", &answer.run, &answer, as_of, made_at)?;
     }
     Ok(())

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use app::ledger::{
-    Alternative, AskedBy, CheckAnswer, Enquiry, Head, ImportAnswer, LotAnswer, PromiseAnswer, RecordAnswer,
-    State, TraceAnswer, WeekAnswer, WeekJob,
+    Alternative, AskedBy, CheckAnswer, Enquiry, Head, ImportAnswer, LotAnswer, PromiseAnswer,
+    RecordAnswer, State, TraceAnswer, WeekAnswer, WeekJob,
 };
 use app::{date_words, money_words};
 use jiff::civil::Date;

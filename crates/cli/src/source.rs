@@ -42,9 +42,7 @@ impl Source {
 
     /// The nursery file of a season whose plan is accepted, with its books and the day; none of a folder, or
     /// before any plan is accepted.
-    pub fn accepted(
-        season: &Season,
-    ) -> Result<Option<(NurseryFile, Arc<Books>, Date)>, AppError> {
+    pub fn accepted(season: &Season) -> Result<Option<(NurseryFile, Arc<Books>, Date)>, AppError> {
         if season.folder.is_some() || !season.nursery.exists() {
             return Ok(None);
         }

@@ -7,8 +7,8 @@ use crate::sheet::{
 };
 use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::{
-    FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words, decimals,
-    money_words, of_case,
+    FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words,
+    decimals, money_words, of_case,
 };
 
 /// Operations in which blades are used.

@@ -338,11 +338,7 @@ impl Desk {
     }
 
     /// Answers an enquiry; none before any odds were drawn.
-    pub fn promise(
-        &self,
-        day: Date,
-        enquiry: &Enquiry,
-    ) -> Result<Option<PromiseAnswer>, AppError> {
+    pub fn promise(&self, day: Date, enquiry: &Enquiry) -> Result<Option<PromiseAnswer>, AppError> {
         let Some(odds) = self.odds(day)?.now else {
             return Ok(None);
         };

@@ -184,7 +184,8 @@ fn lines_come_due(books: &Books, day: Date) -> BTreeMap<Key<'_>, DueLine<'_>> {
 
 /// The Sunday of a day's week.
 fn end_of_week(day: Date) -> Date {
-    let days = i32::from(Weekday::Sunday.to_monday_one_offset() - day.weekday().to_monday_one_offset());
+    let days =
+        i32::from(Weekday::Sunday.to_monday_one_offset() - day.weekday().to_monday_one_offset());
     day.saturating_add(days.days())
 }
 
@@ -338,7 +339,10 @@ mod tests {
             .collect();
         called.sort_by_key(|it| it.0);
         // Line 3 was said to be safe at 0.6 when it was another line.
-        assert_eq!(called, [("1", 0.9, true), ("2", 0.4, false), ("3", 0.5, true)]);
+        assert_eq!(
+            called,
+            [("1", 0.9, true), ("2", 0.4, false), ("3", 0.5, true)]
+        );
         let brier = (0.1f64.powi(2) + 0.4f64.powi(2) + 0.5f64.powi(2)) / 3.0;
         assert!((four.brier.expect("a score") - brier).abs() < 1e-12);
         let parts = four.parts.expect("parts");

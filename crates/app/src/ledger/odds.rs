@@ -144,7 +144,10 @@ impl NurseryFile {
     fn plan_followed(&self, books: &Books, day: Date) -> Result<Option<PlanFollowed>, AppError> {
         let accepted = books.plans.iter().rev().find(|it| it.when.on <= day);
         let (text, number) = if let Some(accepted) = accepted {
-            (Some(accepted.plan.as_bytes().to_vec()), Some(accepted.when.number))
+            (
+                Some(accepted.plan.as_bytes().to_vec()),
+                Some(accepted.when.number),
+            )
         } else {
             let last = self.asked(self.ledger.latest_run("plan"))?;
             (last.map(|it| it.bytes), None)
@@ -167,7 +170,13 @@ impl NurseryFile {
 
     /// Keeps odds with the nursery file: the last ones, and in short those given in their week.
     pub fn keep_odds(&self, odds: &OddsNow, made_at: &str) -> Result<(), AppError> {
-        self.keep_run(ODDS, &odds_name(&odds.plan), &odds.answer, odds.as_of, made_at)?;
+        self.keep_run(
+            ODDS,
+            &odds_name(&odds.plan),
+            &odds.answer,
+            odds.as_of,
+            made_at,
+        )?;
         self.keep_given(&odds.answer, odds.as_of, made_at)
     }
 
@@ -205,7 +214,12 @@ impl OddsNow {
     pub(super) fn add(&self, line: &futures::case::Order, target: f64) -> Result<(), AppError> {
         let mut stored = self.stored.write().unwrap_or_else(PoisonError::into_inner);
         stored.add(line, Some(target)).map_err(|error| {
-            AppError::new(Kind::Invalid, error.to_string(), line.id.clone(), "draw the futures anew")
+            AppError::new(
+                Kind::Invalid,
+                error.to_string(),
+                line.id.clone(),
+                "draw the futures anew",
+            )
         })
     }
 }

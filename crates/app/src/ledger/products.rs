@@ -108,7 +108,11 @@ impl OddsNow {
                 && it.size.as_ref() == Some(&product.2)
         });
         let stages: Vec<&str> = stages.map(|it| it.id.as_str()).collect();
-        let fan = self.stored().fan(&stages).ok().filter(|_| !stages.is_empty());
+        let fan = self
+            .stored()
+            .fan(&stages)
+            .ok()
+            .filter(|_| !stages.is_empty());
         let Some(fan) = fan else {
             return Err(AppError::new(
                 Kind::NotFound,

@@ -227,7 +227,11 @@ impl NurseryFile {
         maker: &Maker,
     ) -> Result<Makeable, AppError> {
         let answer = self.promise(books, odds, enquiry)?;
-        let Some(mut acts) = answer.acts.clone().filter(|_| answer.largest >= enquiry.plants) else {
+        let Some(mut acts) = answer
+            .acts
+            .clone()
+            .filter(|_| answer.largest >= enquiry.plants)
+        else {
             return Err(AppError::new(
                 Kind::Invalid,
                 format!(

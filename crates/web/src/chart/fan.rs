@@ -106,7 +106,9 @@ mod tests {
             p75: high,
             p95: high,
         };
-        let path = area(&[band(0.0, 50.0), band(50.0, 100.0)], 100.0, |it| (it.p05, it.p95));
+        let path = area(&[band(0.0, 50.0), band(50.0, 100.0)], 100.0, |it| {
+            (it.p05, it.p95)
+        });
         assert_eq!(path, "M0 75L1 75L1 0L2 0L2 75L1 75L1 150L0 150z");
     }
 }

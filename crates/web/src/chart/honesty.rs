@@ -31,7 +31,13 @@ pub(crate) fn honesty_chart(id: &str, bins: &[CalledBin], description: &str) -> 
         }
         text x=(place(0.0)) dx=(short(LEFT)) y=(short(bottom + 32.0)) { (words::ACROSS) }
     };
-    picture(id, (TOP + SIDE + BOTTOM) as u32, words::CHART, description, &body)
+    picture(
+        id,
+        (TOP + SIDE + BOTTOM) as u32,
+        words::CHART,
+        description,
+        &body,
+    )
 }
 
 fn percent(share: f64) -> String {

@@ -23,8 +23,8 @@ use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
 use super::reply::{self, Failure, Reply};
 use super::{
-    address, begin, book, enquiry, frost, honesty, lineage, lot, order, order_form, promises, record,
-    seasons, settings, sky, standing, trees, water, week, who,
+    address, begin, book, enquiry, frost, honesty, lineage, lot, order, order_form, promises,
+    record, seasons, settings, sky, standing, trees, water, week, who,
 };
 use crate::frame;
 use crate::words::common::failures as words;

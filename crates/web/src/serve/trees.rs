@@ -138,7 +138,12 @@ fn figures(band: &Band) -> String {
 }
 
 fn by_week(fan: &ProductFan) -> Markup {
-    let rows = fan.weeks.iter().zip(&fan.come).zip(&fan.free).zip(&fan.asked);
+    let rows = fan
+        .weeks
+        .iter()
+        .zip(&fan.come)
+        .zip(&fan.free)
+        .zip(&fan.asked);
     let table = html! {
         table.rows {
             (columns(&[(words::WEEK, false), (words::ASKED, true), (words::COME, true), (words::FREE, true)]))
@@ -181,7 +186,10 @@ fn all(products: &[ProductBrief], what: &impl Fn(&ProductBrief) -> String) -> Ma
 /// A product's weeks as a file.
 pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let odds = office.desk.odds(office.day(ask))?;
-    let products = odds.now.as_ref().map_or_else(Vec::new, |now| now.products());
+    let products = odds
+        .now
+        .as_ref()
+        .map_or_else(Vec::new, |now| now.products());
     let fan = match (&odds.now, chosen(&products, ask)) {
         (Some(now), Some(it)) => Some(now.fan(&it.variety, &it.rootstock, &it.size)?),
         _ => None,

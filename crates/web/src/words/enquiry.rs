@@ -4,8 +4,7 @@ use crate::figures::count;
 
 pub(crate) const SHEET: &str = "Enquiry";
 pub(crate) const QUESTION: &str = "Can I promise this?";
-pub(crate) const HELP: &str =
-    "Say what is asked for. Barkslip puts it into every future it has drawn and shares the trees out anew.";
+pub(crate) const HELP: &str = "Say what is asked for. Barkslip puts it into every future it has drawn and shares the trees out anew.";
 pub(crate) const ASK: &str = "Ask";
 pub(crate) const NO_FUTURES: &str = "Nothing can be promised yet: no futures were drawn.";
 pub(crate) const BEING_DRAWN: &str =
@@ -99,5 +98,8 @@ pub(crate) fn from_odds(run: &str, futures: u32, is_stale: bool) -> String {
     } else {
         "Nothing was recorded since."
     };
-    format!("From {} futures of {run}. {rest}", count(u64::from(futures)))
+    format!(
+        "From {} futures of {run}. {rest}",
+        count(u64::from(futures))
+    )
 }

@@ -343,6 +343,8 @@ pub(crate) mod risk {
             "loss" => "losses",
             _ => "work that waits",
         };
-        format!("{what}. {missed} of the futures that miss the line have it, {on_time} of those that keep it.")
+        format!(
+            "{what}. {missed} of the futures that miss the line have it, {on_time} of those that keep it."
+        )
     }
 }

@@ -67,5 +67,7 @@ pub(crate) fn chart(what: &str) -> String {
 
 /// What the picture shows in the end.
 pub(crate) fn describe(week: &str, ready: &str, asked: &str) -> String {
-    format!("By {week}, {ready} trees have become ready, with nine chances in ten; {asked} are asked for.")
+    format!(
+        "By {week}, {ready} trees have become ready, with nine chances in ten; {asked} are asked for."
+    )
 }

@@ -24,8 +24,8 @@ use crate::answers::{JobAnswer, SupplyAnswer};
 use crate::error::AppError;
 
 pub use done::WorkDone;
-pub(super) use planned::{JobLeft, what_is_left};
 use lots::Yard;
+pub(super) use planned::{JobLeft, what_is_left};
 
 /// `week --json`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
