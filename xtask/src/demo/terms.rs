@@ -17,6 +17,8 @@ pub const CLASS: &str = "certified";
 const LARGE_LINE: u32 = 200;
 /// Tags that are on plants on the demo's day.
 const TAGS: usize = 2;
+/// Plants of a lot from which on some are tagged.
+const LEAST_TAGGED: u32 = 40;
 /// Lots of liners of which a sample was measured, and plants in a sample.
 const MEASURED: usize = 6;
 const SAMPLE: usize = 20;
@@ -64,7 +66,8 @@ fn substitute(line: &Line, variety: &Variety) -> Option<Substitute> {
 /// Tags finished trees for lines of orders that take them.
 pub fn tag(grower: &mut Grower<'_>, lines: &[(String, Line)]) {
     let mut tagged = Vec::new();
-    for lot in grower.standing.iter().filter(|it| it.size.is_some()) {
+    let is_worth_it = |it: &&Standing| it.size.is_some() && it.plants >= LEAST_TAGGED;
+    for lot in grower.standing.iter().filter(is_worth_it) {
         let fits =
             |line: &Line| tagged.iter().all(|it: &Tag| it.lot != lot.name) && takes(line, lot);
         let is_free = |order: &str, line: &Line| {
@@ -89,7 +92,7 @@ pub fn tag(grower: &mut Grower<'_>, lines: &[(String, Line)]) {
     for tag in tagged {
         grower
             .diary
-            .write(working(plus_days(AS_OF, -1)), OFFICE, Deed::Tag(tag));
+            .write(working(plus_days(AS_OF, -2)), OFFICE, Deed::Tag(tag));
     }
 }
 
@@ -107,9 +110,9 @@ fn takes(line: &Line, lot: &Standing) -> bool {
 
 /// Samples of liners: their calipers, and from which on one may be budded.
 pub fn measure(grower: &mut Grower<'_>, draw: &mut Draw) {
-    let of_liners = grower.standing.iter().filter(|it| {
-        it.growth.variety.is_none() && it.plants as usize > SAMPLE && it.touched < AS_OF
-    });
+    let is_liner = |it: &&Standing| matches!(it.growth.step, "line_out" | "pot_up");
+    let liners = grower.standing.iter().filter(is_liner);
+    let of_liners = liners.filter(|it| it.plants as usize > SAMPLE && it.touched < AS_OF);
     let lots: Vec<_> = of_liners
         .take(MEASURED)
         .map(|it| (it.name.clone(), it.touched))
