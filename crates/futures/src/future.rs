@@ -3,8 +3,8 @@
 use crate::causes::{Deviation, FACTORS};
 use crate::growth::{Growth, Planted, Season};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
-use crate::peril::Losses;
 use crate::normal::normal;
+use crate::peril::Losses;
 use crate::sampling::binomial;
 use crate::shelf::{Need, Shelf};
 use crate::stream::{Purpose, Streams, name_hash};

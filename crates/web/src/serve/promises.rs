@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use app::AppError;
-use app::answers::OddsAnswer;
+use app::answers::{OddsAnswer, SurpriseAnswer};
 use app::ledger::{LineState, OrderLineAnswer, OrderLinesAnswer, RunAnswer};
 use jiff::civil::Date;
 use maud::{Markup, html};
@@ -24,6 +24,7 @@ use crate::lines::{odds_words, scale_key};
 use crate::scale::Odds;
 use crate::sheet::LineRow;
 use crate::words::promises::{self as words, Tally, filter, head};
+use crate::words::standing::odd;
 
 /// The address of the page.
 pub(super) const HERE: &str = "/promises";
@@ -136,11 +137,31 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         .collect();
     let answer = words::answer(view.tally(&fitting));
     let csv = address::with_fields("/promises.csv", &pairs(&ask.query));
-    let body = view.body(&book, &fitting);
+    let odd = match &office.desk.odds(office.day(ask))?.now {
+        Some(now) => odd_counts(&now.answer.surprises, |_| true),
+        None => html! {},
+    };
+    let body = html! { (view.body(&book, &fitting)) (odd) };
     let page = Page::new(HERE, words::SHEET, answer, body)
         .among(words::PARTS)
         .with_csv(csv);
     Ok(Reply::Page(until_odds_follow(office, ask, page)?))
+}
+
+/// Counts and samples, of some lots, that hardly go with what was expected of them.
+pub(super) fn odd_counts(all: &[SurpriseAnswer], is_of: impl Fn(&str) -> bool) -> Markup {
+    let of_lots: Vec<&SurpriseAnswer> = all.iter().filter(|it| is_of(&it.lot)).collect();
+    html! {
+        @if !of_lots.is_empty() {
+            section {
+                h2 { (odd::HEAD) }
+                ul.plain {
+                    @for it in of_lots { li { a href=(address::lot(&it.lot)) { (it.lot) } (odd::found(it)) } }
+                }
+                p.mend { (odd::HELP) }
+            }
+        }
+    }
 }
 
 /// How the odds stand, for scripts.
