@@ -207,4 +207,4 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
 pub(crate) const WHO_AND_WHERE: usize = 6;
 
 pub(crate) const ANSWER: &str = "Who and where is the nursery, and by which rules is it planned?";
-pub(crate) const RULES: &str = "Units, rules of the plan, water and frost";
+pub(crate) const RULES: &str = "Units, rules of the plan, water, frost, orders and luck";
