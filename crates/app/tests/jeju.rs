@@ -10,7 +10,7 @@ use std::sync::atomic::AtomicBool;
 use app::{
     FuturesRun, Loaded, PlanRun, RunOptions, Watch, futures_of_plan, load_folder, plan_season,
 };
-use jeju_nursery::AS_OF;
+use jeju_nursery::{AS_OF, WEATHER};
 use jiff::civil::Date;
 use season::{Operation, SeasonModel};
 

@@ -7,7 +7,7 @@ use planner::case::{
 
 use std::collections::BTreeMap;
 
-use planner::{CrewUse, PlannedStart};
+use planner::PlannedStart;
 
 use crate::arrivals::Fraction;
 use crate::model::{self, SeasonModel, StandingLot};

@@ -5,7 +5,8 @@ use std::path::Path;
 
 use jiff::civil::{Date, date};
 
-const WEATHER: &str = include_str!("../data/jeju_daily_2010_2019.csv");
+/// Its weather.
+pub const WEATHER: &str = include_str!("../data/jeju_daily_2010_2019.csv");
 /// The day the nursery is looked at.
 pub const AS_OF: Date = date(2020, 1, 6);
 
