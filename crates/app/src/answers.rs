@@ -1,7 +1,5 @@
 //! Answers with the fixed keys of the program's contract, the same for every screen.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
 use crate::run::{FuturesRun, PlanRun, SeasonView};
@@ -46,9 +44,18 @@ pub struct PlanAnswer {
     pub crews: Vec<CrewAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
-    /// Hours by crew and week, from the plan's first week on, that can go into starting jobs.
+    /// Hours that can go into starting jobs, crew by crew.
     #[serde(default)]
-    pub start_hours: BTreeMap<String, Vec<f64>>,
+    pub start_hours: Vec<StartHours>,
+}
+
+/// Hours of a crew that can go into starting jobs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StartHours {
+    /// The crew.
+    pub crew: String,
+    /// By week, from the plan's first on.
+    pub hours: Vec<f64>,
 }
 
 /// One job.
@@ -348,11 +355,13 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
     }
 }
 
-fn start_hours(run: &PlanRun) -> BTreeMap<String, Vec<f64>> {
+fn start_hours(run: &PlanRun) -> Vec<StartHours> {
     let hours = season::hours_for_starts(&run.model, &run.jobs, &run.plan.crew_use);
-    let rounded = |hours: Vec<f64>| hours.into_iter().map(cents).collect();
-    let crews = hours.into_iter();
-    crews.map(|(crew, hours)| (crew, rounded(hours))).collect()
+    let crews = hours.into_iter().map(|(crew, hours)| StartHours {
+        crew,
+        hours: hours.into_iter().map(cents).collect(),
+    });
+    crews.collect()
 }
 
 /// The answer of a futures run.

@@ -17,7 +17,7 @@ use store::Ledger;
 
 use super::NurseryFile;
 use super::week::{JobLeft, WorkDone};
-use crate::answers::{FuturesAnswer, JobAnswer, futures_answer};
+use crate::answers::{FuturesAnswer, JobAnswer, StartHours, futures_answer};
 use crate::error::{AppError, Kind};
 use crate::run::{FuturesRun, RunOptions, SeasonView, Watch, drawn};
 
@@ -48,7 +48,7 @@ struct PlanFollowed {
     done: WorkDone,
     /// The entry after which work counts as the plan's.
     number: u64,
-    start_hours: BTreeMap<String, Vec<f64>>,
+    start_hours: Vec<StartHours>,
 }
 
 /// A kept plan, as far as odds read it.
@@ -57,7 +57,7 @@ struct PlanFollowed {
 struct KeptPlan {
     run: String,
     jobs: Vec<JobAnswer>,
-    start_hours: BTreeMap<String, Vec<f64>>,
+    start_hours: Vec<StartHours>,
     made_from: KeptFrom,
 }
 
@@ -233,10 +233,10 @@ impl PlanFollowed {
         });
         let of_crew = season.crews.iter().map(|crew| {
             let name = crew.crew.to_string();
-            let planned = self.start_hours.get(&name);
+            let planned = self.start_hours.iter().find(|it| it.crew == name);
             let week = |week: usize| {
                 let at = usize::try_from(week as i64 - first).ok();
-                let known = planned.and_then(|hours| hours.get(at?).copied());
+                let known = planned.and_then(|it| it.hours.get(at?).copied());
                 known.unwrap_or_else(|| crew.hours[week] + crew.hired_limit[week])
             };
             (name, (0..season.weeks).map(week).collect())

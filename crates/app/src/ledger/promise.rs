@@ -7,7 +7,7 @@
 use std::cmp::Reverse;
 
 use futures::case::Order;
-use futures::{Answered, Asked};
+use futures::{Answered, Asked, SimulateError};
 use jiff::civil::{Date, ISOWeekDate};
 use nursery::catalogue::{Catalogue, Verdict};
 use nursery::files::parse_week;
@@ -385,14 +385,19 @@ impl Counter<'_> {
             at_odds: self.at_odds,
         };
         let answered = self.odds.stored().ask(&asked);
-        answered.map(Some).map_err(|error| {
-            AppError::new(
-                Kind::Invalid,
-                error.to_string(),
-                "the enquiry",
-                "ask for at least one plant at odds of 1 to 100 percent",
-            )
-        })
+        answered.map(Some).map_err(|error| not_asked(&error))
+    }
+
+    /// The odds that so many plants are there by a week.
+    fn odds_of(&self, product: &Product, plants: u32, week: i32) -> Result<f64, AppError> {
+        let Some(line) = self.line(product, plants, week) else {
+            return Ok(0.0);
+        };
+        let supply = self.odds.stored().supply(&line);
+        let due = usize::try_from(week).unwrap_or(usize::MAX);
+        supply
+            .map(|it| it.odds(plants, due))
+            .map_err(|error| not_asked(&error))
     }
 
     /// The first week by which all plants can be promised: the week asked for where they can be, else the
@@ -458,7 +463,8 @@ impl Counter<'_> {
             && let Some(later) = &answer.earliest_week
         {
             if answer.largest > 0 {
-                let first = self.alternative(asked, &enquiry.by, answer.largest, answer.at_odds);
+                let odds = self.odds_of(asked, answer.largest, week)?;
+                let first = self.alternative(asked, &enquiry.by, answer.largest, odds);
                 all.push(Alternative {
                     rest: Some(Rest {
                         plants: enquiry.plants - answer.largest,
@@ -467,7 +473,9 @@ impl Counter<'_> {
                     ..first
                 });
             }
-            all.push(self.alternative(asked, later, enquiry.plants, answer.at_odds));
+            let then = week_asked(&self.odds.season, later)?;
+            let odds = self.odds_of(asked, enquiry.plants, then)?;
+            all.push(self.alternative(asked, later, enquiry.plants, odds));
         }
         let mut others = Vec::new();
         for product in self.others(asked) {
@@ -476,12 +484,7 @@ impl Counter<'_> {
             };
             let plants = answered.largest.min(enquiry.plants);
             if plants > 0 {
-                // Odds of the whole number where it can be promised, else of the largest.
-                let odds = if plants == enquiry.plants {
-                    answered.odds
-                } else {
-                    self.at_odds
-                };
+                let odds = self.odds_of(&product, plants, week)?;
                 let is_same_size = product.size == asked.size;
                 let it = self.alternative(&product, &enquiry.by, plants, odds);
                 others.push((Reverse(plants), !is_same_size, it));
@@ -554,6 +557,15 @@ impl Counter<'_> {
             [ordered, promised]
         })
     }
+}
+
+fn not_asked(error: &SimulateError) -> AppError {
+    AppError::new(
+        Kind::Invalid,
+        error.to_string(),
+        "the enquiry",
+        "ask for at least one plant at odds of 1 to 99 percent",
+    )
 }
 
 /// Weeks between later weeks that are tried.
