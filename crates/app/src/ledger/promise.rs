@@ -7,7 +7,7 @@
 use std::cmp::Reverse;
 
 use futures::case::Order;
-use futures::{Answered, Asked, SimulateError};
+use futures::{Answered, Asked, SimulateError, Supply};
 use jiff::civil::{Date, ISOWeekDate};
 use nursery::catalogue::{Catalogue, Verdict};
 use nursery::files::parse_week;
@@ -388,16 +388,25 @@ impl Counter<'_> {
         answered.map(Some).map_err(|error| not_asked(&error))
     }
 
-    /// The odds that so many plants are there by a week.
-    fn odds_of(&self, product: &Product, plants: u32, week: i32) -> Result<f64, AppError> {
+    /// What could be had of a product by each week; none of one that the season does not know.
+    fn supply(
+        &self,
+        product: &Product,
+        plants: u32,
+        week: i32,
+    ) -> Result<Option<Supply>, AppError> {
         let Some(line) = self.line(product, plants, week) else {
-            return Ok(0.0);
+            return Ok(None);
         };
         let supply = self.odds.stored().supply(&line);
+        supply.map(Some).map_err(|error| not_asked(&error))
+    }
+
+    /// The odds that so many plants are there by a week.
+    fn odds_of(&self, product: &Product, plants: u32, week: i32) -> Result<f64, AppError> {
+        let supply = self.supply(product, plants, week)?;
         let due = usize::try_from(week).unwrap_or(usize::MAX);
-        supply
-            .map(|it| it.odds(plants, due))
-            .map_err(|error| not_asked(&error))
+        Ok(supply.map_or(0.0, |it| it.odds(plants, due)))
     }
 
     /// The first week by which all plants can be promised: the week asked for where they can be, else the
@@ -477,21 +486,28 @@ impl Counter<'_> {
             let odds = self.odds_of(asked, enquiry.plants, then)?;
             all.push(self.alternative(asked, later, enquiry.plants, odds));
         }
+        let due = usize::try_from(week).unwrap_or(usize::MAX);
         let mut others = Vec::new();
         for product in self.others(asked) {
-            let Some(answered) = self.ask(&product, enquiry.plants, week)? else {
-                continue;
-            };
-            let plants = answered.largest.min(enquiry.plants);
-            if plants > 0 {
-                let odds = self.odds_of(&product, plants, week)?;
-                let is_same_size = product.size == asked.size;
-                let it = self.alternative(&product, &enquiry.by, plants, odds);
-                others.push((Reverse(plants), !is_same_size, it));
+            if let Some(supply) = self.supply(&product, enquiry.plants, week)? {
+                let own = supply.largest(due, self.at_odds).min(enquiry.plants);
+                others.push((Reverse(own), product.size != asked.size, product, supply));
             }
         }
-        others.sort_by(|one, other| (one.0, one.1).cmp(&(other.0, other.1)));
-        all.extend(others.into_iter().map(|(_, _, it)| it));
+        others.retain(|(own, ..)| own.0 > 0);
+        others.sort_by_key(|(own, is_other_size, ..)| (*own, *is_other_size));
+        for (_, _, product, supply) in others {
+            if all.len() >= MOST_ALTERNATIVES {
+                break;
+            }
+            // What it could have of its own may be promised to others already.
+            let answered = self.ask(&product, enquiry.plants, week)?;
+            let plants = answered.map_or(0, |it| it.largest.min(enquiry.plants));
+            if plants > 0 {
+                let odds = supply.odds(plants, due);
+                all.push(self.alternative(&product, &enquiry.by, plants, odds));
+            }
+        }
         all.truncate(MOST_ALTERNATIVES);
         Ok(all)
     }
