@@ -1,14 +1,13 @@
 //! Answers with the fixed keys of the program's contract, the same for every screen.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
 use crate::run::{FuturesRun, PlanRun, SeasonView};
 use crate::words::{MINOR, Words, price_words};
 use futures::{Driver, Factor, LineOdds};
+use jiff::civil::Date;
 use nursery::Nursery;
-use season::{PlannedJob, SeasonModel, Taken};
+use season::{PlannedJob, SeasonModel, Surprise, SurpriseOf, Taken};
 
 /// Shadow prices below this (minor units) are not worth a word.
 const LEAST_PRICE: i64 = 1;
@@ -45,9 +44,18 @@ pub struct PlanAnswer {
     pub crews: Vec<CrewAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
-    /// Hours by crew and week, from the plan's first week on, that can go into starting jobs.
+    /// Hours that can go into starting jobs, crew by crew.
     #[serde(default)]
-    pub start_hours: BTreeMap<String, Vec<f64>>,
+    pub start_hours: Vec<StartHours>,
+}
+
+/// Hours of a crew that can go into starting jobs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StartHours {
+    /// The crew.
+    pub crew: String,
+    /// By week, from the plan's first on.
+    pub hours: Vec<f64>,
 }
 
 /// One job.
@@ -217,6 +225,31 @@ pub struct FuturesAnswer {
     pub products: Vec<ProductAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
+    /// Counts and samples that hardly go with what was expected of their lot.
+    #[serde(default)]
+    pub surprises: Vec<SurpriseAnswer>,
+}
+
+/// A count or a sample that hardly goes with what was expected of the lot: it was wrong, or the lot is another
+/// than it seemed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SurpriseAnswer {
+    /// The lot.
+    pub lot: String,
+    /// The day it was looked at.
+    pub on: Date,
+    /// `ready` (plants that were ready), `caliper` (the middle one, mm) or `alive` (plants that lived).
+    pub of: String,
+    /// Plants looked at, or that entered the step.
+    pub plants: u32,
+    /// What was expected: 9 of 10 lots lie from here
+    pub expected_low: f64,
+    /// to here.
+    pub expected_high: f64,
+    /// What was found.
+    pub found: f64,
+    /// How likely something as far off was.
+    pub chance: f64,
 }
 
 /// Something that went worse than expected.
@@ -322,11 +355,13 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
     }
 }
 
-fn start_hours(run: &PlanRun) -> BTreeMap<String, Vec<f64>> {
+fn start_hours(run: &PlanRun) -> Vec<StartHours> {
     let hours = season::hours_for_starts(&run.model, &run.jobs, &run.plan.crew_use);
-    let rounded = |hours: Vec<f64>| hours.into_iter().map(cents).collect();
-    let crews = hours.into_iter();
-    crews.map(|(crew, hours)| (crew, rounded(hours))).collect()
+    let crews = hours.into_iter().map(|(crew, hours)| StartHours {
+        crew,
+        hours: hours.into_iter().map(cents).collect(),
+    });
+    crews.collect()
 }
 
 /// The answer of a futures run.
@@ -339,6 +374,26 @@ pub fn futures_answer(season: SeasonView<'_>, run: &FuturesRun, seconds: f64) ->
         lines: odds(season.model, run),
         products: products(season.model, run),
         warnings: season.warnings(),
+        surprises: season.model.surprises.iter().map(surprise).collect(),
+    }
+}
+
+fn surprise(it: &Surprise) -> SurpriseAnswer {
+    let of = match it.of {
+        SurpriseOf::Ready => "ready",
+        SurpriseOf::Caliper => "caliper",
+        SurpriseOf::Alive => "alive",
+    };
+    let [low, high] = it.expected;
+    SurpriseAnswer {
+        lot: it.lot.to_string(),
+        on: it.on,
+        of: of.to_owned(),
+        plants: it.plants,
+        expected_low: cents(low),
+        expected_high: cents(high),
+        found: cents(it.found),
+        chance: it.chance,
     }
 }
 

@@ -346,7 +346,7 @@ pub struct CaseFutures {
     #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true)]
     pub futures: u32,
     /// Draw the futures of these numbers only, as 0..500: from the first to the one before the last
-    #[arg(long, value_name = "A..B", value_parser = typed::range, conflicts_with = "futures")]
+    #[arg(long, value_name = "A..B", value_parser = typed::range, conflicts_with = "futures", allow_hyphen_values = true)]
     pub range: Option<Range<u32>>,
     /// Also write the result to a file that --merge joins with others
     #[arg(long, value_name = "FILE")]

@@ -142,6 +142,8 @@ fn what_is_to_be_pressed_stands_on_its_page() {
         match heading {
             // A week in which something can be tapped.
             "This week" => pages.push("/week?as_of=2027-03-29".to_owned()),
+            "Orders" => pages.push("/orders/O-101".to_owned()),
+            "What stands" => pages.push("/lots/L-26-1".to_owned()),
             "Start" | "First steps" => pages.push("/begin".to_owned()),
             "Plan" => {
                 // A plan is accepted on its own page. This one is; another comes after a count.

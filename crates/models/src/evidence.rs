@@ -339,6 +339,8 @@ impl SurvivalBelief {
     }
 
     fn of_moments(mean: f64, variance: f64) -> Self {
+        // A sum of weights misses 1 in its last bits.
+        let mean = mean.clamp(0.0, 1.0);
         let most = mean * (1.0 - mean);
         let rho = if most > f64::EPSILON {
             (variance / most).clamp(0.0, 0.999)

@@ -200,7 +200,8 @@ impl Hazard {
             Side::Below => self.limit_c - extreme_c,
             Side::Above => extreme_c - self.limit_c,
         };
-        if beyond <= 0.0 {
+        // No number at all harms nobody either.
+        if beyond.is_nan() || beyond <= 0.0 {
             return 0.0;
         }
         let depth = beyond / self.half_c;

@@ -37,7 +37,7 @@ pub use exposure::{
 };
 pub use lines::{PROMISED_PRIORITY, open_to_all};
 pub use lower_futures::{futures_case, hours_for_starts};
-pub use lower_plan::{PlannedJob, carry_over, jobs, planning_case};
+pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use luck::own_luck;
 pub use model::{
     Apart, Bought, Crew, Known, Line, LuckOf, Material, Operation, Peril, Phase, Place,

@@ -7,7 +7,7 @@ use planner::case::{
 
 use std::collections::BTreeMap;
 
-use planner::{CrewUse, PlannedStart};
+use planner::PlannedStart;
 
 use crate::arrivals::Fraction;
 use crate::model::{self, SeasonModel, StandingLot};
@@ -64,44 +64,6 @@ pub fn jobs(model: &SeasonModel, starts: &[PlannedStart]) -> Vec<PlannedJob> {
     }
     jobs.sort_by_key(|job| (job.week, job.operation));
     jobs
-}
-
-/// What is left of a plan in the weeks of another model of the same nursery, made on a later day: its jobs,
-/// and what its crews do.
-///
-/// Jobs whose week is over and jobs of work that is no longer possible fall away.
-pub fn carry_over(
-    model: &SeasonModel,
-    planned: &SeasonModel,
-    jobs: &[PlannedJob],
-    crew_use: &[CrewUse],
-) -> (Vec<PlannedJob>, Vec<CrewUse>) {
-    let index = indices(model);
-    let first = planned.calendar.week_of(model.calendar.monday(0)).max(0);
-    let first = usize::try_from(first).unwrap_or(usize::MAX);
-    let job = |job: &PlannedJob| {
-        let operation = planned.operations[job.operation].id.as_str();
-        Some(PlannedJob {
-            operation: *index.get(operation)?,
-            week: job.week.checked_sub(first)?,
-            ..job.clone()
-        })
-    };
-    let hours = |weeks: &[f64]| -> Vec<f64> {
-        let left = weeks.iter().copied().skip(first);
-        left.chain(std::iter::repeat(0.0))
-            .take(model.weeks)
-            .collect()
-    };
-    let crew_use = crew_use.iter().map(|it| CrewUse {
-        crew: it.crew.clone(),
-        own: hours(&it.own),
-        work: hours(&it.work),
-        hired: hours(&it.hired),
-        lent: hours(&it.lent),
-        borrowed: hours(&it.borrowed),
-    });
-    (jobs.iter().filter_map(job).collect(), crew_use.collect())
 }
 
 /// Index of every operation by its name.

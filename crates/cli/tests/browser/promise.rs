@@ -66,19 +66,19 @@ fn an_enquiry_on_a_phone_becomes_one_promise() {
     finished_trees(&scene);
     plan(&scene);
     let orders = scene.acts("order");
-    let of_carrizo = told(&scene, "carrizo", "100");
+    let of_carrizo = told(&scene, "carrizo", "600");
     assert!(
-        of_carrizo["largest"].as_u64().expect("a number") < 100,
+        of_carrizo["largest"].as_u64().expect("a number") < 600,
         "{of_carrizo}"
     );
 
     // The page asks again by itself until the odds are drawn.
     scene
         .browser
-        .go("/enquiry?variety=valencia&rootstock=carrizo&size=4L&plants=100&by=2027-W20");
+        .go("/enquiry?variety=valencia&rootstock=carrizo&size=4L&plants=600&by=2027-W20");
     scene.browser.wait_for("dl.facts");
     let page = scene.browser.page();
-    assert!(page.contains("Not all: of 100 Valencia on"), "{page}");
+    assert!(page.contains("Not all: of 600 Valencia on"), "{page}");
     let largest = format!("{} at 90", of_carrizo["largest"]);
     assert!(page.contains(&largest), "{largest}: {page}");
 

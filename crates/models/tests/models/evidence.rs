@@ -133,6 +133,16 @@ fn counts_agree_with_the_conjugate_beta_and_with_quadrature() {
     let all_done = survival_after(&prior, 1000.0, 400, &[count(1500.0, 300)]);
     assert_near(all_done.mean, 1.0, 1e-12);
     assert_near(all_done.rho, 0.0, 1e-12);
+    // Shares stay shares, whatever the sums lack in their last bits.
+    for alive in [1, 7, 150, 299, 398, 400] {
+        for heat in [1000.0, 1500.0, 4000.0] {
+            let found = survival_after(&prior, 1000.0, 400, &[count(heat, alive)]);
+            assert!(
+                (0.0..=1.0).contains(&found.mean) && (0.0..1.0).contains(&found.rho),
+                "{found:?}"
+            );
+        }
+    }
 }
 
 #[test]

@@ -8,8 +8,8 @@ use nursery::Nursery;
 use nursery::ledger::evidence::{Germination, TakeCount};
 use nursery::records::{CountOfLot, GradeShare, Look, LotLuck, Substitute};
 use season::{
-    LuckOf, PlannedJob, SeasonModel, SurpriseOf, Why, build, build_for_futures, carry_over,
-    futures_case, hours_for_starts, jobs, own_luck, planning_case,
+    LuckOf, PlannedJob, SeasonModel, SurpriseOf, Why, build, build_for_futures, futures_case,
+    hours_for_starts, jobs, own_luck, planning_case,
 };
 
 use super::{AS_OF, nursery, nursery_with, planned, weather};
@@ -459,44 +459,9 @@ fn a_season_made_for_futures_alone_gives_the_same_case() {
     let jobs = jobs(&model, &plan.starts);
     let hours = hours_for_starts(&model, &jobs, &plan.crew_use);
     let quick = build_for_futures(&nursery, &weather()).expect("a season");
-    let (carried, crew_use) = carry_over(&quick, &model, &jobs, &plan.crew_use);
-    assert_eq!(carried, jobs);
-    assert_eq!(hours_for_starts(&quick, &carried, &crew_use), hours);
-    let case = futures_case(&quick, &carried, &hours, 1);
+    assert_eq!(hours_for_starts(&quick, &jobs, &plan.crew_use), hours);
+    let case = futures_case(&quick, &jobs, &hours, 1);
     assert_eq!(case, futures_case(&model, &jobs, &hours, 1));
-}
-
-#[test]
-fn a_plan_is_carried_over_to_a_later_day() {
-    let model = model_of(&nursery());
-    let plan = planned(&model);
-    let jobs = jobs(&model, &plan.starts);
-    let later = nursery_with(&[], date(2027, 3, 29));
-    let later = build_for_futures(&later, &weather()).expect("a season");
-    let (carried, crew_use) = carry_over(&later, &model, &jobs, &plan.crew_use);
-    let left = jobs.iter().filter(|job| job.week >= 4).count();
-    assert!(
-        left > 0 && carried.len() == left,
-        "{left} and {}",
-        carried.len()
-    );
-    for (job, old) in carried.iter().zip(jobs.iter().filter(|job| job.week >= 4)) {
-        assert_eq!(
-            (job.week + 4, job.plants, &job.job),
-            (old.week, old.plants, &old.job)
-        );
-        assert_eq!(
-            later.operations[job.operation].id,
-            model.operations[old.operation].id
-        );
-    }
-    for (now, old) in crew_use.iter().zip(&plan.crew_use) {
-        assert_eq!(now.work.len(), later.weeks);
-        assert_eq!(now.work[..later.weeks - 4], old.work[4..]);
-    }
-    let hours = hours_for_starts(&later, &carried, &crew_use);
-    let case = futures_case(&later, &carried, &hours, 1);
-    assert_eq!(case.validate(), Vec::new());
 }
 
 #[test]

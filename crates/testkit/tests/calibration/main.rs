@@ -183,7 +183,17 @@ fn share_no_luck(case: &mut Case) {
     operations.for_each(|operation| operation.luck.clear());
 }
 
+/// One test, since all parts look at the same lives, which take a minute to play.
 #[test]
+fn odds_are_honest_and_faults_are_seen() {
+    what_is_called_comes_true_as_often();
+    every_bin_has_many_lines();
+    plants_that_are_thought_to_survive_too_well_are_seen();
+    plants_that_are_thought_to_grow_too_fast_are_seen();
+    luck_that_is_not_thought_of_as_shared_is_seen();
+    page::the_page_shows_what_is_found();
+}
+
 fn what_is_called_comes_true_as_often() {
     for held in HONEST.shown() {
         let Bin {
@@ -202,7 +212,6 @@ fn what_is_called_comes_true_as_often() {
     }
 }
 
-#[test]
 fn every_bin_has_many_lines() {
     assert_eq!(HONEST.bins.len(), 10);
     let of_100_lines = 100 * LIVES as usize;
@@ -220,17 +229,14 @@ fn is_seen(fault: &Account, times: f64) {
     assert!(grown > times, "reliability grew {grown:.1} times");
 }
 
-#[test]
 fn plants_that_are_thought_to_survive_too_well_are_seen() {
     is_seen(&TOO_GOOD, 100.0);
 }
 
-#[test]
 fn plants_that_are_thought_to_grow_too_fast_are_seen() {
     is_seen(&TOO_QUICK, 100.0);
 }
 
-#[test]
 fn luck_that_is_not_thought_of_as_shared_is_seen() {
     is_seen(&APART, 10.0);
 }

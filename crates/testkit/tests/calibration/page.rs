@@ -11,8 +11,8 @@ const END: &str = "<!-- end -->\n";
 /// Columns of the diagram: one for each percent from 0 to 100.
 const COLUMNS: usize = 101;
 
-#[test]
-fn the_page_shows_what_is_found() {
+/// The page has the tables of this run; with `WRITE_CALIBRATION` they are written into it.
+pub fn the_page_shows_what_is_found() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/models/calibration.md");
     let page = std::fs::read_to_string(&path).expect("the page");
     let (head, rest) = page.split_once(BEGIN).expect("where the tables begin");

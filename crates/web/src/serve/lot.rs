@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use super::ask::Ask;
 use super::office::Office;
 use super::page::Page;
+use super::promises::odd_counts;
 use super::reply::{self, Reply};
 use super::{address, standing, table};
 use crate::chart::{CourseStep, course_chart};
@@ -28,6 +29,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     }
     let body = html! {
         (held(&life))
+        (odd(office, ask, &life.lot)?)
         @if let Some(now) = &life.now {
             section.noprint { h2 { (words::WHAT_WAS_DONE) } (acts(&life, now, ask.as_of)) }
         }
@@ -62,6 +64,13 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         )
         .with_csv(csv),
     ))
+}
+
+/// Counts of the lot that hardly go with what was expected of it.
+fn odd(office: &Office, ask: &Ask, lot: &str) -> Result<Markup, AppError> {
+    let odds = office.desk.odds(office.day(ask))?;
+    let surprises = odds.now.as_ref().map_or(&[][..], |it| &it.answer.surprises);
+    Ok(odd_counts(surprises, |it| it == lot))
 }
 
 /// Its life as a file.

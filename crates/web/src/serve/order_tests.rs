@@ -630,7 +630,12 @@ fn promise_form(id: &str) -> Ask {
     form[4].1 = "2027-05-17";
     // A name that is another one, as long.
     let second = id.replacen("JP", "JR", 1);
-    form.extend([("customer", "Garden House"), ("odds", "90"), ("id", id)]);
+    form.extend([
+        ("customer", "Garden House"),
+        ("price", "12.00"),
+        ("odds", "90"),
+        ("id", id),
+    ]);
     form.push(("id2", &second));
     Ask {
         form: fields(&form),

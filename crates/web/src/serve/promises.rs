@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use app::AppError;
-use app::answers::OddsAnswer;
+use app::answers::{OddsAnswer, SurpriseAnswer};
 use app::ledger::{LineState, OrderLineAnswer, OrderLinesAnswer, RunAnswer};
 use jiff::civil::Date;
 use maud::{Markup, html};
@@ -11,7 +11,7 @@ use serde_json::json;
 
 use super::address;
 use super::ask::{Ask, Fields};
-use super::enquiry::AGAIN_S;
+use super::enquiry::{AGAIN_S, not_possible};
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
@@ -24,6 +24,7 @@ use crate::lines::{odds_words, scale_key};
 use crate::scale::Odds;
 use crate::sheet::LineRow;
 use crate::words::promises::{self as words, Tally, filter, head};
+use crate::words::standing::odd;
 
 /// The address of the page.
 pub(super) const HERE: &str = "/promises";
@@ -136,11 +137,34 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         .collect();
     let answer = words::answer(view.tally(&fitting));
     let csv = address::with_fields("/promises.csv", &pairs(&ask.query));
-    let body = view.body(&book, &fitting);
+    let odds = office.desk.odds(office.day(ask))?;
+    let surprises = odds.now.as_ref().map_or(&[][..], |it| &it.answer.surprises);
+    let failed = odds.failed.as_ref().filter(|_| odds.now.is_some());
+    let body = html! {
+        @if let Some(error) = failed { (not_possible(error)) }
+        (view.body(&book, &fitting))
+        (odd_counts(surprises, |_| true))
+    };
     let page = Page::new(HERE, words::SHEET, answer, body)
         .among(words::PARTS)
         .with_csv(csv);
     Ok(Reply::Page(until_odds_follow(office, ask, page)?))
+}
+
+/// Counts and samples, of some lots, that hardly go with what was expected of them.
+pub(super) fn odd_counts(all: &[SurpriseAnswer], is_of: impl Fn(&str) -> bool) -> Markup {
+    let of_lots: Vec<&SurpriseAnswer> = all.iter().filter(|it| is_of(&it.lot)).collect();
+    html! {
+        @if !of_lots.is_empty() {
+            section {
+                h2 { (odd::HEAD) }
+                ul.plain {
+                    @for it in of_lots { li { a href=(address::lot(&it.lot)) { (it.lot) } (odd::found(it)) } }
+                }
+                p.mend { (odd::HELP) }
+            }
+        }
+    }
 }
 
 /// How the odds stand, for scripts.

@@ -208,3 +208,35 @@ pub(crate) mod lot {
         format!("since {since}, by the hold on {of}: {reason}")
     }
 }
+
+pub(crate) mod odd {
+    //! Words of a count or a sample that hardly goes with what was expected of its lot.
+
+    use app::answers::SurpriseAnswer;
+
+    use crate::figures::amount;
+
+    pub(crate) const HEAD: &str = "Counts that do not fit";
+    pub(crate) const HELP: &str = "Count again. If the count is right, the lot is another than it seemed: the odds already follow it.";
+
+    /// What was found, and what was expected.
+    pub(crate) fn found(it: &SurpriseAnswer) -> String {
+        let day = app::date_words(it.on);
+        let (low, high) = (amount(it.expected_low), amount(it.expected_high));
+        let found = amount(it.found);
+        match it.of.as_str() {
+            "caliper" => format!(
+                ", {day}: the middle of {} calipers is {found} mm; {low} to {high} mm were expected.",
+                it.plants
+            ),
+            "ready" => format!(
+                ", {day}: {found} of {} plants were ready; {low} to {high} were expected.",
+                it.plants
+            ),
+            _ => format!(
+                ", {day}: {found} of {} plants lived; {low} to {high} were expected.",
+                it.plants
+            ),
+        }
+    }
+}
