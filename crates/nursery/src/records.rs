@@ -164,7 +164,8 @@ pub struct OrderLine {
     pub price: i64,
     /// Whether it is under contract.
     pub contract: bool,
-    /// Share it may fall short and still be complete.
+    /// Share of its plants it may fall short and still be complete; where a part was sent off, the slack of what
+    /// was ordered as a share of what is open.
     pub tolerance: f64,
     /// Paid down for it, minor units.
     pub deposit: i64,
@@ -178,7 +179,8 @@ pub struct OrderLine {
     pub health_class: Option<String>,
     /// What the customer takes in its place.
     pub substitutes: Vec<Substitute>,
-    /// Plants promised last, less those sent off since it was ordered.
+    /// Plants promised last, less those sent off since it was ordered; none where the line was changed since so
+    /// that it is another one.
     pub promised: Option<u32>,
     /// Plants of lots that are tagged for it.
     pub tags: Vec<(LotName, u32)>,

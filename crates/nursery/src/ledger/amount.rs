@@ -54,6 +54,12 @@ impl Percent {
     pub fn of_hundredths(hundredths: u16) -> Option<Self> {
         (hundredths <= 10_000).then_some(Self { hundredths })
     }
+
+    /// Whole plants of a number that the share comes to.
+    pub fn whole_of(self, plants: u32) -> u32 {
+        let of = u64::from(self.hundredths) * u64::from(plants) / 10_000;
+        u32::try_from(of).unwrap_or(plants)
+    }
 }
 
 impl TryFrom<f64> for Percent {

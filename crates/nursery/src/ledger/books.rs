@@ -143,6 +143,23 @@ impl LineBook {
         self.versions[..until].last()?.1.as_deref()
     }
 
+    /// Plants promised last, as of the end of a day. None once the line was changed so that the promise is of
+    /// another thing: of another variety, rootstock or size, for an earlier day, of more plants than were
+    /// promised, or of a line that was cancelled meanwhile.
+    pub fn promised_on(&self, day: Date) -> Option<u32> {
+        let mut promised = self.promised.iter().rev();
+        let &(made, plants) = promised.find(|(when, _)| when.on <= day)?;
+        let until = self.versions.partition_point(|(when, _)| *when <= made);
+        let (before, after) = self.versions.split_at(until);
+        let then = before.last()?.1.as_deref()?;
+        let mut since = after.iter().filter(|(when, _)| when.on <= day);
+        let holds = since.all(|(_, line)| {
+            let line = line.as_deref();
+            line.is_some_and(|it| is_as_promised(then, it, plants))
+        });
+        holds.then_some(plants)
+    }
+
     /// Plants shipped until the end of a day.
     pub fn shipped_until(&self, day: Date) -> u32 {
         let until = self.shipped.iter().filter(|(when, ..)| when.on <= day);
@@ -153,6 +170,15 @@ impl LineBook {
     pub fn shipped(&self) -> u32 {
         self.shipped.iter().map(|(_, _, plants)| plants).sum()
     }
+}
+
+/// Whether a promise of so many plants of a line, made as it was then, is one of the line as it is now.
+fn is_as_promised(then: &Line, now: &Line, promised: u32) -> bool {
+    then.variety == now.variety
+        && then.rootstocks == now.rootstocks
+        && then.size == now.size
+        && now.due >= then.due
+        && (now.plants <= then.plants || now.plants <= promised)
 }
 
 /// A sample.

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
-use super::books::Books;
+use super::books::{Books, LineBook};
 use super::lot::{Lot, Origin, When};
 use crate::Nursery;
 use crate::catalogue::StageKind;
@@ -76,7 +76,8 @@ enum Part {
 }
 
 impl Books {
-    /// Tells a nursery, read from the books' files of a day, what the books know beyond them.
+    /// Tells a nursery, read from the books' files of a day, what the books know beyond them. A line of which so
+    /// much was sent off that it is within its tolerance asks for nothing more, and is left out.
     pub fn fill_in(&self, nursery: &mut Nursery, day: Date) {
         for row in &mut nursery.lots {
             let Some(lot) = self.lots.get(&row.lot) else {
@@ -88,23 +89,28 @@ impl Books {
             row.looks = looks(lot, day);
             row.counts = self.counts(lot, day);
         }
-        for line in &mut nursery.orders {
-            self.fill_in_line(line, day);
-        }
+        nursery.orders.retain_mut(|line| {
+            let order = self.orders.get(&line.order);
+            let book = order.and_then(|it| it.lines.get(&line.line));
+            book.is_none_or(|book| self.fill_in_line(line, book, day))
+        });
     }
 
-    fn fill_in_line(&self, line: &mut OrderLine, day: Date) {
-        let order = self.orders.get(&line.order);
-        let Some(book) = order.and_then(|it| it.lines.get(&line.line)) else {
-            return;
-        };
+    /// Tells a line what its book knows, and whether it still asks for plants.
+    fn fill_in_line(&self, line: &mut OrderLine, book: &LineBook, day: Date) -> bool {
         let shipped = book.shipped_until(day);
-        let mut promised = book.promised.iter().rev();
-        line.promised = promised
-            .find(|(when, _)| when.on <= day)
-            .map(|(_, plants)| plants.saturating_sub(shipped));
+        let promised = book.promised_on(day);
+        line.promised = promised.map(|plants| plants.saturating_sub(shipped));
         let tags = self.tags_for(&line.order, &line.line, day).into_iter();
         line.tags = tags.map(|it| (it.lot, it.plants)).collect();
+        let percent = book.on(day).and_then(|it| it.tolerance_percent);
+        let Some(percent) = percent.filter(|_| shipped > 0) else {
+            return true;
+        };
+        // The slack is of what was ordered, and the row has only what is open.
+        let slack = percent.whole_of(line.plants.saturating_add(shipped));
+        line.tolerance = (f64::from(slack) / f64::from(line.plants)).min(1.0);
+        slack < line.plants
     }
 
     /// The class of health of a lot on a day: that of the mother trees its buds came from. None where they

@@ -529,3 +529,105 @@ fn what_a_line_asks_for_goes_there_and_back() {
         "as usual stays so"
     );
 }
+
+/// What the nursery of the books' files on a day asks for line 1, with what the books know beyond them.
+fn asked_of_first(desk: &Desk, day: Date) -> Option<OrderLine> {
+    let mut nursery = read_back(desk, day);
+    desk.books.fill_in(&mut nursery, day);
+    let mut lines = nursery.orders.into_iter();
+    lines.find(|line| line.line == "1")
+}
+
+#[test]
+fn a_line_changed_into_another_is_promised_no_more() {
+    let promised_after = |plants: u32, changed: Option<Value>| {
+        let mut desk = selling(&json!({}));
+        desk.does(
+            "2026-10-01",
+            json!({"act": "promise", "order": "O-1", "line": "1", "plants": plants}),
+        );
+        if let Some(line) = changed {
+            desk.does(
+                "2026-10-02",
+                json!({"act": "change_order", "order": "O-1", "lines": [line]}),
+            );
+        }
+        let before = asked_of_first(&desk, date(2026, 10, 1)).expect("it is open");
+        assert_eq!(before.promised, Some(plants), "it was promised that day");
+        asked_of_first(&desk, date(2026, 10, 3))
+            .expect("it is open")
+            .promised
+    };
+    assert_eq!(promised_after(80, None), Some(80));
+    for other in [
+        json!({"variety": "eureka"}),
+        json!({"rootstocks": ["swingle"]}),
+        json!({"size": "10L"}),
+        json!({"due": "2027-03-31"}),
+        json!({"plants": 81}),
+    ] {
+        let changed = line("1", 80, &other);
+        assert_eq!(promised_after(80, Some(changed)), None, "{other}");
+    }
+    for same in [
+        json!({"price": 1300}),
+        json!({"due": "2027-04-02"}),
+        json!({"plants": 60}),
+    ] {
+        let changed = line("1", 80, &same);
+        assert_eq!(promised_after(80, Some(changed)), Some(80), "{same}");
+    }
+    // A part that was promised stays so as long as the line asks for no more plants.
+    let dearer = line("1", 80, &json!({"price": 1300}));
+    assert_eq!(promised_after(50, Some(dearer)), Some(50));
+    assert_eq!(promised_after(50, Some(line("1", 81, &json!({})))), None);
+}
+
+#[test]
+fn a_line_that_is_another_for_a_while_has_to_be_promised_again() {
+    let mut desk = selling(&json!({}));
+    let promise = json!({"act": "promise", "order": "O-1", "line": "1", "plants": 80});
+    let change = |to: &Value| {
+        let lines = [line("1", 80, to)];
+        json!({"act": "change_order", "order": "O-1", "lines": lines})
+    };
+    let promised = |desk: &Desk, day| asked_of_first(desk, day).expect("it is open").promised;
+    desk.does("2026-10-01", promise.clone());
+    desk.does("2026-10-02", change(&json!({"due": "2027-03-31"})));
+    desk.does("2026-10-03", change(&json!({})));
+    assert_eq!(promised(&desk, date(2026, 10, 3)), None);
+    desk.does("2026-10-04", promise);
+    assert_eq!(promised(&desk, date(2026, 10, 4)), Some(80));
+}
+
+#[test]
+fn a_line_of_which_part_was_sent_off_keeps_the_slack_of_the_whole() {
+    let day = date(2026, 10, 3);
+    let left_after = |sent: u32, percent: f64| {
+        let mut desk = selling(&json!({}));
+        desk.does("2026-09-01", finished("F-3", 2_000, "M-1"));
+        let ordered = line("1", 1_000, &json!({"tolerance_percent": percent}));
+        desk.does(
+            "2026-09-03",
+            json!({"act": "change_order", "order": "O-1", "lines": [ordered]}),
+        );
+        if sent > 0 {
+            desk.does("2026-10-01", ship("1", "F-3", sent));
+        }
+        let row = &read_back(&desk, day).orders[0];
+        assert!(
+            (row.tolerance - percent / 100.0).abs() < 1e-12,
+            "the file has what was agreed"
+        );
+        asked_of_first(&desk, day).map(|it| (it.plants, it.tolerance))
+    };
+    assert_eq!(left_after(0, 5.0), Some((1_000, 0.05)));
+    assert_eq!(left_after(0, 100.0), Some((1_000, 1.0)));
+    assert_eq!(left_after(900, 5.0), Some((100, 0.5)));
+    assert_eq!(left_after(949, 5.0), Some((51, 50.0 / 51.0)));
+    assert_eq!(left_after(950, 5.0), None);
+    assert_eq!(left_after(960, 5.0), None);
+    // A share that is no whole number of plants is rounded down; without one all is asked for.
+    assert_eq!(left_after(900, 0.29), Some((100, 0.02)));
+    assert_eq!(left_after(999, 0.0), Some((1, 0.0)));
+}

@@ -189,11 +189,16 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
     ),
     (
         "remedies.rebud",
-        "Bud missed stocks again",
+        "Bud all missed stocks again",
         Kind::Flag,
         false,
     ),
-    ("remedies.resow", "Sow again", Kind::Flag, false),
+    (
+        "remedies.resow",
+        "Sow seed again where seedlings lack",
+        Kind::Flag,
+        false,
+    ),
     ("remedies.buy_in", "Buy plants in", Kind::Flag, false),
     (
         "remedies.substitutes",
