@@ -33,7 +33,7 @@ pub fn run(seconds: u64, nursery: &Path) -> Result<ExitCode> {
         "the nursery has no order lines to ask about"
     );
     let begin = now();
-    let took: Vec<Option<Duration>> = thread::scope(|scope| {
+    let took: Vec<Told> = thread::scope(|scope| {
         let asked = asked.as_slice();
         let callers: Vec<_> = (0..CALLERS)
             .map(|caller| scope.spawn(move || call(host, asked, caller, begin, seconds)))
@@ -41,23 +41,15 @@ pub fn run(seconds: u64, nursery: &Path) -> Result<ExitCode> {
         let told = callers.into_iter().map(|it| it.join().unwrap_or_default());
         told.flatten().collect()
     });
-    let failed = took.iter().filter(|it| it.is_none()).count();
-    let mut took: Vec<Duration> = took.into_iter().flatten().collect();
-    took.sort_unstable();
-    let at = |share: f64| {
-        let last = took.len().saturating_sub(1);
-        let place = (last as f64 * share).round() as usize;
-        took.get(place)
-            .map_or(f64::NAN, |it| it.as_secs_f64() * 1e3)
-    };
-    println!(
-        "{} enquiries in {seconds} s, {failed} failed: p50 {:.1} ms, p90 {:.1} ms, p99 {:.1} ms, longest {:.1} ms",
-        took.len(),
-        at(0.5),
-        at(0.9),
-        at(0.99),
-        at(1.0)
+    let failed = took.iter().filter(|it| it.took.is_none()).count();
+    let of = |is_first: bool| took.iter().filter(move |it| it.is_first == is_first);
+    println!("{} enquiries in {seconds} s, {failed} failed", took.len());
+    print(
+        "asked for the first time",
+        of(true).filter_map(|it| it.took),
     );
+    print("asked again", of(false).filter_map(|it| it.took));
+    print("all", took.iter().filter_map(|it| it.took));
     println!("most memory of the server: {}", most_memory(served.pid())?);
     for count in 0..COUNTS {
         let follows = record_count(host, count)?;
@@ -70,21 +62,42 @@ pub fn run(seconds: u64, nursery: &Path) -> Result<ExitCode> {
     })
 }
 
-/// Every `CALLERS`-th enquiry; none for one that was not answered.
-fn call(
-    host: &str,
-    asked: &[String],
-    caller: u32,
-    begin: Instant,
-    seconds: u64,
-) -> Vec<Option<Duration>> {
+/// One enquiry.
+struct Told {
+    /// Whether nobody asked it before.
+    is_first: bool,
+    /// From its moment until it was answered; none where it was not.
+    took: Option<Duration>,
+}
+
+fn print(name: &str, took: impl Iterator<Item = Duration>) {
+    let mut took: Vec<Duration> = took.collect();
+    took.sort_unstable();
+    let at = |share: f64| {
+        let last = took.len().saturating_sub(1);
+        let place = (last as f64 * share).round() as usize;
+        took.get(place)
+            .map_or(f64::NAN, |it| it.as_secs_f64() * 1e3)
+    };
+    println!(
+        "  {name}: {}, p50 {:.1} ms, p90 {:.1} ms, p99 {:.1} ms, longest {:.1} ms",
+        took.len(),
+        at(0.5),
+        at(0.9),
+        at(0.99),
+        at(1.0)
+    );
+}
+
+/// Every `CALLERS`-th enquiry.
+fn call(host: &str, asked: &[String], caller: u32, begin: Instant, seconds: u64) -> Vec<Told> {
     let mut line = Line::to(host).ok();
     let mut took = Vec::new();
     let all = RATE * u32::try_from(seconds).unwrap_or(u32::MAX / RATE);
     for number in (caller..all).step_by(CALLERS as usize) {
         let moment = begin + Duration::from_secs(1) * number / RATE;
         thread::sleep(moment.saturating_duration_since(now()));
-        let at = &asked[number as usize * 7 % asked.len()];
+        let at = &asked[number as usize % asked.len()];
         let sent = request("GET", at, &[("host", host)], b"");
         let answer = line.as_mut().and_then(|it| it.ask(&sent).ok());
         took.push(

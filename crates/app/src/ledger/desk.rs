@@ -3,7 +3,7 @@
 //! One holder of the file writes; others, each over a connection of its own, read. What they read is
 //! a [`Sight`]: the books of one moment, shared and never changed, so that nobody waits for a writer.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
@@ -91,6 +91,36 @@ pub struct Desk {
     odds: RwLock<OddsKept>,
     /// Promises made since the odds were drawn. Whoever makes one holds it, so that no plant is promised twice.
     promised: Mutex<Vec<Promised>>,
+    answers: Mutex<Answers>,
+}
+
+/// Answers to enquiries, for as long as the odds and the promises made from them stay.
+#[derive(Default)]
+struct Answers {
+    of: Option<AnswersOf>,
+    kept: BTreeMap<Enquiry, PromiseAnswer>,
+}
+
+/// What answers hold for: the odds by where they lie and their last entry, promises made since.
+type AnswersOf = (usize, u64, usize);
+
+/// Answers kept at most; a busy hour of telephone asks less.
+const MOST_ANSWERS: usize = 1_000;
+
+impl Answers {
+    fn get(&mut self, of: AnswersOf, enquiry: &Enquiry) -> Option<PromiseAnswer> {
+        if self.of != Some(of) {
+            self.of = Some(of);
+            self.kept.clear();
+        }
+        self.kept.get(enquiry).cloned()
+    }
+
+    fn keep(&mut self, of: AnswersOf, enquiry: &Enquiry, answer: &PromiseAnswer) {
+        if self.of == Some(of) && self.kept.len() < MOST_ANSWERS {
+            self.kept.insert(enquiry.clone(), answer.clone());
+        }
+    }
 }
 
 /// A promise that the odds do not know from the books yet.
@@ -160,6 +190,7 @@ impl Desk {
             water: Memo::default(),
             odds: RwLock::default(),
             promised: Mutex::default(),
+            answers: Mutex::default(),
         }
     }
 
@@ -367,7 +398,13 @@ impl Desk {
         let Some(odds) = self.odds(day)?.now else {
             return Ok(None);
         };
+        let promised = locked(&self.promised).len();
+        let of = (Arc::as_ptr(&odds) as usize, odds.number, promised);
+        if let Some(answer) = locked(&self.answers).get(of, enquiry) {
+            return Ok(Some(answer));
+        }
         let answer = self.read(|file, sight| file.promise(&sight.books, &odds, enquiry))?;
+        locked(&self.answers).keep(of, enquiry, &answer);
         Ok(Some(answer))
     }
 

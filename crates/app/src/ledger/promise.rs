@@ -23,7 +23,7 @@ use super::record::NewPromise;
 use crate::error::{AppError, Kind};
 
 /// What is asked for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Enquiry {
     /// Variety.
     pub variety: String,
@@ -441,17 +441,23 @@ impl Counter<'_> {
             let asked = self.ask(product, plants, week)?;
             Ok(asked.is_some_and(|it| it.largest >= plants))
         };
-        // The last week known to do, and the first that may.
-        let (mut does, mut may) = if answered.largest >= plants {
-            (week, own.min(week))
+        // The first week by which its own plants are there mostly does; else the first that leaves others enough is
+        // looked for between that and one that does.
+        let first = own.min(week);
+        if own <= self.weeks() - 1 && can(first)? {
+            return Ok(Some(self.iso(first)));
+        }
+        let mut does = if answered.largest >= plants {
+            week
         } else {
             let last = self.weeks() - 1;
             if own > last || !can(last)? {
                 return Ok(None);
             }
-            (last, own)
+            last
         };
-        while may < does {
+        let mut may = first + 1;
+        while may < does && answered.largest < plants {
             let middle = may + (does - may) / 2;
             if can(middle)? {
                 does = middle;
