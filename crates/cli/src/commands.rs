@@ -252,6 +252,9 @@ fn tell_odds(season: &Season, answer: &FuturesAnswer) -> Result<(), AppError> {
     }
 }
 
+/// Odds of fewer futures are not kept as those that were given.
+const FUTURES_TO_KEEP: u32 = 1_000;
+
 /// The odds of the plan that a nursery file has accepted, played on from what stands now; none where there is
 /// no such plan, so that one is to be made first.
 fn odds_of_accepted(season: &Season) -> Result<Option<FuturesAnswer>, AppError> {
@@ -264,7 +267,9 @@ fn odds_of_accepted(season: &Season) -> Result<Option<FuturesAnswer>, AppError> 
         seconds: clock(),
         ..odds.answer.clone()
     };
-    if season.known_at.is_none() {
+    // What was said on an earlier day stays as it was said, and few futures say little.
+    let is_of_now = books.latest.is_none_or(|latest| latest <= day);
+    if season.known_at.is_none() && is_of_now && season.futures >= FUTURES_TO_KEEP {
         file.keep_odds(&odds, &ledger::recorded_at(season.as_of))?;
     }
     if let Some(out) = &season.out {

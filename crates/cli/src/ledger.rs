@@ -42,6 +42,7 @@ pub fn run(command: LedgerCommand) -> Result<(), AppError> {
                 by,
                 at_odds,
                 customer,
+                price: None,
             };
             promise(&enquiry, futures, &look)
         }

@@ -461,6 +461,9 @@ pub fn promise(enquiry: &Enquiry, answer: &PromiseAnswer) -> String {
             text.push_str(&alternative(it));
         }
     }
+    if enquiry.customer.is_some() {
+        text.push_str("\nNothing is promised yet: with --json the answer has the acts that do, for `barkslip record`.\n");
+    }
     text
 }
 

@@ -62,6 +62,12 @@ impl DegreeDays {
         self.before_week[week + 1]
     }
 
+    /// The sums at the ends of the weeks from `first` to `last`.
+    #[inline]
+    pub fn after_each(&self, first: usize, last: usize) -> &[f64] {
+        &self.before_week[first + 1..=last + 1]
+    }
+
     /// The first week at whose end the sum is this or more.
     #[inline]
     pub fn week_of(&self, sum: f64) -> Option<usize> {

@@ -209,7 +209,7 @@ impl<'a> Future<'a> {
         (purpose, name, week): (Purpose, u64, u32),
     ) {
         let (arriving, leaving) = (&mut self.arriving, &mut self.leaving);
-        let (mut own, mut all) = (0, 0);
+        let (to, mut sums) = ([growth.otherwise, stage], [0_u32; 2]);
         let stages = self.lowered.stages.len();
         let season = Season {
             degree_days: &weather.degree_days[growth.climate],
@@ -220,15 +220,17 @@ impl<'a> Future<'a> {
             season,
             &mut self.streams.of(purpose, name, week),
             |ready| {
-                arriving[ready.week * stages + stage] += ready.own;
-                arriving[ready.week * stages + growth.otherwise] += ready.otherwise;
-                own += ready.own;
-                all += ready.own + ready.otherwise;
-                if let Some(leaving) = leaving.get_mut(ready.week * stages + stage) {
-                    *leaving += ready.own + ready.otherwise;
+                let of_week = ready.week * stages;
+                let which = usize::from(ready.is_own);
+                sums[which] += ready.plants;
+                arriving[of_week + to[which]] += ready.plants;
+                if let Some(leaving) = leaving.get_mut(of_week + stage) {
+                    *leaving += ready.plants;
                 }
             },
         );
+        let [otherwise, own] = sums;
+        let all = own + otherwise;
         let deviation = &mut self.deviations[stage];
         deviation.dead += fate.expected - f64::from(fate.survivors);
         deviation.elsewhere += growth.own_share() * f64::from(all) - f64::from(own);

@@ -1,5 +1,6 @@
 //! How one lot grows: which of its plants survive, and in which weeks they are ready.
 
+use crate::calendar::Calendar;
 use crate::case::{Known, Phase};
 use crate::degree_days::DegreeDays;
 use crate::elementary::{exp, ln};
@@ -64,10 +65,10 @@ pub struct Fate {
 pub struct Ready {
     /// The week.
     pub week: usize,
-    /// Ready in the lot's own stage.
-    pub own: u32,
-    /// Ready in the split's other stage.
-    pub otherwise: u32,
+    /// How many.
+    pub plants: u32,
+    /// Whether in the lot's own stage, not in its split's other one.
+    pub is_own: bool,
 }
 
 impl Growth {
@@ -98,16 +99,17 @@ impl Growth {
         }
     }
 
-    /// Draws a lot's fate and hands over the weeks in which plants become ready.
+    /// Draws a lot's fate and hands over the weeks in which plants become ready. A week may come more
+    /// than once.
     ///
     /// # Equation
     /// λ = exp(N(−`σ_b`²/2, `σ_b`)); K ~ BetaBinomial(n; μ′, ρ) with μ′ = luck(μ^(1 − min(1, D₀/θ)));
     /// each of K becomes ready in week t with probability (`S_{t−1}` − `S_t`)/S(D₀); of those ready
     /// in week t, Binomial(ready, Π(1 − fraction)) are left by the losses up to then.
     /// # Draws
-    /// Pace, survival, the split's share and how many it sends each way, then the weeks. Survivors
-    /// do not know of each other, so that splitting them before their weeks are drawn, and thinning
-    /// them when they are ready, is the same as doing both as they come.
+    /// Pace, survival and the split's share, then the plants. Given these no plant knows of another:
+    /// in a lot of some hundred one number a plant tells all that becomes of it. In smaller and larger
+    /// ones it is drawn how many survive, how many the split sends each way, then the weeks.
     pub fn grow(
         &self,
         lot: Planted,
@@ -117,37 +119,21 @@ impl Growth {
     ) -> Fate {
         let z = normal(stream);
         let mean = self.mean_survival(lot);
-        let survival = self.survival_of(lot, mean).draw(stream);
-        let survivors = binomial(stream, lot.plants, survival);
-        let split = self
-            .split
-            .map(|share| share.moved(self.moved(lot)).draw(stream));
-        let own = split.map_or(survivors, |share| binomial(stream, survivors, share));
-        let fate = Fate {
-            survivors,
+        let chances = Chances {
+            survival: self.survival_of(lot, mean).draw(stream),
+            own: self
+                .split
+                .map(|share| share.moved(self.moved(lot)).draw(stream)),
+        };
+        let crop = (lot.from < season.degree_days.weeks()).then(|| {
+            let waiting = Waiting::new(self.log_degree_days + self.log_pace(z), self.within_lot);
+            Crop::new(waiting, season, lot)
+        });
+        Fate {
+            survivors: chances.meet(lot.plants, crop.as_ref(), stream, &mut ready),
             expected: f64::from(lot.plants) * mean,
             slow: self.known.pace.map_or(self.between_lots, |[_, sd]| sd) * z,
-        };
-        if survivors == 0 || lot.from >= season.degree_days.weeks() {
-            return fate;
         }
-        let waiting = Waiting::new(self.log_degree_days + self.log_pace(z), self.within_lot);
-        let crop = Crop::new(waiting, season, lot);
-        crop.ripen(own, stream, |week, own| {
-            ready(Ready {
-                week,
-                own,
-                otherwise: 0,
-            });
-        });
-        crop.ripen(survivors - own, stream, |week, otherwise| {
-            ready(Ready {
-                week,
-                own: 0,
-                otherwise,
-            });
-        });
-        fate
     }
 
     /// The mean share of ready plants that are ready in the stage itself.
@@ -231,10 +217,11 @@ fn lucky(p: f64, move_logit: f64) -> f64 {
 
 /// The sums of degree-days after which the plants of one lot are ready: log-normal with mean θλ.
 #[derive(Clone, Copy, Debug)]
-struct Waiting {
-    log_median: f64,
+pub struct Waiting {
+    /// Of the sums, the logarithm of the median.
+    pub log_median: f64,
     /// Of the logs, and one over it; none for a step.
-    spread: Option<(f64, f64)>,
+    pub spread: Option<(f64, f64)>,
 }
 
 /// Sums of a path's degree-days differ in their last bits with where the path is cut; a step at θλ
@@ -242,7 +229,8 @@ struct Waiting {
 const ROUNDING: f64 = 1e-12;
 
 impl Waiting {
-    fn new(log_mean: f64, spread: f64) -> Self {
+    /// With this mean of the logs and this spread.
+    pub fn new(log_mean: f64, spread: f64) -> Self {
         let log_median = log_mean - spread * spread / 2.0;
         // No two sums have logs closer than the smallest normal number.
         if spread < f64::MIN_POSITIVE {
@@ -273,9 +261,54 @@ impl Waiting {
     }
 }
 
+/// What the plants of one lot meet, each on its own.
+#[derive(Clone, Copy, Debug)]
+pub struct Chances {
+    /// π, that of surviving.
+    pub survival: f64,
+    /// That of a survivor to be ready in the stage itself, where there is a split.
+    pub own: Option<f64>,
+}
+
+impl Chances {
+    /// Draws what becomes of `plants`; none become ready without a crop. Returns the survivors.
+    fn meet(
+        self,
+        plants: u32,
+        crop: Option<&Crop<'_>>,
+        stream: &mut Stream,
+        ready: &mut impl FnMut(Ready),
+    ) -> u32 {
+        if let Some(crop) = crop
+            && SCATTERED.contains(&plants)
+        {
+            let mut calendar = Calendar::new(crop);
+            if calendar.look_up().is_some() {
+                return calendar.scatter(self, plants, stream, ready);
+            }
+        }
+        let survivors = binomial(stream, plants, self.survival);
+        let own = self
+            .own
+            .map_or(survivors, |share| binomial(stream, survivors, share));
+        if let Some(crop) = crop {
+            for (plants, is_own) in [(own, true), (survivors - own, false)] {
+                crop.ripen(plants, stream, |week, plants| {
+                    ready(Ready {
+                        week,
+                        plants,
+                        is_own,
+                    });
+                });
+            }
+        }
+        survivors
+    }
+}
+
 impl Season<'_> {
     /// The share of plants that the losses from week `from` to week `to` leave.
-    fn left(&self, from: usize, to: usize) -> f64 {
+    pub fn left(&self, from: usize, to: usize) -> f64 {
         self.losses
             .iter()
             .filter(|(week, _)| (from..=to).contains(week))
@@ -283,6 +316,9 @@ impl Season<'_> {
             .product()
     }
 }
+
+/// Lots of so many plants are scattered.
+const SCATTERED: std::ops::RangeInclusive<u32> = 12..=510;
 
 /// Up to this many plants have a sum of degree-days each, which is as fast as drawing how many
 /// become ready week by week.
@@ -298,20 +334,24 @@ const AHEAD: usize = 4;
 const LANES: usize = 4;
 
 /// The plants of a lot that will become ready.
-struct Crop<'a> {
-    waiting: Waiting,
-    season: Season<'a>,
-    from: usize,
+pub struct Crop<'a> {
+    /// What its plants wait for.
+    pub waiting: Waiting,
+    /// What it meets.
+    pub season: Season<'a>,
+    /// The first week that counts for it.
+    pub from: usize,
     /// D₀.
-    degree_days: f64,
+    pub degree_days: f64,
     /// What to add to the lot's sum to have the path's.
-    offset: f64,
+    pub offset: f64,
     /// S(D₀).
     at_start: f64,
 }
 
 impl<'a> Crop<'a> {
-    fn new(waiting: Waiting, season: Season<'a>, lot: Planted) -> Self {
+    /// Of a lot at its start.
+    pub fn new(waiting: Waiting, season: Season<'a>, lot: Planted) -> Self {
         Self {
             waiting,
             season,
@@ -324,14 +364,14 @@ impl<'a> Crop<'a> {
 
     /// The first week at whose end the lot's sum is this or more.
     #[inline]
-    fn week_of(&self, degree_days: f64) -> Option<usize> {
+    pub fn week_of(&self, degree_days: f64) -> Option<usize> {
         let week = self.season.degree_days.week_of(degree_days + self.offset)?;
         Some(week.max(self.from))
     }
 
     /// The share of the plants that are not yet ready at the end of `week`.
     #[inline]
-    fn share_after(&self, week: usize) -> f64 {
+    pub fn share_after(&self, week: usize) -> f64 {
         let all = self
             .waiting
             .share(self.season.degree_days.after(week) - self.offset);
@@ -343,7 +383,43 @@ impl<'a> Crop<'a> {
         }
     }
 
-    /// The same of `week` and those that follow, up to the last. They do not wait for each other,
+    /// The last week of the path.
+    pub fn last_week(&self) -> usize {
+        self.season.degree_days.weeks() - 1
+    }
+
+    /// The share of the plants that are ready by the end of `week` and not lost before.
+    pub fn share_ready(&self, week: usize) -> f64 {
+        let by = |week: usize| 1.0 - self.share_after(week);
+        let (mut ready, mut left) = (0.0, 1.0);
+        for (at, share) in self.season.losses {
+            if (self.from..=week).contains(at) {
+                if *at > self.from {
+                    ready += left * (1.0 - share) * by(at - 1);
+                }
+                left *= share;
+            }
+        }
+        ready + left * by(week)
+    }
+
+    /// The week in which the plant becomes ready that stands at `rank` (from 0 to 1) in the order of
+    /// weeks, those last that are lost or not ready in time. It is likely near `week`.
+    #[cold]
+    pub fn week_of_rank(&self, rank: f64, mut week: usize) -> Option<usize> {
+        if rank >= self.share_ready(self.last_week()) {
+            return None;
+        }
+        while week > self.from && rank < self.share_ready(week - 1) {
+            week -= 1;
+        }
+        while rank >= self.share_ready(week) {
+            week += 1;
+        }
+        Some(week)
+    }
+
+    /// [`Self::share_after`] of `week` and those that follow, up to the last. They do not wait for each other,
     /// so that a processor works on all at once.
     #[inline]
     fn shares_after(&self, week: usize, weeks: usize) -> [f64; AHEAD] {

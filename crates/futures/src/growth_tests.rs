@@ -48,6 +48,11 @@ fn fates(phase: &Phase, lot: Planted, losses: &[(usize, f64)], future: u32) -> V
     fates
 }
 
+/// Plants that are ready in the stage itself.
+fn own(ready: &Ready) -> u32 {
+    if ready.is_own { ready.plants } else { 0 }
+}
+
 /// The same lot, one plant after the other: each has a sum of its own and its own luck in a loss.
 fn plant_by_plant(
     phase: &Phase,
@@ -122,7 +127,7 @@ fn grows_like_single_plants(phase: &Phase, lot: Planted, losses: &[(usize, f64)]
     let as_lot = |future| {
         let mut weeks = vec![0; WEEKS];
         for ready in fates(phase, lot, losses, future) {
-            weeks[ready.week] += ready.own;
+            weeks[ready.week] += own(&ready);
         }
         weeks
     };
@@ -150,6 +155,7 @@ fn small_and_large_lots_grow_like_single_plants() {
     grows_like_single_plants(&phase(), lot(SINGLY), &[]);
     grows_like_single_plants(&phase(), lot(SINGLY + 1), &[]);
     grows_like_single_plants(&phase(), lot(250), &[]);
+    grows_like_single_plants(&phase(), lot(*SCATTERED.end() + 1), &[]);
     grows_like_single_plants(
         &Phase {
             between_lots: 0.2,
@@ -198,8 +204,8 @@ fn plants_that_should_be_ready_already_are_soon() {
         fates(&narrow, overdue, &[], 0),
         [Ready {
             week: 0,
-            own: 12,
-            otherwise: 0
+            plants: 12,
+            is_own: true
         }]
     );
 }
@@ -216,8 +222,8 @@ fn without_spread_all_are_ready_at_once() {
         ready(lot(9)),
         [Ready {
             week: 18,
-            own: 9,
-            otherwise: 0
+            plants: 9,
+            is_own: true
         }]
     );
     assert_eq!(
@@ -254,9 +260,151 @@ fn without_spread_all_are_ready_at_once() {
     assert_eq!(ready(lot(0)), []);
 }
 
+/// The exact chances of a plant of the lot: to be ready in the stage itself in each week, then in the
+/// other, then to be lost or not ready in time, then to die.
+fn exact_chances(
+    (survival, own): (f64, f64),
+    (median, spread): (f64, f64),
+    lot: Planted,
+    losses: &[(usize, f64)],
+) -> Vec<f64> {
+    let degree_days = DegreeDays::new(&weekly());
+    let share = |sum: f64| {
+        if sum <= 0.0 {
+            1.0
+        } else {
+            0.5 * libm::erfc(libm::log(sum / median) / spread / 2f64.sqrt())
+        }
+    };
+    let behind = lot.degree_days - degree_days.before(lot.from);
+    let (mut before, mut left) = (share(lot.degree_days), 1.0);
+    let start = before;
+    let mut weeks = vec![0.0; lot.from];
+    for week in lot.from..WEEKS {
+        left *= losses
+            .iter()
+            .filter(|(at, _)| *at == week)
+            .map(|(_, left)| left)
+            .product::<f64>();
+        let after = share(degree_days.after(week) + behind);
+        weeks.push(survival * left * (before - after) / start);
+        before = after;
+    }
+    let ready: f64 = weeks.iter().sum();
+    let mut chances: Vec<f64> = weeks.iter().map(|chance| own * chance).collect();
+    chances.extend(weeks.iter().map(|chance| (1.0 - own) * chance));
+    chances.extend([survival - ready, 1.0 - survival]);
+    chances
+}
+
+/// χ² of what becomes of the plants of many lots against exact chances, in standard deviations.
+fn has_exact_chances(
+    chances: Chances,
+    phase: &Phase,
+    lot: Planted,
+    losses: &[(usize, f64)],
+    lots: u32,
+) {
+    let degree_days = DegreeDays::new(&weekly());
+    let season = Season {
+        degree_days: &degree_days,
+        losses,
+    };
+    let waiting = Waiting::new(libm::log(phase.degree_days), phase.within_lot);
+    let crop = Crop::new(waiting, season, lot);
+    let mut seen = vec![0_u64; 2 * WEEKS + 2];
+    for future in 0..lots {
+        let mut in_time = 0;
+        let survivors = chances.meet(lot.plants, Some(&crop), &mut stream(future), &mut |ready| {
+            in_time += ready.plants;
+            seen[ready.week + if ready.is_own { 0 } else { WEEKS }] += u64::from(ready.plants);
+        });
+        seen[2 * WEEKS] += u64::from(survivors - in_time);
+        seen[2 * WEEKS + 1] += u64::from(lot.plants - survivors);
+    }
+    let median = phase.degree_days * libm::exp(-phase.within_lot * phase.within_lot / 2.0);
+    let shares = (chances.survival, chances.own.unwrap_or(1.0));
+    let exact = exact_chances(shares, (median, phase.within_lot), lot, losses);
+    let all = f64::from(lots) * f64::from(lot.plants);
+    let (mut chi_square, mut freedom, mut rare) = (0.0, -1.0, (0.0, 0.0));
+    for (seen, chance) in seen.iter().zip(exact) {
+        let (found, expected) = (*seen as f64, all * chance);
+        if expected < 5.0 {
+            rare = (rare.0 + found, rare.1 + expected);
+            continue;
+        }
+        chi_square += (found - expected) * (found - expected) / expected;
+        freedom += 1.0;
+    }
+    let excess = (chi_square - freedom) / (2.0 * freedom).sqrt();
+    assert!(excess < 4.5, "{chances:?}, {lot:?}: {excess} sd");
+    let bound = rare.1 + 5.0 * rare.1.sqrt() + 2.0;
+    assert!(rare.0 < bound, "{chances:?}, {lot:?}: {rare:?} rare ones");
+}
+
+/// Of 40 million plants about twenty thousand lie in weeks that are not looked up, or so near to a mark
+/// that rough shares do not tell.
+#[test]
+fn scattered_plants_have_the_exact_chances() {
+    let split = Chances {
+        survival: 0.83,
+        own: Some(0.37),
+    };
+    let plain = Chances {
+        survival: 0.999,
+        own: None,
+    };
+    let losses = [(0, 0.9), (10, 0.8), (16, 0.5), (17, 0.6), (30, 0.5)];
+    has_exact_chances(plain, &phase(), lot(250), &[], 160_000);
+    has_exact_chances(split, &phase(), lot(510), &losses, 80_000);
+    has_exact_chances(split, &phase(), lot(*SCATTERED.start()), &[], 100_000);
+    // Far too wide and far too narrow.
+    for within_lot in [0.9, 0.02, 0.004] {
+        let phase = Phase {
+            within_lot,
+            ..phase()
+        };
+        has_exact_chances(split, &phase, lot(200), &losses, 20_000);
+    }
+    let started = Planted {
+        from: 3,
+        degree_days: 150.0,
+        ..lot(200)
+    };
+    has_exact_chances(split, &phase(), started, &losses, 100_000);
+    let overdue = Planted {
+        degree_days: 310.0,
+        ..started
+    };
+    has_exact_chances(plain, &phase(), overdue, &losses[2..], 100_000);
+    let late = Planted {
+        from: 25,
+        ..lot(200)
+    };
+    has_exact_chances(split, &phase(), late, &[], 20_000);
+    let sure = Chances {
+        survival: 1.0,
+        own: Some(0.0),
+    };
+    has_exact_chances(sure, &phase(), lot(100), &[], 20_000);
+    let hopeless = Chances {
+        survival: 1e-5,
+        own: Some(1e-3),
+    };
+    has_exact_chances(hopeless, &phase(), lot(255), &[], 100_000);
+}
+
+/// One plant's way does not change another's: numbers in a week spread as a binomial's do.
+#[test]
+fn scattered_plants_do_not_know_of_each_other() {
+    for plants in [*SCATTERED.start(), 255, 256, *SCATTERED.end()] {
+        grows_like_single_plants(&phase(), lot(plants), &[(14, 0.8)]);
+    }
+}
+
 fn mean_ready(phase: &Phase, lot: Planted) -> f64 {
     let all = (0..4_000).flat_map(|future| fates(phase, lot, &[], future));
-    all.map(|ready| f64::from(ready.own)).sum::<f64>() / 4_000.0
+    all.map(|ready| f64::from(own(&ready))).sum::<f64>() / 4_000.0
 }
 
 #[test]
@@ -305,7 +453,7 @@ fn survivors_of_a_lot_are_alike() {
         .map(|f| {
             fates(&phase, lot(100), &[], f)
                 .iter()
-                .map(|ready| f64::from(ready.own))
+                .map(|ready| f64::from(own(ready)))
                 .sum()
         })
         .collect();
@@ -331,8 +479,8 @@ fn a_split_sends_one_share_of_a_lot_elsewhere() {
     let shares: Vec<f64> = (0..4_000)
         .map(|future| {
             let fates = fates(&phase, lot(400), &[], future);
-            let own: u32 = fates.iter().map(|ready| ready.own).sum();
-            let all: u32 = fates.iter().map(|ready| ready.own + ready.otherwise).sum();
+            let own: u32 = fates.iter().map(own).sum();
+            let all: u32 = fates.iter().map(|ready| ready.plants).sum();
             f64::from(own) / f64::from(all)
         })
         .collect();

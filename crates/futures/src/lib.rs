@@ -9,6 +9,7 @@
 //! a range of futures in a file. [`Engine::store`] keeps them, and [`Stored::ask`] answers what may be
 //! promised (see `docs/models/promises.md`).
 
+mod calendar;
 pub mod case;
 mod causes;
 mod degree_days;
@@ -25,6 +26,7 @@ mod remedy;
 mod replay;
 mod run;
 mod sampling;
+mod scatter;
 mod shelf;
 mod stored;
 mod stream;

@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 
 use crate::elementary::{exp, ln};
 use crate::normal::normal;
+use crate::scatter::{Quarters, Scatter};
 use crate::stream::{Purpose, Stream, Streams};
 
 /// Up to this many plants are drawn one by one, which is as fast as any other way.
@@ -20,7 +21,7 @@ const INVERSION_MEAN: f64 = 10.0;
 /// # Returns
 /// 0 … n. With n = 0 or p at an end nothing is drawn from the stream.
 /// # Source
-/// One uniform number a plant up to 12 plants; inversion from 0 upward while n·min(p, 1 − p) < 10;
+/// 16 bits a plant up to 12 plants, and more where they are those of the chance; inversion from 0 upward while n·min(p, 1 − p) < 10;
 /// else Hörmann, W. (1993), The generation of binomial random variates, J. Statist. Comput. Simul. 46,
 /// 101–110, algorithm BTRS.
 /// # Checked against
@@ -32,12 +33,30 @@ pub fn binomial(stream: &mut Stream, n: u32, p: f64) -> u32 {
     } else if p >= 1.0 {
         n
     } else if n <= SINGLY {
-        (0..n).map(|_| u32::from(stream.uniform() < p)).sum()
+        binomial_singly(stream, n, p)
     } else if p > 0.5 {
         n - binomial_lower(stream, n, 1.0 - p)
     } else {
         binomial_lower(stream, n, p)
     }
+}
+
+/// Compares 16 bits of each plant with those of the chance; the rest of it is drawn for where all are
+/// the same.
+fn binomial_singly(stream: &mut Stream, n: u32, p: f64) -> u32 {
+    let scaled = p * 65_536.0;
+    let whole = scaled as u32;
+    let (mut met, mut even) = (0, 0);
+    let mut quarters = Quarters::default();
+    for _ in 0..n {
+        let bits = u32::from(quarters.bits(stream));
+        met += u32::from(bits < whole);
+        even += u32::from(bits == whole);
+    }
+    let rest = scaled - f64::from(whole);
+    met + (0..even)
+        .map(|_| u32::from(stream.uniform() < rest))
+        .sum::<u32>()
 }
 
 fn binomial_lower(stream: &mut Stream, n: u32, p: f64) -> u32 {
@@ -253,27 +272,29 @@ impl Gamma {
     }
 }
 
-/// About what one lot of some dozen plants draws, and nothing else: for the bench.
+/// About what one lot draws, and nothing else, for the bench: every second one has 70 plants, of which six
+/// take 16 bits more, and the others have four.
 #[doc(hidden)]
 pub fn draws_of_a_lot(seed: u64, future: u32, lot: u32) -> f64 {
     let mut stream = Streams { seed, future }.of(Purpose::Lot, u64::from(lot), 0);
     let mut sum = normal(&mut stream);
     let survival = LotProbability::new(0.9, 0.02).draw(&mut stream);
-    let mut counts = binomial(&mut stream, 60, survival);
     if lot.is_multiple_of(3) {
-        let share = LotProbability::new(0.9, 0.03).draw(&mut stream);
-        counts += binomial(&mut stream, counts, share);
+        sum += LotProbability::new(0.9, 0.03).draw(&mut stream);
     }
-    for _ in 0..2 {
-        counts += binomial(&mut stream, 100, 0.2);
+    if lot.is_multiple_of(2) {
+        sum += f64::from(Scatter::new(70, &mut stream).before(128));
+        let mut quarters = Quarters::default();
+        for _ in 0..6 {
+            sum += f64::from(quarters.bits(&mut stream));
+        }
+    } else {
+        let survivors = binomial(&mut stream, 4, survival);
+        for _ in 0..survivors {
+            sum += normal(&mut stream);
+        }
     }
-    for _ in 0..13 {
-        sum += normal(&mut stream);
-    }
-    for _ in 0..6 {
-        sum += stream.uniform();
-    }
-    sum + f64::from(counts)
+    sum
 }
 
 #[cfg(test)]

@@ -24,15 +24,25 @@ fn beta_binomial_probability(n: u32, mean: f64, rho: f64, k: u32) -> f64 {
 /// χ² of draws against exact probabilities, in standard deviations from its mean; neighbors are put
 /// together until ten are expected, and the last ones with those before them.
 fn chi_square_excess(n: u32, probability: impl Fn(u32) -> f64, draw: impl FnMut() -> u32) -> f64 {
-    const DRAWS: u32 = 200_000;
+    chi_square_excess_of(DRAWS, n, probability, draw)
+}
+
+const DRAWS: u32 = 200_000;
+
+fn chi_square_excess_of(
+    draws: u32,
+    n: u32,
+    probability: impl Fn(u32) -> f64,
+    draw: impl FnMut() -> u32,
+) -> f64 {
     let mut seen = vec![0u32; n as usize + 1];
     std::iter::repeat_with(draw)
-        .take(DRAWS as usize)
+        .take(draws as usize)
         .for_each(|k| seen[k as usize] += 1);
     let mut cells = vec![(0.0, 0.0)];
     for (k, count) in seen.iter().enumerate() {
         let (expected, found) = cells.last_mut().expect("there is one");
-        *expected += f64::from(DRAWS) * probability(k as u32);
+        *expected += f64::from(draws) * probability(k as u32);
         *found += f64::from(*count);
         if *expected >= 10.0 {
             cells.push((0.0, 0.0));
@@ -43,7 +53,7 @@ fn chi_square_excess(n: u32, probability: impl Fn(u32) -> f64, draw: impl FnMut(
     *last = (last.0 + rest, last.1 + found);
     let all: f64 = cells.iter().map(|(expected, _)| expected).sum();
     assert!(
-        (all / f64::from(DRAWS) - 1.0).abs() < 1e-6,
+        (all / f64::from(draws) - 1.0).abs() < 1e-6,
         "probabilities sum to {all}"
     );
     let chi_square: f64 = cells
@@ -95,6 +105,18 @@ fn binomial_draws_have_the_exact_probabilities() {
         let mut stream = stream(u64::from(n));
         let probability = |k| binomial_probability(n, p, k);
         let excess = chi_square_excess(n, probability, || binomial(&mut stream, n, p));
+        assert!(excess < 5.0, "n = {n}, p = {p}: {excess} sd");
+    }
+}
+
+/// A squeeze that lets in a few too many is seen in no fewer draws.
+#[test]
+fn rejection_has_the_exact_probabilities() {
+    for (n, p) in [(60, 0.25), (200, 0.5), (1_000, 0.41), (5_000, 0.3)] {
+        let mut stream = stream(u64::from(n) + 1);
+        let probability = |k| binomial_probability(n, p, k);
+        let excess =
+            chi_square_excess_of(8_000_000, n, probability, || binomial(&mut stream, n, p));
         assert!(excess < 5.0, "n = {n}, p = {p}: {excess} sd");
     }
 }

@@ -43,17 +43,14 @@ impl Streams {
                 u64::from(self.future) | (purpose as u64) << 32,
                 u64::from(week),
             ],
-            words: [0; BATCH],
-            used: BATCH,
+            words: [0; BLOCK],
+            used: BLOCK,
         }
     }
 }
 
 /// Words of one block of Philox.
 const BLOCK: usize = 4;
-
-/// Words made at once.
-const BATCH: usize = 2 * BLOCK;
 
 /// A source of uniform numbers.
 #[derive(Clone, Debug)]
@@ -63,7 +60,7 @@ pub struct Stream {
     block: u64,
     /// Its second and third word.
     place: [u64; 2],
-    words: [u64; BATCH],
+    words: [u64; BLOCK],
     used: usize,
 }
 
@@ -71,7 +68,7 @@ impl Stream {
     /// 64 random bits.
     #[inline]
     pub fn bits(&mut self) -> u64 {
-        if self.used == BATCH {
+        if self.used == BLOCK {
             self.refill();
         }
         let word = self.words[self.used];
@@ -79,14 +76,11 @@ impl Stream {
         word
     }
 
-    /// Blocks do not wait for each other, so that a processor makes two in hardly more time than one.
+    #[inline(never)]
     fn refill(&mut self) {
         let [place, week] = self.place;
-        let first = philox4x64([self.block, place, week, 0], self.key);
-        let second = philox4x64([self.block + 1, place, week, 0], self.key);
-        self.words[..BLOCK].copy_from_slice(&first);
-        self.words[BLOCK..].copy_from_slice(&second);
-        self.block += 2;
+        self.words = philox4x64([self.block, place, week, 0], self.key);
+        self.block += 1;
         self.used = 0;
     }
 

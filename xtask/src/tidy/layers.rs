@@ -331,7 +331,7 @@ mod tests {
 
     #[test]
     fn a_crate_must_be_in_the_table_and_take_the_lints() {
-        assert!(found("documents", "")[0].contains("has no line yet"));
+        assert!(found("kitchen", "")[0].contains("has no line yet"));
         let bare = Repo::of(&[
             ("Cargo.toml", ROOT),
             ("crates/intake/Cargo.toml", "[package]\n"),

@@ -101,6 +101,9 @@ struct Promised {
     target: f64,
 }
 
+/// A promise is an order and a promise in the ledger.
+const ENTRIES_OF_PROMISE: u64 = 2;
+
 /// What odds rest on: settings, weather and day, the last entry, the plan they follow.
 type OddsBasis = (Basis, u64, Option<String>);
 
@@ -311,30 +314,52 @@ impl Desk {
                 return Ok((basis, None));
             }
             drop(kept);
-            let drawn = file.odds_now(&sight.books, day, options, watch);
-            if let Ok(odds) = &drawn {
-                file.keep_odds(odds, made_at)?;
-            }
-            Ok((basis, Some(drawn)))
+            Ok((
+                basis,
+                Some(file.odds_now(&sight.books, day, options, watch)),
+            ))
         })?;
         let Some(drawn) = drawn else {
             return Ok(false);
         };
-        let mut promised = locked(&self.promised);
-        let mut kept = self.odds.write().unwrap_or_else(PoisonError::into_inner);
-        kept.looked_at = Some(basis);
-        match drawn {
-            Ok(odds) => {
-                promised.retain(|it| it.number > odds.number);
-                for it in promised.iter() {
-                    odds.add(&it.line, it.target)?;
-                }
-                kept.now = Some(Arc::new(odds));
-                kept.failed = None;
-            }
-            Err(error) => kept.failed = Some(error),
+        let (now, failed) = match drawn {
+            Ok(odds) => (Some(Arc::new(odds)), None),
+            Err(error) => (None, Some(error)),
+        };
+        self.publish_odds(basis, now.clone(), failed)?;
+        if let Some(odds) = now
+            && let Err(error) = self.read(|file, _| file.keep_odds(&odds, made_at))
+        {
+            self.odds
+                .write()
+                .unwrap_or_else(PoisonError::into_inner)
+                .failed = Some(error);
         }
         Ok(true)
+    }
+
+    /// Shows odds from now on, with the promises made while they were drawn; where none could be drawn, those
+    /// before stay, and why.
+    fn publish_odds(
+        &self,
+        basis: OddsBasis,
+        now: Option<Arc<OddsNow>>,
+        failed: Option<AppError>,
+    ) -> Result<(), AppError> {
+        let mut promised = locked(&self.promised);
+        if let Some(odds) = &now {
+            promised.retain(|it| it.number > odds.number);
+            for it in promised.iter() {
+                odds.add(&it.line, it.target)?;
+            }
+        }
+        let mut kept = self.odds.write().unwrap_or_else(PoisonError::into_inner);
+        kept.looked_at = Some(basis);
+        kept.failed = failed;
+        if now.is_some() {
+            kept.now = now;
+        }
+        Ok(())
     }
 
     /// Answers an enquiry; none before any odds were drawn.
@@ -362,14 +387,7 @@ impl Desk {
         if let Some(order) = self.read(|file, _| file.order_of_act(&maker.ids[0]))? {
             return Ok(order);
         }
-        let Some(odds) = self.odds(day)?.now else {
-            return Err(AppError::new(
-                Kind::NotFound,
-                "no futures were drawn yet",
-                "the enquiry",
-                "make a plan first, or wait until its futures are drawn",
-            ));
-        };
+        let odds = self.odds_to_promise_from(day, &promised)?;
         let (order, number, made) = self.write(|file| {
             let made = file.makeable(&file.books, &odds, enquiry, maker)?;
             let (line, target) = (made.line.clone(), made.target);
@@ -392,6 +410,29 @@ impl Desk {
             target,
         });
         Ok(order)
+    }
+
+    /// Odds that know of everything in the books but the promises made from them.
+    fn odds_to_promise_from(
+        &self,
+        day: Date,
+        promised: &[Promised],
+    ) -> Result<Arc<OddsNow>, AppError> {
+        let state = self.odds(day)?;
+        if let Some(failed) = state.failed {
+            return Err(failed);
+        }
+        let number = self.read(|_, sight| Ok(sight.books.number))?;
+        let own = promised.len() as u64 * ENTRIES_OF_PROMISE;
+        match state.now {
+            Some(odds) if odds.as_of == day && odds.number + own == number => Ok(odds),
+            _ => Err(AppError::new(
+                Kind::Invalid,
+                "something was recorded just now, and the futures are being drawn anew",
+                "the enquiry",
+                "try again in a moment: nothing was promised",
+            )),
+        }
     }
 
     /// Names of varieties and rootstocks.

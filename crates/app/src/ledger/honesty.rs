@@ -1,6 +1,6 @@
 //! Whether odds that were given came true: what was said each week, held against what was sent off.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday};
@@ -32,6 +32,8 @@ pub struct Ahead {
     pub weeks: u32,
     /// Lines that have come due since.
     pub lines: usize,
+    /// Lines with odds that are left out, since they were cancelled or changed before they were due.
+    pub left_out: usize,
     /// Mean squared distance of the odds from what came true (0 or 1): the Brier score, 0 at best; none
     /// without lines.
     pub brier: Option<f64>,
@@ -141,7 +143,10 @@ impl NurseryFile {
         }
         given.sort_by_key(|it| it.as_of);
         let due = lines_come_due(books, day);
-        let ahead = AHEAD.map(|weeks| Ahead::of(weeks, called(&given, &due, weeks)));
+        let ahead = AHEAD.map(|weeks| {
+            let (called, left_out) = called(&given, &due, weeks, day);
+            Ahead::of(weeks, called, left_out)
+        });
         Ok(HonestyAnswer {
             weeks: given.len(),
             ahead: ahead.into(),
@@ -152,34 +157,41 @@ impl NurseryFile {
 /// A line whose due week has passed.
 struct DueLine<'a> {
     book: &'a LineBook,
-    terms: &'a Line,
+    /// What was agreed at the end of its due week; none of a line that was cancelled before.
+    terms: Option<&'a Line>,
     kept: bool,
 }
 
 type Key<'a> = (&'a str, &'a str);
 
-/// Lines whose due week is over and that were not cancelled before.
+/// All lines of the books, and whether each was on time by what was agreed at the end of its due week.
 fn lines_come_due(books: &Books, day: Date) -> BTreeMap<Key<'_>, DueLine<'_>> {
     let mut due = BTreeMap::new();
     for (order, book) in &books.orders {
         for (name, line) in &book.lines {
-            let Some(terms) = line.on(day) else { continue };
-            let until = end_of_week(terms.due);
-            let Some(then) = line.on(until).filter(|_| until < day) else {
-                continue;
-            };
-            let percent = then.tolerance_percent.map_or(0.0, f64::from);
-            let slack = (percent / 100.0 * f64::from(then.plants)) as u32;
-            let kept = line.shipped_until(until) + slack >= then.plants;
-            let known = DueLine {
-                book: line,
-                terms: then,
-                kept,
-            };
+            let known = DueLine::of(line, day);
             due.insert((order.as_str(), name.as_str()), known);
         }
     }
     due
+}
+
+impl<'a> DueLine<'a> {
+    fn of(book: &'a LineBook, day: Date) -> Self {
+        // The version that was in force when its own due week ended.
+        let versions = book.versions.iter().filter_map(|(_, it)| it.as_deref());
+        let terms = versions.rev().find_map(|it| {
+            let until = end_of_week(it.due);
+            let then = book.on(until).filter(|then| then.due == it.due)?;
+            (until < day).then_some(then)
+        });
+        let kept = terms.is_some_and(|it| {
+            let percent = it.tolerance_percent.map_or(0.0, f64::from);
+            let slack = (percent / 100.0 * f64::from(it.plants)) as u32;
+            book.shipped_until(end_of_week(it.due)) + slack >= it.plants
+        });
+        Self { book, terms, kept }
+    }
 }
 
 /// The Sunday of a day's week.
@@ -189,24 +201,35 @@ fn end_of_week(day: Date) -> Date {
     day.saturating_add(days.days())
 }
 
-/// What was said of each line last, so many weeks or more before it was due. What was said of other plants or
-/// another day was said of another line.
-fn called(given: &[Given], due: &BTreeMap<Key<'_>, DueLine<'_>>, weeks: u32) -> Vec<CalledLine> {
+/// What was said of each line last, so many weeks or more before it was due, and how many lines are left out.
+/// What was said of other plants or another day was said of another line.
+fn called(
+    given: &[Given],
+    due: &BTreeMap<Key<'_>, DueLine<'_>>,
+    weeks: u32,
+    day: Date,
+) -> (Vec<CalledLine>, usize) {
     let mut last: BTreeMap<Key<'_>, CalledLine> = BTreeMap::new();
+    let mut said: BTreeSet<Key<'_>> = BTreeSet::new();
     for it in given {
         for (order, line, odds) in &it.lines {
             let Some((key, of_line)) = due.get_key_value(&(order.as_str(), line.as_str())) else {
                 continue;
             };
-            let is_ahead = it.as_of.saturating_add(i64::from(weeks).weeks()) <= of_line.terms.due;
-            let is_same = of_line.book.on(it.as_of).is_some_and(|then| {
-                (then.plants, then.due) == (of_line.terms.plants, of_line.terms.due)
-            });
-            if is_ahead && is_same {
+            let Some(then) = of_line.book.on(it.as_of) else {
+                continue;
+            };
+            let is_ahead = it.as_of.saturating_add(i64::from(weeks).weeks()) <= then.due;
+            if !is_ahead || end_of_week(then.due) >= day {
+                continue;
+            }
+            said.insert(*key);
+            let agreed = |terms: &&Line| (then.plants, then.due) == (terms.plants, terms.due);
+            if let Some(terms) = of_line.terms.filter(agreed) {
                 let called = CalledLine {
                     order: order.clone(),
                     line: line.clone(),
-                    due: of_line.terms.due,
+                    due: terms.due,
                     given: iso_week(it.as_of),
                     odds: *odds,
                     kept: of_line.kept,
@@ -215,13 +238,14 @@ fn called(given: &[Given], due: &BTreeMap<Key<'_>, DueLine<'_>>, weeks: u32) -> 
             }
         }
     }
+    let left_out = said.len() - last.len();
     let mut called: Vec<CalledLine> = last.into_values().collect();
     called.sort_by(|one, other| other.due.cmp(&one.due));
-    called
+    (called, left_out)
 }
 
 impl Ahead {
-    fn of(weeks: u32, called: Vec<CalledLine>) -> Self {
+    fn of(weeks: u32, called: Vec<CalledLine>, left_out: usize) -> Self {
         let calls: Vec<Call> = called
             .iter()
             .filter_map(|it| Call::try_new(it.odds, it.kept).ok())
@@ -232,6 +256,7 @@ impl Ahead {
         Self {
             weeks,
             lines: called.len(),
+            left_out,
             brier: brier_score(&calls),
             parts: parts.map(|it| BrierParts {
                 reliability: it.reliability,

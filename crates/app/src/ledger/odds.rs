@@ -10,10 +10,10 @@ use futures::{Keep, Stored};
 use jiff::civil::Date;
 use nursery::Nursery;
 use nursery::files::parse_week;
-use nursery::ledger::Books;
+use nursery::ledger::{Books, Event, Outcome};
 use season::{Calendar, PlannedJob, SeasonModel};
 use serde::Deserialize;
-use store::Ledger;
+use store::{Ledger, Reading};
 
 use super::NurseryFile;
 use super::week::{JobLeft, WorkDone};
@@ -104,7 +104,7 @@ impl NurseryFile {
         let (jobs, dropped) = planned(&season, &left);
         let hours = plan.hours(&season);
         let case = season::futures_case(&season, &jobs, &hours, options.seed);
-        let keep = keep(&season);
+        let keep = keep(&season, &self.promised_at(books)?);
         let (summary, stored) = drawn(&case, &keep, options, watch)?;
         let run = FuturesRun {
             run: format!("{}-{}x{}", plan.run, options.futures, options.seed),
@@ -166,6 +166,24 @@ impl NurseryFile {
             number,
             start_hours: kept.start_hours,
         }))
+    }
+
+    /// The odds at which lines were promised, by line, where they were promised from an enquiry.
+    fn promised_at(&self, books: &Books) -> Result<BTreeMap<String, f64>, AppError> {
+        let mut promised_at = BTreeMap::new();
+        for (order, book) in &books.orders {
+            for (line, book) in &book.lines {
+                let Some((when, _)) = book.promised.last() else {
+                    continue;
+                };
+                let entry = self.asked(self.ledger.entry(when.number))?;
+                let odds = entry.and_then(|it| odds_promised(&it.outcome));
+                if let Some(odds) = odds {
+                    promised_at.insert(format!("{order}/{line}"), odds);
+                }
+            }
+        }
+        Ok(promised_at)
     }
 
     /// Keeps odds with the nursery file: the last ones, and in short those given in their week.
@@ -245,49 +263,83 @@ impl PlanFollowed {
     }
 }
 
+/// The odds at which the promise of an entry was made.
+fn odds_promised(outcome: &[u8]) -> Option<f64> {
+    let Ok(Outcome::Done(events)) = Outcome::decode(outcome) else {
+        return None;
+    };
+    events.iter().find_map(|event| match event {
+        Event::Promised {
+            odds: Some(odds), ..
+        } => odds.get("at_odds")?.as_f64(),
+        _ => None,
+    })
+}
+
 /// The jobs left as jobs of a season, and what to know of those that it has no place for.
-fn planned(season: &SeasonModel, left: &[JobLeft<'_>]) -> (Vec<PlannedJob>, Option<String>) {
+fn planned(season: &SeasonModel, left: &[JobLeft<'_>]) -> (Vec<PlannedJob>, Vec<String>) {
     let operations: BTreeMap<&str, usize> = season
         .operations
         .iter()
         .enumerate()
         .map(|(at, it)| (it.id.as_str(), at))
         .collect();
-    let (mut jobs, mut dropped) = (Vec::new(), 0);
+    let mut jobs: BTreeMap<(usize, usize), PlannedJob> = BTreeMap::new();
+    let (mut unknown, mut lapsed) = (0, 0);
     let slip = i64::from(season.slip_weeks);
-    for it in left.iter().filter(|it| it.left > 0 && it.week >= -slip) {
+    for it in left.iter().filter(|it| it.left > 0) {
         let name = it.job.job.rsplit_once(' ');
         let operation = name
             .filter(|(_, week)| parse_week(week).is_some())
             .and_then(|(operation, _)| operations.get(operation));
         let week = usize::try_from(it.week.max(0)).unwrap_or(usize::MAX);
         match operation {
-            Some(operation) if week < season.weeks => jobs.push(PlannedJob {
-                job: it.job.job.clone(),
-                operation: *operation,
-                week,
-                plants: it.left,
-            }),
+            _ if it.week < -slip => lapsed += 1,
+            None => unknown += 1,
+            Some(operation) if week < season.weeks => {
+                // What slipped is done with this week's job of its kind.
+                let job = jobs.entry((week, *operation)).or_insert(PlannedJob {
+                    job: it.job.job.clone(),
+                    operation: *operation,
+                    week,
+                    plants: 0,
+                });
+                job.plants += it.left;
+            }
             Some(_) => {}
-            None => dropped += 1,
         }
     }
-    jobs.sort_by_key(|it| (it.week, it.operation));
-    let note = (dropped > 0).then(|| {
+    (jobs.into_values().collect(), left_out(unknown, lapsed))
+}
+
+/// What to know of jobs that the odds leave out.
+fn left_out(unknown: usize, lapsed: usize) -> Vec<String> {
+    let unknown = (unknown > 0).then(|| {
         format!(
-            "{dropped} jobs of the plan are for trees that nobody asks for any more, or go by steps no longer in \
+            "{unknown} jobs of the plan are for trees that nobody asks for any more, or go by steps no longer in \
              use: the odds leave them out. Make a new plan."
         )
     });
-    (jobs, note)
+    let lapsed = (lapsed > 0).then(|| {
+        format!(
+            "{lapsed} jobs of the plan are later than a job may slip, and so is what would have made up for them: \
+             the odds leave them out. Make a new plan."
+        )
+    });
+    unknown.into_iter().chain(lapsed).collect()
 }
 
-/// What of the futures is kept to be asked: the stages of trees that are sold, and how safe each line is to be.
-fn keep(season: &SeasonModel) -> Keep {
+/// What of the futures is kept to be asked: the stages of trees that are sold, and how safe each line is to be:
+/// as its money says, or as it was promised where that is safer.
+fn keep(season: &SeasonModel, promised_at: &BTreeMap<String, f64>) -> Keep {
     let stages = season.stages.iter().filter(|it| it.size.is_some());
     let lines = season.lines.iter().filter(|it| !it.on_spec);
+    let target = |line: &season::Line| {
+        let promised = promised_at.get(&line.id).copied().unwrap_or(0.0);
+        (line.id.clone(), line.target.max(promised))
+    };
     Keep {
         stages: stages.map(|it| it.id.clone()).collect(),
-        targets: lines.map(|it| (it.id.clone(), it.target)).collect(),
+        targets: lines.map(target).collect(),
     }
 }

@@ -327,16 +327,19 @@ impl NurseryFile {
         size: &str,
     ) -> Option<f64> {
         let latest = books.latest?;
-        let fits = |cell: Option<&String>, wanted: &str| {
-            cell.is_none_or(|it| it.is_empty() || it == wanted)
+        let rows: Vec<_> = books.settings.rows("price", latest).collect();
+        let cell =
+            |row: &BTreeMap<String, String>, key: &str| row.get(key).cloned().unwrap_or_default();
+        let priced = |rootstock: &str| {
+            rows.iter().find(|row| {
+                cell(row, "of") == "tree"
+                    && cell(row, "variety") == variety
+                    && cell(row, "size") == size
+                    && cell(row, "rootstock") == rootstock
+            })
         };
-        let mut rows = books.settings.rows("price", latest);
-        let row = rows.find(|row| {
-            row.get("of").is_some_and(|it| it == "tree")
-                && fits(row.get("variety"), variety)
-                && fits(row.get("rootstock"), rootstock)
-                && fits(row.get("size"), size)
-        });
+        // The price of its rootstock goes before that on any, as in the plan.
+        let row = priced(rootstock).or_else(|| priced(""));
         row?.get("price")?.parse().ok()
     }
 }

@@ -39,6 +39,8 @@ pub struct Enquiry {
     pub at_odds: u32,
     /// For whom; with it, the answer tells the acts that making the promise would be.
     pub customer: Option<String>,
+    /// The price of one that is agreed, minor units; that of the price list without it.
+    pub price: Option<i64>,
 }
 
 /// `promise --json`.
@@ -68,7 +70,7 @@ pub struct PromiseAnswer {
     /// The run they are of.
     pub run: String,
     /// The acts that making the promise would be, without `id`, `on` and `by`: order and promise of what was
-    /// asked for, or of the largest number. None without a customer, or where nothing can be promised.
+    /// asked for, or of the largest number. None without a customer or a price, or where nothing can be promised.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub acts: Option<[Value; 2]>,
 }
@@ -184,7 +186,7 @@ impl NurseryFile {
         if let Some(it) = &answered {
             answer.odds = it.odds;
             answer.largest = it.largest;
-            answer.breaks = it.breaks.iter().map(Break::of).collect();
+            answer.breaks = it.breaks.iter().map(|it| counter.broken(it)).collect();
             answer.earliest_week = counter.earliest(&asked, enquiry.plants, week, it)?;
         }
         answer.alternatives = counter.alternatives(&asked, enquiry, week, &answer)?;
@@ -239,7 +241,7 @@ impl NurseryFile {
                     enquiry.plants, enquiry.by, answer.largest
                 ),
                 "plants",
-                "ask for fewer, a later week or something else, and name the customer",
+                "ask for fewer, a later week or something else, and name the customer and a price",
             ));
         };
         for (act, id) in acts.iter_mut().zip(&maker.ids) {
@@ -259,7 +261,7 @@ impl NurseryFile {
         let of_case = counter.line(&Product::of(enquiry), enquiry.plants, week);
         let told = json!({
             "order": order, "line": line, "on_time": answer.odds, "run": answer.run, "futures": answer.futures,
-            "seed": odds.answer.seed, "as_of": odds.as_of, "entries": odds.number,
+            "seed": odds.answer.seed, "as_of": odds.as_of, "entries": odds.number, "at_odds": answer.at_odds,
         });
         Ok(Makeable {
             line: Order {
@@ -333,20 +335,20 @@ impl Product {
     }
 }
 
-impl Break {
-    fn of(broken: &futures::Broken) -> Self {
-        let (order, line) = broken.line.split_once('/').unwrap_or((&broken.line, ""));
-        Self {
-            order: order.to_owned(),
-            line: line.to_owned(),
-            odds: broken.odds_before,
-            odds_then: broken.odds_after,
-            target: broken.target,
+impl Counter<'_> {
+    /// A promise that would be broken, by order and line.
+    fn broken(&self, it: &futures::Broken) -> Break {
+        let lines = &self.odds.season.lines;
+        let line = lines.iter().find(|line| line.id == it.line);
+        Break {
+            order: line.map_or_else(|| it.line.clone(), |line| line.order.clone()),
+            line: line.map_or_else(String::new, |line| line.line.clone()),
+            odds: it.odds_before,
+            odds_then: it.odds_after,
+            target: it.target,
         }
     }
-}
 
-impl Counter<'_> {
     /// The stages whose trees of a product an enquiry may have.
     fn accepts(&self, product: &Product) -> Vec<String> {
         let stages = &self.odds.season.stages;
@@ -409,8 +411,21 @@ impl Counter<'_> {
         Ok(supply.map_or(0.0, |it| it.odds(plants, due)))
     }
 
-    /// The first week by which all plants can be promised: the week asked for where they can be, else the
-    /// first by which they are complete, if nobody earlier is pushed below the odds they are to have.
+    /// The odds that so many plants are there by a week, and so many in all by a later one.
+    fn odds_in_parts(
+        &self,
+        product: &Product,
+        first: (u32, i32),
+        all: (u32, i32),
+    ) -> Result<f64, AppError> {
+        let supply = self.supply(product, all.0, all.1)?;
+        let parts = [first, all]
+            .map(|(plants, week)| (plants, usize::try_from(week).unwrap_or(usize::MAX)));
+        Ok(supply.map_or(0.0, |it| it.odds_of_all(&parts)))
+    }
+
+    /// The first week by which all plants can be promised, each week asked for on its own: a later one leaves
+    /// more to others.
     fn earliest(
         &self,
         product: &Product,
@@ -421,24 +436,30 @@ impl Counter<'_> {
         let Some(own) = answered.earliest else {
             return Ok(None);
         };
-        let mut from = i32::try_from(own).unwrap_or(i32::MAX);
-        if answered.largest >= plants {
-            return Ok(Some(self.iso(from.min(week))));
-        }
-        // A later week leaves more to others; a few are tried, each with its own shares.
-        for _ in 0..LATER_TRIES {
-            if from >= self.weeks() {
+        let own = i32::try_from(own).unwrap_or(i32::MAX);
+        let can = |week: i32| -> Result<bool, AppError> {
+            let asked = self.ask(product, plants, week)?;
+            Ok(asked.is_some_and(|it| it.largest >= plants))
+        };
+        // The last week known to do, and the first that may.
+        let (mut does, mut may) = if answered.largest >= plants {
+            (week, own.min(week))
+        } else {
+            let last = self.weeks() - 1;
+            if own > last || !can(last)? {
                 return Ok(None);
             }
-            let Some(later) = self.ask(product, plants, from)? else {
-                return Ok(None);
-            };
-            if later.largest >= plants {
-                return Ok(Some(self.iso(from)));
+            (last, own)
+        };
+        while may < does {
+            let middle = may + (does - may) / 2;
+            if can(middle)? {
+                does = middle;
+            } else {
+                may = middle + 1;
             }
-            from += LATER_STEP;
         }
-        Ok(None)
+        Ok(Some(self.iso(does)))
     }
 
     fn weeks(&self) -> i32 {
@@ -471,8 +492,10 @@ impl Counter<'_> {
         if answer.largest < enquiry.plants
             && let Some(later) = &answer.earliest_week
         {
+            let then = week_asked(&self.odds.season, later)?;
             if answer.largest > 0 {
-                let odds = self.odds_of(asked, answer.largest, week)?;
+                let odds =
+                    self.odds_in_parts(asked, (answer.largest, week), (enquiry.plants, then))?;
                 let first = self.alternative(asked, &enquiry.by, answer.largest, odds);
                 all.push(Alternative {
                     rest: Some(Rest {
@@ -482,7 +505,6 @@ impl Counter<'_> {
                     ..first
                 });
             }
-            let then = week_asked(&self.odds.season, later)?;
             let odds = self.odds_of(asked, enquiry.plants, then)?;
             all.push(self.alternative(asked, later, enquiry.plants, odds));
         }
@@ -550,25 +572,31 @@ impl Counter<'_> {
         answer: &PromiseAnswer,
     ) -> Option<[Value; 2]> {
         let customer = enquiry.customer.as_ref()?;
+        let listed = answer.price.map(|it| it.round() as i64);
+        let price = enquiry.price.or(listed)?;
         let plants = answer.largest.min(enquiry.plants);
         (plants > 0).then(|| {
             let order = self.file.next_order(self.books);
+            let as_of = self.odds.as_of;
             let monday = |week: i32| self.odds.season.calendar.monday(i64::from(week));
+            // At the end of a week its Friday may have passed.
+            let due = friday(monday(week)).max(as_of);
             let line = json!({
                 "line": "1",
                 "variety": asked.variety.as_str(),
                 "rootstocks": [asked.rootstock.as_str()],
                 "size": asked.size.as_str(),
                 "plants": plants,
-                "earliest": monday(week - EARLY_WEEKS).max(self.odds.as_of),
-                "due": friday(monday(week)),
+                "earliest": monday(week - EARLY_WEEKS).max(as_of),
+                "due": due,
                 "latest": friday(monday(week + LATE_WEEKS)),
-                "price": answer.price.unwrap_or_default().round() as i64,
+                "price": price,
                 "contract": true,
             });
-            let ordered = json!({"act": "order", "order": order, "customer": customer, "lines": [line]});
+            let ordered =
+                json!({"act": "order", "order": order, "customer": customer, "lines": [line]});
             let promised = json!({
-                "act": "promise", "order": order, "line": "1", "plants": plants, "until": friday(monday(week)),
+                "act": "promise", "order": order, "line": "1", "plants": plants, "until": due,
             });
             [ordered, promised]
         })
@@ -583,11 +611,6 @@ fn not_asked(error: &SimulateError) -> AppError {
         "ask for at least one plant at odds of 1 to 99 percent",
     )
 }
-
-/// Weeks between later weeks that are tried.
-const LATER_STEP: i32 = 4;
-/// Later weeks that are tried.
-const LATER_TRIES: usize = 4;
 
 /// The last working day of a week, from its Monday.
 fn friday(monday: Date) -> Date {

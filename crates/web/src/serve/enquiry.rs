@@ -1,6 +1,8 @@
 //! An answer to whoever asks: how sure, how many, from when, what else; and the promise itself.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 use app::ledger::desk::OddsState;
 use app::ledger::{Alternative, Break, Choices, Enquiry, Maker, PromiseAnswer};
@@ -10,6 +12,7 @@ use maud::{Markup, html};
 use super::address;
 use super::ask::{Ask, Fields};
 use super::form::{self, Field, Kind};
+use super::keeper;
 use super::office::Office;
 use super::page::Page;
 use super::promises;
@@ -60,6 +63,9 @@ const CUSTOMER: Field = must(
     "",
 );
 
+/// The price that is agreed.
+const PRICE: Field = must("price", words::PRICE_EACH, Kind::Money, words::PRICE_HINT);
+
 /// Seconds after which a page asks again for odds that are being drawn.
 pub(super) const AGAIN_S: u32 = 2;
 
@@ -74,9 +80,12 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
 
 /// A promise that is made.
 pub(super) fn promise(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    // Odds are to know of everything that was recorded: drawn here where they do not yet.
+    keeper::look(office, &Arc::new(AtomicBool::new(false)));
     let mut view = View::of(office, ask, ask.form.clone())?;
-    let (maker, customer) = (view.maker(), view.customer());
-    let (Some(asked), Some(maker), Some(customer)) = (view.asked.clone(), maker, customer) else {
+    let (maker, terms) = (view.maker(), view.terms());
+    let (Some(asked), Some(maker), Some((customer, price))) = (view.asked.clone(), maker, terms)
+    else {
         return Ok(match view.reply(None)? {
             Reply::Page(page) => Reply::NotDone(page),
             other => other,
@@ -84,6 +93,7 @@ pub(super) fn promise(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     };
     let enquiry = Enquiry {
         customer: Some(customer),
+        price: Some(price),
         ..asked
     };
     let made = office
@@ -127,6 +137,7 @@ fn enquiry(values: &Fields) -> Result<Enquiry, BTreeMap<&'static str, String>> {
         by: by.unwrap_or_default(),
         at_odds: whole("odds").unwrap_or(AT_ODDS),
         customer: None,
+        price: None,
     })
 }
 
@@ -165,6 +176,18 @@ impl<'a> View<'a> {
         })
     }
 
+    fn is_today(&self) -> bool {
+        self.office.day(self.ask) == self.office.today()
+    }
+
+    /// Why odds that there are could not be drawn anew.
+    fn failed_since(&self) -> Option<&AppError> {
+        self.odds
+            .failed
+            .as_ref()
+            .filter(|_| self.odds.now.is_some())
+    }
+
     /// Who makes a promise; none where the form lacks it.
     fn maker(&mut self) -> Option<Maker> {
         let sent = record::headed(&self.values, self.office.today(), self.ask);
@@ -179,10 +202,13 @@ impl<'a> View<'a> {
         })
     }
 
-    fn customer(&mut self) -> Option<String> {
-        let form::Read { keys, wrong } = form::read(&[CUSTOMER], &self.values, 0);
+    /// For whom a promise is, and at what price.
+    fn terms(&mut self) -> Option<(String, i64)> {
+        let decimals = self.office.decimals();
+        let form::Read { keys, wrong } = form::read(&[CUSTOMER, PRICE], &self.values, decimals);
         self.wrong.extend(wrong);
-        Some(keys.get("customer")?.as_str()?.to_owned())
+        let customer = keys.get("customer")?.as_str()?.to_owned();
+        Some((customer, keys.get("price")?.as_i64()?))
     }
 
     /// The page, with why a promise was not made where it was not.
@@ -219,7 +245,7 @@ impl<'a> View<'a> {
             ),
         };
         let body = html! {
-            @if let Some(error) = failed { (not_possible(error)) }
+            @if let Some(error) = failed.or(self.failed_since()) { (not_possible(error)) }
             @if self.odds.now.is_none() { (no_odds(&self.odds)) }
             @else if let Some((asked, it)) = answered {
                 (self.facts(it))
@@ -232,11 +258,11 @@ impl<'a> View<'a> {
                 @if answered.is_some() { h2 { (words::QUESTION) } }
                 (self.form())
             }
-            @if let Some(now) = &self.odds.now { p.quiet { (words::from_odds(&now.answer.run, now.answer.futures, self.odds.is_stale)) } }
+            @if let Some(now) = &self.odds.now { p.quiet { (words::from_odds(now.answer.futures, &app::date_words(now.as_of), self.odds.is_stale && self.is_today())) } }
             (folded(words::METHOD, &html! { p.say { (words::METHOD_WORDS) } }))
         };
         let page = Page::new(promises::HERE, words::SHEET, said, body).among(PARTS);
-        if self.odds.now.is_none() && self.odds.is_stale {
+        if self.odds.now.is_none() && self.odds.is_stale && self.is_today() {
             page.again_in(AGAIN_S)
         } else {
             page
@@ -306,13 +332,18 @@ impl<'a> View<'a> {
         let header = record::headed(&self.values, day, self.ask);
         let choices = |of| self.office.choices(day, of);
         let is_header_wrong = HEADER.iter().any(|it| self.wrong.contains_key(it.key));
+        let mut priced = self.values.clone();
+        if let (None, Some(minor)) = (priced.get("price"), it.price) {
+            let listed = form::whole_units(minor.round() as i64, self.office.decimals());
+            priced.0.push(("price".to_owned(), listed));
+        }
         html! {
             section {
                 h2 { (words::PROMISE_IT) }
                 form.entry method="post" action="/enquiry" {
                     @for key in ["id", "id2"] { input type="hidden" name=(key) value=[self.values.get(key)]; }
                     @for field in &FIELDS { input type="hidden" name=(field.key) value=[self.values.get(field.key)]; }
-                    (form::draw(&[CUSTOMER], &self.values, &self.wrong, choices))
+                    (form::draw(&[CUSTOMER, PRICE], &priced, &self.wrong, choices))
                     details open[self.ask.who.is_none() || is_header_wrong] {
                         summary { (words::WHO_AND_WHEN) }
                         (form::draw(&HEADER, &header, &self.wrong, choices))
@@ -400,7 +431,15 @@ impl<'a> View<'a> {
                 }
                 td data-head=(words::ODDS) data-v=(it.odds) { span.odds { (odds_words(Some(it.odds))) } }
                 td.n data-head=(words::PRICE) { @match it.price { Some(minor) => (price(app::of_minor(minor, &currency), &currency)), None => "–" } }
-                td.full-row { a.button.plain href=(self.offer(asked, plants, &it.by, product)) { (words::OFFER) } }
+                td.full-row {
+                    @if let Some(rest) = &it.rest {
+                        a.button.plain href=(self.offer(asked, plants, &it.by, product)) { (words::OFFER_FIRST) }
+                        " "
+                        a.button.plain href=(self.offer(asked, rest.plants, &rest.by, product)) { (words::OFFER_REST) }
+                    } @else {
+                        a.button.plain href=(self.offer(asked, plants, &it.by, product)) { (words::OFFER) }
+                    }
+                }
             }
         }
     }
@@ -421,7 +460,8 @@ pub(super) fn no_odds(odds: &OddsState) -> Markup {
     }
 }
 
-fn not_possible(error: &AppError) -> Markup {
+/// What went wrong, and what helps.
+pub(super) fn not_possible(error: &AppError) -> Markup {
     html! {
         div.notice {
             p { (sentence(&error.what)) }

@@ -68,6 +68,7 @@ fn part(ahead: &Ahead) -> Markup {
                 }
             }
             (bins(ahead))
+            @if ahead.left_out > 0 { p { (words::left_out(ahead.left_out)) } }
             (folded(words::EACH, &each(&ahead.called)))
         }
     }

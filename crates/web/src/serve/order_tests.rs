@@ -261,7 +261,7 @@ fn an_order_is_entered_changed_and_cancelled() {
     );
     assert!(page.contains("due 1 May 2028, from 3 Apr 2028 to 26 Jun 2028 at the latest"));
     assert!(page.contains("12.50 EUR each, no contract"));
-    assert!(page.contains("One line is newer than the run and has no odds yet"));
+    assert!(page.contains("One line is newer than these odds"));
 
     let id = ulid();
     let changed = [("id", &*id), ("plants", "900"), ("contract", "yes")]
@@ -606,7 +606,7 @@ fn with_finished_trees() -> Scene {
         office,
         1,
         &json!({"act": "buy_in", "stage": "finished", "rootstock": "carrizo", "variety": "valencia", "size": "4L",
-            "plants": 500, "place": "yard-1", "source": "a neighbor", "new_lot": "T-1", "lot": "T-1"}),
+            "plants": 500, "place": "yard-1", "source": "a neighbor", "lot": "T-1"}),
     );
     done(
         office,
@@ -630,7 +630,12 @@ fn promise_form(id: &str) -> Ask {
     form[4].1 = "2027-05-17";
     // A name that is another one, as long.
     let second = id.replacen("JP", "JR", 1);
-    form.extend([("customer", "Garden House"), ("odds", "90"), ("id", id)]);
+    form.extend([
+        ("customer", "Garden House"),
+        ("price", "12.00"),
+        ("odds", "90"),
+        ("id", id),
+    ]);
     form.push(("id2", &second));
     Ask {
         form: fields(&form),

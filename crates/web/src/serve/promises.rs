@@ -11,7 +11,7 @@ use serde_json::json;
 
 use super::address;
 use super::ask::{Ask, Fields};
-use super::enquiry::AGAIN_S;
+use super::enquiry::{AGAIN_S, not_possible};
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
@@ -137,11 +137,14 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         .collect();
     let answer = words::answer(view.tally(&fitting));
     let csv = address::with_fields("/promises.csv", &pairs(&ask.query));
-    let odd = match &office.desk.odds(office.day(ask))?.now {
-        Some(now) => odd_counts(&now.answer.surprises, |_| true),
-        None => html! {},
+    let odds = office.desk.odds(office.day(ask))?;
+    let surprises = odds.now.as_ref().map_or(&[][..], |it| &it.answer.surprises);
+    let failed = odds.failed.as_ref().filter(|_| odds.now.is_some());
+    let body = html! {
+        @if let Some(error) = failed { (not_possible(error)) }
+        (view.body(&book, &fitting))
+        (odd_counts(surprises, |_| true))
     };
-    let body = html! { (view.body(&book, &fitting)) (odd) };
     let page = Page::new(HERE, words::SHEET, answer, body)
         .among(words::PARTS)
         .with_csv(csv);

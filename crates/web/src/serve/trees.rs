@@ -29,7 +29,10 @@ const EVERY: usize = 4;
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let odds = office.desk.odds(office.day(ask))?;
     let Some(now) = &odds.now else {
-        return Ok(Reply::Page(without_odds(&odds)));
+        return Ok(Reply::Page(without_odds(
+            &odds,
+            office.day(ask) == office.today(),
+        )));
     };
     let products = now.products();
     let Some(chosen) = chosen(&products, ask) else {
@@ -61,10 +64,10 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     Ok(Reply::Page(promises::until_odds_follow(office, ask, page)?))
 }
 
-fn without_odds(odds: &OddsState) -> Page {
+fn without_odds(odds: &OddsState, is_today: bool) -> Page {
     let answer = crate::words::enquiry::NO_FUTURES;
     let page = Page::new(promises::HERE, words::SHEET, answer, no_odds(odds)).among(PARTS);
-    if odds.is_stale {
+    if odds.is_stale && is_today {
         page.again_in(AGAIN_S)
     } else {
         page

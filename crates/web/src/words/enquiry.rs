@@ -10,6 +10,10 @@ pub(crate) const NO_FUTURES: &str = "Nothing can be promised yet: no futures wer
 pub(crate) const BEING_DRAWN: &str =
     "The futures are being drawn now. This page asks again by itself in a moment.";
 pub(crate) const CUSTOMER: &str = "Customer";
+pub(crate) const PRICE_EACH: &str = "Price of one";
+pub(crate) const PRICE_HINT: &str = "From the price list, where it has one.";
+pub(crate) const OFFER_FIRST: &str = "Ask for the first part";
+pub(crate) const OFFER_REST: &str = "Ask for the rest";
 pub(crate) const PROMISE_IT: &str = "Promise it";
 pub(crate) const WHO_AND_WHEN: &str = "Who promises, and when";
 pub(crate) const BREAKS: &str = "All of them would break promises made before";
@@ -29,7 +33,8 @@ pub(crate) const METHOD: &str = "How this is worked out";
 pub(crate) const METHOD_WORDS: &str = "The enquiry is put into each stored future as one more order line, and the trees are shared out anew: \
      the odds are the share of futures in which it is complete by the end of the week. What can be promised \
      leaves every promise made before at the odds it is to have, or as it is where it lies below them, and \
-     takes no tree that planned work will need. Trees of lots under a hold are not counted. The futures are \
+     takes no tree that planned work will need. Trees of lots under a hold are not counted. Other rootstocks are \
+     those whose union with the variety lasts; whether a customer's site bears them is told under Combinations. The futures are \
      drawn anew after every entry.";
 
 pub(crate) const VARIETY: &str = "Variety";
@@ -92,14 +97,14 @@ pub(crate) fn broken(odds: &str, then: &str, target: &str) -> String {
 }
 
 /// Which futures the answer is from.
-pub(crate) fn from_odds(run: &str, futures: u32, is_stale: bool) -> String {
+pub(crate) fn from_odds(futures: u32, day: &str, is_stale: bool) -> String {
     let rest = if is_stale {
-        "Something was recorded since; they are being drawn anew."
+        " Something was recorded since; they are being drawn anew."
     } else {
-        "Nothing was recorded since."
+        ""
     };
     format!(
-        "From {} futures of {run}. {rest}",
+        "From {} futures as of {day}.{rest}",
         count(u64::from(futures))
     )
 }

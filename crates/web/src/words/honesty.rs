@@ -15,7 +15,7 @@ pub(crate) const CALLED: &str = "Odds called";
 pub(crate) const LINES: &str = "Lines";
 pub(crate) const MEAN: &str = "Mean odds";
 pub(crate) const KEPT: &str = "On time";
-pub(crate) const SCORE: &str = "Brier score";
+pub(crate) const SCORE: &str = "Mean squared miss (0 is best, 0.25 a thrown coin)";
 pub(crate) const RELIABILITY: &str = "Distance from honest odds";
 pub(crate) const RESOLUTION: &str = "How well lines are told apart";
 pub(crate) const UNCERTAINTY: &str = "What nobody could know";
@@ -30,8 +30,9 @@ pub(crate) const NO: &str = "not on time";
 pub(crate) const METHOD: &str = "How this is worked out";
 pub(crate) const METHOD_WORDS: &str = "For each line the odds count that were given last, so many weeks or more before its due day. A line \
      was on time when as many trees as it asked for, less its tolerance, were sent off by the end of its due week. \
-     Lines that were cancelled are left out, and odds given before plants or due day were changed. The Brier \
-     score is the mean squared distance between odds and what came true: 0 is best, 0.25 is a coin thrown. \
+     Lines that were cancelled before their due week ended are left out, and odds given before plants or due day \
+     were changed; how many is told. The mean squared miss is the Brier score: the mean squared distance between \
+     odds and what came true. Odds are kept while the program serves its pages with a plan accepted. \
      Its parts (Murphy 1973): distance from honest odds, less how well lines are told apart, with what nobody \
      could know added.";
 
@@ -57,4 +58,12 @@ pub(crate) fn answer(lines: usize, odds: &str, kept: &str, weeks: u32) -> String
 /// The head of a part of the page.
 pub(crate) fn ahead(weeks: u32) -> String {
     format!("Odds given {weeks} weeks or more before the due day")
+}
+
+/// Lines that are left out.
+pub(crate) fn left_out(lines: usize) -> String {
+    format!(
+        "Left out: {} that were cancelled or changed before they were due.",
+        of(lines as u64, "line")
+    )
 }

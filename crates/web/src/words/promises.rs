@@ -9,7 +9,7 @@ pub(crate) const SHEET: &str = "Promises";
 /// The pages beside the order book.
 pub(crate) const PARTS: &[(&str, &str)] = &[
     ("/promises", "Order book"),
-    ("/promises/trees", "Trees and promises"),
+    ("/promises/trees", "Trees and orders"),
     ("/enquiry", "Can I promise this?"),
     ("/promises/kept", "Did it come true?"),
 ];

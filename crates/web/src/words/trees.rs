@@ -2,7 +2,7 @@
 
 use crate::figures::{count, of};
 
-pub(crate) const SHEET: &str = "Trees and promises";
+pub(crate) const SHEET: &str = "Trees and orders";
 pub(crate) const NONE: &str = "No trees are grown for sale in this season.";
 pub(crate) const PRODUCT: &str = "Product";
 pub(crate) const SHOW: &str = "Show";
@@ -54,8 +54,9 @@ pub(crate) fn answer(what: &str, asked: u64, lines: usize, at_risk: usize) -> St
             count(asked)
         ),
         (_, risk) => format!(
-            "{} {what} are asked for in {lines_words}; {risk} of them below target.",
-            count(asked)
+            "{} {what} are asked for in {lines_words}; {} below target.",
+            count(asked),
+            of(risk as u64, "line")
         ),
     }
 }
