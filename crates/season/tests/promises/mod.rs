@@ -551,14 +551,14 @@ fn what_is_left_over_is_given_to_remedies_once() {
         .collect();
     let mut uses = model.operations[operation].uses.iter();
     let each = uses.find(|it| it.supply == buds).expect("buds").each;
-    let mut made_up = |left: u32| -> Vec<(i32, u32)> {
+    let mut made_up = |jobs: &[PlannedJob], left: u32| -> Vec<(i32, u32)> {
         // Half a bud more, so that no plant is lost in rounding.
         let amount = each * f64::from(2 * EACH + left) + 0.5;
         model.supplies[buds].batches = vec![SupplyBatch {
             amount,
             ..all_weeks.clone()
         }];
-        let case = futures_case(&model, &jobs, &BTreeMap::new(), 1);
+        let case = futures_case(&model, jobs, &BTreeMap::new(), 1);
         let pairs = bought(&case);
         let pairs = pairs.chunks(2).map(|pair| {
             assert!(pair[0].takes_from.is_none() && pair[1].takes_from.is_some());
@@ -568,11 +568,14 @@ fn what_is_left_over_is_given_to_remedies_once() {
         pairs.collect()
     };
     let (first, second) = (jobs[0].week as i32, jobs[1].week as i32);
-    assert_eq!(made_up(0), []);
-    assert_eq!(made_up(60), [(first, 60)]);
-    assert_eq!(made_up(EACH), [(first, EACH)]);
-    assert_eq!(made_up(EACH + 30), [(first, EACH), (second, 30)]);
-    assert_eq!(made_up(3 * EACH), [(first, EACH), (second, EACH)]);
+    assert_eq!(made_up(&jobs, 0), []);
+    assert_eq!(made_up(&jobs, 60), [(first, 60)]);
+    assert_eq!(made_up(&jobs, EACH), [(first, EACH)]);
+    assert_eq!(made_up(&jobs, EACH + 30), [(first, EACH), (second, 30)]);
+    assert_eq!(made_up(&jobs, 3 * EACH), [(first, EACH), (second, EACH)]);
+    // What is begun in an earlier week comes first, in whatever order the plan has its jobs.
+    let turned = [jobs[1].clone(), jobs[0].clone()];
+    assert_eq!(made_up(&turned, 60), [(first, 60)]);
 }
 
 #[test]
