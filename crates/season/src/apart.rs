@@ -9,7 +9,7 @@ use nursery::ids::LotName;
 use nursery::records::{Lot, OrderLine};
 
 use crate::model::{Apart, Stage, Why};
-use crate::stages::StageKey;
+use crate::stages::{Product, StageKey};
 
 /// Indices of the stages that hold plants apart, by the stage they would stand in and why.
 pub type ApartIndex = BTreeMap<(usize, Why), usize>;
@@ -50,9 +50,14 @@ pub fn all(nursery: &Nursery, keys: &[&StageKey], of_lots: &[StageKey]) -> Vec<A
 /// The grade that lines ask of a finished stage, and the share of trees that make it; of several the
 /// one asked for most.
 pub fn grade<'a>(nursery: &'a Nursery, key: &StageKey) -> Option<(&'a str, f64)> {
-    let size = key.size.as_ref()?;
+    kept_grade(nursery, &product(key)?)
+}
+
+/// The grade that trees of a product are kept apart by, and the share of them that make it.
+fn kept_grade<'a>(nursery: &'a Nursery, of: &Product) -> Option<(&'a str, f64)> {
+    let (_, _, size) = of;
     let mut asked: BTreeMap<&str, u64> = BTreeMap::new();
-    for line in lines_of(nursery, key) {
+    for line in lines_of(nursery, of) {
         if let Some(grade) = &line.grade {
             *asked.entry(grade).or_default() += u64::from(line.plants);
         }
@@ -69,7 +74,8 @@ pub fn grade<'a>(nursery: &'a Nursery, key: &StageKey) -> Option<(&'a str, f64)>
 
 /// Why plants of a lot are kept apart by their health: a line asks for a class that they lack.
 fn other_class(nursery: &Nursery, lot: &Lot, key: &StageKey) -> Option<Why> {
-    let asked: BTreeSet<&String> = lines_of(nursery, key)
+    let of = product(key)?;
+    let asked: BTreeSet<&String> = lines_of(nursery, &of)
         .filter_map(|line| line.health_class.as_ref())
         .collect();
     let class = lot.health_class.as_ref();
@@ -77,14 +83,17 @@ fn other_class(nursery: &Nursery, lot: &Lot, key: &StageKey) -> Option<Why> {
     lacks.then(|| Why::Class(class.filter(|it| asked.contains(it)).cloned()))
 }
 
-/// Order lines that ask for the trees of a finished stage.
-fn lines_of<'a>(nursery: &'a Nursery, key: &StageKey) -> impl Iterator<Item = &'a OrderLine> {
-    let (variety, size) = (key.variety.clone(), key.size.clone());
-    let rootstock = key.rootstock.clone();
+/// What stands in a finished stage.
+fn product(key: &StageKey) -> Option<Product> {
+    let (variety, size) = (key.variety.clone()?, key.size.clone()?);
+    Some((variety, key.rootstock.clone(), size))
+}
+
+/// Order lines that ask for a product.
+fn lines_of<'a>(nursery: &'a Nursery, of: &Product) -> impl Iterator<Item = &'a OrderLine> {
+    let (variety, rootstock, size) = of;
     nursery.orders.iter().filter(move |line| {
-        variety.as_ref() == Some(&line.variety)
-            && size.as_ref() == Some(&line.size)
-            && line.rootstocks.contains(&rootstock)
+        line.variety == *variety && line.size == *size && line.rootstocks.contains(rootstock)
     })
 }
 
@@ -128,10 +137,7 @@ pub fn parts(
             ready,
         });
     }
-    let of_class = key
-        .size
-        .as_ref()
-        .and_then(|_| other_class(nursery, lot, key));
+    let of_class = other_class(nursery, lot, key);
     if let Some(stage) = of_class.and_then(|why| index.get(&(rest.stage, why))) {
         rest.stage = *stage;
     } else if let (Some((_, share)), Some(stage)) = (
@@ -166,7 +172,11 @@ pub fn accepted(
     let rank = |stage: &Stage| match stage.apart.as_ref().map(|it| &it.why) {
         Some(Why::Tagged(name)) => (name == line).then_some(0),
         Some(Why::Class(held)) => {
-            let may = grade.is_none() && (class.is_none() || held.as_ref() == class);
+            // They are not graded, so a grade is taken on trust where the class is right.
+            let may = match class {
+                Some(_) => held.as_ref() == class,
+                None => grade.is_none(),
+            };
             may.then_some(if held.is_none() { 1 } else { 2 })
         }
         Some(Why::OtherGrade) => grade.is_none().then_some(3),
@@ -201,6 +211,8 @@ pub fn warnings(nursery: &Nursery) -> Vec<String> {
             Vec::from_iter(unknown).join(", ")
         ));
     }
+    warnings.extend(other_grades(nursery));
+    warnings.extend(grades_with_class(nursery));
     let young = nursery.lots.iter().filter(|lot| {
         let plants = lot.growing > 0 || lot.ready > 0;
         plants && lot.size.is_none() && lot.variety.is_some() && lacks_class(nursery, lot)
@@ -214,6 +226,45 @@ pub fn warnings(nursery: &Nursery) -> Vec<String> {
         ));
     }
     warnings
+}
+
+/// Lines that ask for another grade than the one their trees are kept apart by.
+fn other_grades(nursery: &Nursery) -> Option<String> {
+    let lines = nursery.orders.iter().filter_map(|line| {
+        let asked = line.grade.as_deref()?;
+        let mut kept = line.rootstocks.iter().filter_map(|rootstock| {
+            let of = (line.variety.clone(), rootstock.clone(), line.size.clone());
+            kept_grade(nursery, &of).map(|(grade, _)| grade)
+        });
+        let kept = kept.find(|kept| *kept != asked)?;
+        Some(format!("{} ({asked}, counted as {kept})", line.name()))
+    });
+    let lines: Vec<String> = lines.collect();
+    (!lines.is_empty()).then(|| {
+        format!(
+            "Trees of one kind are parted by one grade, the one asked for most. These order lines ask for another, and \
+             plan and odds give them trees of that one: {}.",
+            lines.join(", ")
+        )
+    })
+}
+
+/// Lines that ask for a grade of trees and for their health class.
+fn grades_with_class(nursery: &Nursery) -> Option<String> {
+    let both = |line: &&OrderLine| line.grade.is_some() && line.health_class.is_some();
+    let lines: Vec<String> = nursery
+        .orders
+        .iter()
+        .filter(both)
+        .map(OrderLine::name)
+        .collect();
+    (!lines.is_empty()).then(|| {
+        format!(
+            "These order lines ask for a grade and a health class together: {}. Trees that are kept apart for their \
+             class are not graded: plan and odds count all of them as making the grade.",
+            lines.join(", ")
+        )
+    })
 }
 
 /// Whether a line asks for trees of a lot's variety and rootstock in a class that the lot lacks.

@@ -6,6 +6,7 @@
 
 mod apart;
 mod arrivals;
+mod balance;
 mod build;
 mod calendar;
 mod costs;

@@ -121,7 +121,7 @@ fn order_line(nursery: &Nursery, calendar: Calendar, stages: &[Stage], order: &O
     line
 }
 
-/// Priority of a promised line under contract: nobody comes before it but those of its kind that are due
+/// Priority of a line under contract that is promised whole: nobody comes before it but those of its kind that are due
 /// earlier.
 pub const PROMISED_PRIORITY: i64 = 0;
 
@@ -141,9 +141,9 @@ pub fn open_to_all(
     apart::accepted("", None, stages, fits)
 }
 
-/// Contracts before other lines; of each, what is promised before what is not.
+/// Contracts before other lines; of each, what is promised whole before what is not.
 fn priority(order: &OrderLine) -> i64 {
-    let is_promised = order.promised.is_some_and(|plants| plants > 0);
+    let is_promised = order.promised.is_some_and(|plants| plants >= order.plants);
     PROMISED_PRIORITY + 2 * i64::from(!order.contract) + i64::from(!is_promised)
 }
 

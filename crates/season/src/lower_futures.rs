@@ -31,7 +31,8 @@ pub fn futures_case(
         operation(model, &seeds, job.operation, span, Some(job.plants))
     });
     let remedies = remedies(model, jobs).into_iter().map(|remedy| {
-        let like = operation(model, &seeds, remedy.operation, remedy.span, remedy.plants);
+        let plants = Some(remedy.plants);
+        let like = operation(model, &seeds, remedy.operation, remedy.span, plants);
         Operation {
             operation: format!("{}, {}", like.operation, remedy.why),
             makes_up_for: remedy.makes_up_for,

@@ -6,6 +6,7 @@
 use futures::case::JobName;
 use nursery::catalogue::StageKind;
 
+use crate::balance::Balance;
 use crate::lower_plan::PlannedJob;
 use crate::model::{Operation, SeasonModel};
 
@@ -25,8 +26,8 @@ pub struct Remedy {
     pub operation: usize,
     /// First and last week.
     pub span: (i64, i64),
-    /// Plants at the most; none where only what it makes up for limits it.
-    pub plants: Option<u32>,
+    /// Plants at the most.
+    pub plants: u32,
     /// The jobs it makes up for.
     pub makes_up_for: Vec<JobName>,
     /// Plants for each one that those lack.
@@ -34,6 +35,9 @@ pub struct Remedy {
     /// Why it is done, in the names of cases.
     pub why: &'static str,
 }
+
+/// Ways to make up for one thing, best first; each is the work to be done, in its order.
+type Ways = Vec<Vec<Remedy>>;
 
 /// All remedies of a plan that the nursery wants, in the order in which they take plants and hours.
 pub fn remedies(model: &SeasonModel, jobs: &[PlannedJob]) -> Vec<Remedy> {
@@ -49,7 +53,39 @@ pub fn remedies(model: &SeasonModel, jobs: &[PlannedJob]) -> Vec<Remedy> {
     if wanted.resow {
         found.extend(plan.resowings());
     }
-    found
+    supplied(Balance::after(model, jobs), &found)
+}
+
+/// What can be done with what is left over. Those that begin earlier are given theirs first.
+fn supplied(mut balance: Balance<'_>, wanted: &[Ways]) -> Vec<Remedy> {
+    let mut given: Vec<Vec<Remedy>> = vec![Vec::new(); wanted.len()];
+    let begins = |ways: &Ways| ways.iter().flatten().map(|it| it.span.0).min();
+    let mut order: Vec<usize> = (0..wanted.len()).collect();
+    order.sort_by_key(|at| begins(&wanted[*at]));
+    for at in order {
+        let mut ways = wanted[at].iter();
+        if let Some((left, work)) = ways.find_map(|way| with_supplies(&balance, way)) {
+            balance = left;
+            given[at] = work;
+        }
+    }
+    given.into_iter().flatten().collect()
+}
+
+/// Work for as many plants as there is enough for, no more of them than what comes before it puts through,
+/// and what is left then. None where a part of it has nothing.
+fn with_supplies<'a>(balance: &Balance<'a>, way: &[Remedy]) -> Option<(Balance<'a>, Vec<Remedy>)> {
+    let mut balance = balance.clone();
+    let mut begun = u32::MAX;
+    let mut work = Vec::new();
+    for remedy in way {
+        begun = balance.give(remedy.operation, remedy.span, begun.min(remedy.plants))?;
+        work.push(Remedy {
+            plants: begun,
+            ..remedy.clone()
+        });
+    }
+    Some((balance, work))
 }
 
 struct Plan<'a> {
@@ -60,7 +96,7 @@ struct Plan<'a> {
 impl Plan<'_> {
     /// Missed stocks that the plan leaves are budded again while the season lasts, with the variety of which
     /// most buds were set there this season and the one before.
-    fn rebuds(&self) -> Vec<Remedy> {
+    fn rebuds(&self) -> Vec<Ways> {
         let mut found = Vec::new();
         for stand in 0..self.model.stages.len() {
             if self.model.stages[stand].kind != StageKind::Missed {
@@ -80,7 +116,8 @@ impl Plan<'_> {
             };
             for season in spans.chunk_by(same) {
                 let ways: Vec<usize> = season.iter().map(|it| it.2).collect();
-                found.extend(self.rebud(stand, (season[0].0, season[0].1), &ways));
+                let remedy = self.rebud(stand, (season[0].0, season[0].1), &ways);
+                found.extend(remedy.map(|it| vec![vec![it]]));
             }
         }
         found
@@ -110,20 +147,37 @@ impl Plan<'_> {
         });
         let first = of_plan.map(|job| job.week).max().unwrap_or(from) as i64;
         let span = (first, until as i64);
-        let plants = self.can_do(way, span)?;
-        (most > 0).then_some(Remedy {
+        (most > 0).then(|| Remedy {
             operation: way,
             span,
-            plants: Some(plants),
+            plants: self.may_be_missed(stand, until),
             makes_up_for: Vec::new(),
             times: 1.0,
             why: "budded again",
         })
     }
 
+    /// Stocks that stand as missed ones, or may come there until the end of a week.
+    fn may_be_missed(&self, stand: usize, until: usize) -> u32 {
+        let leads = |stage: usize| {
+            let phase = self.model.stages[stage].phase.as_ref();
+            let split = phase.and_then(|it| it.split.as_ref());
+            stage == stand || split.is_some_and(|it| it.otherwise == stand)
+        };
+        let standing = self.model.standing.iter().filter(|it| leads(it.stage));
+        let standing = standing.map(|it| u64::from(it.growing) + u64::from(it.ready));
+        let planned = self
+            .jobs
+            .iter()
+            .filter(|job| job.week <= until && leads(self.model.operations[job.operation].into));
+        let planned = planned.map(|job| u64::from(job.plants));
+        let all: u64 = standing.chain(planned).sum();
+        u32::try_from(all).unwrap_or(MANY).min(MANY)
+    }
+
     /// Where a planned budding lacks liners in the end, liners are bought and budded as soon as they have
     /// settled.
-    fn bought_liners(&self) -> Vec<Remedy> {
+    fn bought_liners(&self) -> Vec<Ways> {
         let buys: Vec<usize> = self
             .operations(|it| it.from.is_none() && self.makes(it, StageKind::Liner))
             .collect();
@@ -142,20 +196,17 @@ impl Plan<'_> {
                     self.operations(|it| it.from == Some(liners) && it.into == planned.into);
                 Some((*buy, ways.next()?))
             });
-            for (buy, bud) in ways {
-                let both = self.made_up(job, buy, bud, "bought to make up");
-                if !both.is_empty() {
-                    found.extend(both);
-                    break;
-                }
-            }
+            found.push(
+                ways.filter_map(|(buy, bud)| self.made_up(job, buy, bud, "bought to make up"))
+                    .collect(),
+            );
         }
         found
     }
 
     /// Where a planned line-out or potting lacks seedlings in the end, seed is sown again in the next season
     /// of sowing, and its seedlings are moved in the next one of moving.
-    fn resowings(&self) -> Vec<Remedy> {
+    fn resowings(&self) -> Vec<Ways> {
         let mut found = Vec::new();
         for job in self.jobs {
             let planned = &self.model.operations[job.operation];
@@ -166,51 +217,46 @@ impl Plan<'_> {
                 .operations(|it| it.from.is_none() && it.into == from)
                 .next();
             if let (true, Some(sow)) = (moves_seedlings, sow) {
-                found.extend(self.made_up(job, sow, job.operation, "sown again"));
+                let way = self.made_up(job, sow, job.operation, "sown again");
+                found.push(Vec::from_iter(way));
             }
         }
         found
     }
 
     /// Plants are begun by one operation once a job's last week is over, and put through another when nearly
-    /// all have settled; neither where one of the two cannot be done within the plan.
+    /// all have settled; none where one of the two cannot be done within the plan.
     fn made_up(
         &self,
         job: &PlannedJob,
         begin: usize,
         go_on: usize,
         why: &'static str,
-    ) -> Vec<Remedy> {
-        let both = || {
-            let slip = i64::from(self.model.slip_weeks);
-            let over = job.week as i64 + slip;
-            let begun = self.next_start(begin, over + 1)?;
-            let stage = self.model.operations[begin].into;
-            let settled = self.settled(stage, begun)?;
-            let gone_on = self.next_start(go_on, settled)?;
-            let name = JobName {
-                operation: self.model.operations[job.operation].id.clone(),
-                week: i32::try_from(job.week).ok()?,
-            };
-            let yields = self.yields(stage);
-            let remedy = |operation: usize, week: i64, times: f64| {
-                let span = (week, self.last_of_season(operation, week).min(week + slip));
-                Some(Remedy {
-                    operation,
-                    span,
-                    plants: Some(self.can_do(operation, span)?),
-                    makes_up_for: vec![name.clone()],
-                    times,
-                    why,
-                })
-            };
-            (yields > 0.0).then_some(())?;
-            Some([
-                remedy(begin, begun, 1.0 / yields)?,
-                remedy(go_on, gone_on, 1.0)?,
-            ])
+    ) -> Option<Vec<Remedy>> {
+        let slip = i64::from(self.model.slip_weeks);
+        let over = job.week as i64 + slip;
+        let begun = self.next_start(begin, over + 1)?;
+        let stage = self.model.operations[begin].into;
+        let settled = self.settled(stage, begun)?;
+        let gone_on = self.next_start(go_on, settled)?;
+        let name = JobName {
+            operation: self.model.operations[job.operation].id.clone(),
+            week: i32::try_from(job.week).ok()?,
         };
-        both().into_iter().flatten().collect()
+        let yields = self.yields(stage);
+        (yields > 0.0).then_some(())?;
+        let remedy = |operation: usize, week: i64, times: f64| Remedy {
+            operation,
+            span: (week, self.last_of_season(operation, week).min(week + slip)),
+            plants: (f64::from(job.plants) * times).ceil().min(f64::from(MANY)) as u32,
+            makes_up_for: vec![name.clone()],
+            times,
+            why,
+        };
+        Some(vec![
+            remedy(begin, begun, 1.0 / yields),
+            remedy(go_on, gone_on, 1.0),
+        ])
     }
 
     fn operations(&self, wanted: impl Fn(&Operation) -> bool) -> impl Iterator<Item = usize> {
@@ -269,52 +315,6 @@ impl Plan<'_> {
         phase.map_or(0.0, |phase| {
             phase.survival * phase.split.as_ref().map_or(1.0, |split| split.share)
         })
-    }
-
-    /// Plants for which seed, buds or liners are left or can be bought in a span of weeks; none where they
-    /// are not enough for one.
-    fn can_do(&self, operation: usize, span: (i64, i64)) -> Option<u32> {
-        let mut most = u32::MAX;
-        for need in &self.model.operations[operation].uses {
-            let plants = (self.left_over(need.supply, span) / need.each).floor();
-            most = most.min(plants.clamp(0.0, f64::from(u32::MAX)) as u32);
-        }
-        (most > 0).then_some(most.min(MANY))
-    }
-
-    /// What the plan leaves of a supply in a span of weeks, and what can be bought in it.
-    fn left_over(&self, supply: usize, (from, until): (i64, i64)) -> f64 {
-        let of = &self.model.supplies[supply];
-        let open = of
-            .batches
-            .iter()
-            .filter(|batch| batch.from <= until && from <= batch.until);
-        let (first, last, amount) = open.fold((i64::MAX, i64::MIN, 0.0), |sum, batch| {
-            let (first, last, amount) = sum;
-            (
-                first.min(batch.from),
-                last.max(batch.until),
-                amount + batch.amount,
-            )
-        });
-        let weeks = (until - from + 1).max(0) as f64;
-        let bought = of.bought.map_or(0.0, |it| it.limit_per_week * weeks);
-        if of.batches.is_empty() {
-            return (bought - self.used(supply, (from, until))).max(0.0);
-        }
-        (amount - self.used(supply, (first, last))).max(0.0) + bought
-    }
-
-    /// What the plan uses of a supply in a span of weeks.
-    fn used(&self, supply: usize, (from, until): (i64, i64)) -> f64 {
-        let jobs = self.jobs.iter();
-        jobs.filter(|job| (from..=until).contains(&(job.week as i64)))
-            .flat_map(|job| {
-                let uses = self.model.operations[job.operation].uses.iter();
-                uses.filter(|need| need.supply == supply)
-                    .map(|need| need.each * f64::from(job.plants))
-            })
-            .sum()
     }
 }
 

@@ -1,15 +1,18 @@
 //! What orders ask for, what counts say and what may be done about a plan that falls short, in the
 //! planning case and in the futures case.
 
-use futures::case::Case;
+use std::collections::BTreeMap;
+
+use futures::case::{Case, Operation};
 use futures::{Options, simulate};
 use jiff::civil::date;
 use nursery::Nursery;
+use nursery::catalogue::StageKind;
 use nursery::ledger::evidence::{Germination, TakeCount};
 use nursery::records::{CountOfLot, GradeShare, Look, LotLuck, Substitute};
 use season::{
-    LuckOf, PlannedJob, SeasonModel, SurpriseOf, Why, build, build_for_futures, futures_case,
-    hours_for_starts, jobs, own_luck, planning_case,
+    LuckOf, PlannedJob, SeasonModel, SupplyBatch, SurpriseOf, Why, build, build_for_futures,
+    futures_case, hours_for_starts, jobs, own_luck, planning_case,
 };
 
 use super::{AS_OF, nursery, nursery_with, planned, weather};
@@ -60,7 +63,7 @@ fn what_a_line_asks_for_is_in_the_futures_case() {
     let mut nursery = nursery();
     nursery.orders[0].cancel = 0.1;
     nursery.orders[0].minimum_load = 25;
-    nursery.orders[0].promised = Some(30);
+    nursery.orders[0].promised = Some(50);
     nursery.orders[1].cancel = 0.0;
     let model = model_of(&nursery);
     let (_, case) = case_of(&model);
@@ -70,10 +73,16 @@ fn what_a_line_asks_for_is_in_the_futures_case() {
     assert!((order("A/2").kept - 1.0).abs() < 1e-12);
     assert_eq!((order("A/2").minimum_load, order("A/2").priority), (0, 3));
     nursery.orders[0].promised = None;
-    nursery.orders[1].promised = Some(1);
+    nursery.orders[1].promised = Some(40);
     let model = model_of(&nursery);
     assert_eq!(line(&model, "A/1").priority, 1);
     assert_eq!(line(&model, "A/2").priority, 2);
+    // A part that is promised does not bring the whole line to the front.
+    nursery.orders[0].promised = Some(49);
+    nursery.orders[1].promised = Some(39);
+    let model = model_of(&nursery);
+    assert_eq!(line(&model, "A/1").priority, 1);
+    assert_eq!(line(&model, "A/2").priority, 3);
 }
 
 #[test]
@@ -210,6 +219,57 @@ fn finished_trees_without_the_class_go_to_lines_that_do_not_ask() {
     let model = model_of(&nursery);
     assert_eq!(stands(&model, "F-1"), [(FINISHED, 0, 60)]);
     assert!(model.stages.iter().all(|stage| stage.apart.is_none()));
+}
+
+#[test]
+fn lines_whose_grade_cannot_be_held_against_trees_are_named() {
+    let share = |grade: &str, share: f64| GradeShare {
+        grade: grade.to_owned(),
+        size: "4L".into(),
+        share,
+        source: None,
+    };
+    let mut nursery = nursery();
+    nursery.grades = vec![share("first", 0.8), share("second", 0.9)];
+    let mut other = nursery.orders[0].clone();
+    other.line = "9".to_owned();
+    other.plants = 10;
+    nursery.orders.push(other);
+    nursery.orders[0].grade = Some("first".to_owned());
+    let told = |nursery: &Nursery, about: &str| -> Vec<String> {
+        let warnings = model_of(nursery).warnings.into_iter();
+        warnings.filter(|it| it.contains(about)).collect()
+    };
+    let (another, both) = ("ask for another", "a grade and a health class together");
+    assert!(told(&nursery, another).is_empty() && told(&nursery, both).is_empty());
+    let last = nursery.orders.len() - 1;
+    nursery.orders[last].grade = Some("second".to_owned());
+    let warned = told(&nursery, another);
+    assert_eq!(warned.len(), 1);
+    assert!(
+        warned[0].ends_with(": A/9 (second, counted as first)."),
+        "{warned:?}"
+    );
+    nursery.orders[last].health_class = Some("certified".to_owned());
+    nursery.lots[4].health_class = Some("certified".to_owned());
+    nursery.orders[0].health_class = Some("standard".to_owned());
+    let warned = told(&nursery, both);
+    assert_eq!(warned.len(), 1);
+    assert!(warned[0].contains("together: A/1, A/9."), "{warned:?}");
+    // Trees of the class that a line asks for are its own, whatever grade it asks for.
+    let of_class = format!("{FINISHED}, class certified");
+    let model = model_of(&nursery);
+    assert_eq!(stands(&model, "F-1"), [(of_class.as_str(), 0, 60)]);
+    assert_eq!(accepted(&model, "A/9")[0], of_class);
+    assert!(!accepted(&model, "A/1").contains(&of_class.as_str()));
+    // A grade alone does not open them.
+    nursery.orders[0].health_class = None;
+    nursery.orders[last].grade = None;
+    nursery.lots[4].health_class = None;
+    let model = model_of(&nursery);
+    let without = format!("{FINISHED}, no class");
+    assert_eq!(stands(&model, "F-1"), [(without.as_str(), 0, 60)]);
+    assert!(!accepted(&model, "A/1").contains(&without.as_str()));
 }
 
 #[test]
@@ -404,8 +464,8 @@ fn lacking_seedlings_are_sown_again_in_the_next_season() {
     );
 }
 
-#[test]
-fn liners_are_bought_where_they_can_be_and_plans_lack_them() {
+/// A nursery that pots liners and can buy them.
+fn buying_nursery() -> Nursery {
     let prices = "of,item,variety,rootstock,size,price,limit_per_week\nbud,,valencia,,,30,100\n\
          seed,,,carrizo,,4,500\nliner,,,carrizo,,90,40\n";
     let toml = "name = \"Test nursery\"\nlatitude = 37.0\nlongitude = 0.0\nelevation_m = 50\n\
@@ -421,14 +481,21 @@ fn liners_are_bought_where_they_can_be_and_plans_lack_them() {
         ("lots.csv", lots),
         ("orders.csv", orders),
     ];
-    let mut nursery = nursery_with(&files, AS_OF);
-    let bought = |case: &Case| {
-        let operations = case.operations.iter();
-        operations
-            .filter(|it| it.operation.ends_with(", bought to make up"))
-            .cloned()
-            .collect::<Vec<_>>()
-    };
+    nursery_with(&files, AS_OF)
+}
+
+/// What is bought and budded to make up.
+fn bought(case: &Case) -> Vec<Operation> {
+    let operations = case.operations.iter();
+    operations
+        .filter(|it| it.operation.ends_with(", bought to make up"))
+        .cloned()
+        .collect()
+}
+
+#[test]
+fn liners_are_bought_where_they_can_be_and_plans_lack_them() {
+    let mut nursery = buying_nursery();
     let (_, case) = case_of(&model_of(&nursery));
     let found = bought(&case);
     assert!(!found.is_empty());
@@ -443,6 +510,72 @@ fn liners_are_bought_where_they_can_be_and_plans_lack_them() {
     nursery.settings.remedies.buy_in = false;
     let (_, case) = case_of(&model_of(&nursery));
     assert!(bought(&case).is_empty());
+}
+
+#[test]
+fn what_is_left_over_is_given_to_remedies_once() {
+    const EACH: u32 = 100;
+    let mut model = model_of(&buying_nursery());
+    model.remedies.rebud = false;
+    let buds = model
+        .supplies
+        .iter()
+        .position(|it| it.id == "buds of valencia");
+    let buds = buds.expect("a supply");
+    for supply in &mut model.supplies {
+        if let Some(bought) = &mut supply.bought {
+            bought.limit_per_week = 1000.0;
+        }
+    }
+    model.supplies[buds].bought = None;
+    let all_weeks = SupplyBatch {
+        source: "M-1".to_owned(),
+        from: 0,
+        until: model.weeks as i64,
+        amount: 0.0,
+    };
+    let buds_of = |operation: &season::Operation| operation.uses.iter().any(|it| it.supply == buds);
+    let planned = model.operations.iter().position(|it| {
+        let from = it.from.map(|from| model.stages[from].kind);
+        buds_of(it) && from == Some(StageKind::Liner) && it.starts.len() > 1
+    });
+    let operation = planned.expect("liners are budded");
+    let jobs: Vec<PlannedJob> = model.operations[operation].starts[..2]
+        .iter()
+        .map(|start| PlannedJob {
+            job: format!("job {}", start.week),
+            operation,
+            week: start.week,
+            plants: EACH,
+        })
+        .collect();
+    let mut uses = model.operations[operation].uses.iter();
+    let each = uses.find(|it| it.supply == buds).expect("buds").each;
+    let mut made_up = |jobs: &[PlannedJob], left: u32| -> Vec<(i32, u32)> {
+        // Half a bud more, so that no plant is lost in rounding.
+        let amount = each * f64::from(2 * EACH + left) + 0.5;
+        model.supplies[buds].batches = vec![SupplyBatch {
+            amount,
+            ..all_weeks.clone()
+        }];
+        let case = futures_case(&model, jobs, &BTreeMap::new(), 1);
+        let pairs = bought(&case);
+        let pairs = pairs.chunks(2).map(|pair| {
+            assert!(pair[0].takes_from.is_none() && pair[1].takes_from.is_some());
+            let of = &pair[1].makes_up_for[0];
+            (of.week, pair[1].plants.expect("so many"))
+        });
+        pairs.collect()
+    };
+    let (first, second) = (jobs[0].week as i32, jobs[1].week as i32);
+    assert_eq!(made_up(&jobs, 0), []);
+    assert_eq!(made_up(&jobs, 60), [(first, 60)]);
+    assert_eq!(made_up(&jobs, EACH), [(first, EACH)]);
+    assert_eq!(made_up(&jobs, EACH + 30), [(first, EACH), (second, 30)]);
+    assert_eq!(made_up(&jobs, 3 * EACH), [(first, EACH), (second, EACH)]);
+    // What is begun in an earlier week comes first, in whatever order the plan has its jobs.
+    let turned = [jobs[1].clone(), jobs[0].clone()];
+    assert_eq!(made_up(&turned, 60), [(first, 60)]);
 }
 
 #[test]
