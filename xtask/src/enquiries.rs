@@ -100,14 +100,14 @@ fn call(host: &str, asked: &[String], caller: u32, begin: Instant, seconds: u64)
         let at = &asked[number as usize % asked.len()];
         let sent = request("GET", at, &[("host", host)], b"");
         let answer = line.as_mut().and_then(|it| it.ask(&sent).ok());
-        took.push(
-            answer
-                .filter(|it| it.status == 200)
-                .map(|_| moment.elapsed()),
-        );
-        if took.last() == Some(&None) {
+        let answered = answer.filter(|it| it.status == 200);
+        if answered.is_none() {
             line = Line::to(host).ok();
         }
+        took.push(Told {
+            is_first: (number as usize) < asked.len(),
+            took: answered.map(|_| moment.elapsed()),
+        });
     }
     took
 }

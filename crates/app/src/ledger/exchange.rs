@@ -612,7 +612,8 @@ fn add_to_digest(loaded: &mut Loaded) {
     let nursery = &loaded.nursery;
     let of_lots = nursery.lots.iter();
     let of_lots = of_lots.map(|it| (&it.health_class, &it.looks, &it.counts, &it.luck));
-    let of_lines = nursery.orders.iter().map(|it| (it.promised, &it.tags));
+    let of_lines = nursery.orders.iter();
+    let of_lines = of_lines.map(|it| (it.promised, &it.tags, it.tolerance));
     let beyond = format!(
         "{} {:?} {:?} {:?}",
         loaded.digest,

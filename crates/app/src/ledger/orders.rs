@@ -243,14 +243,13 @@ impl NurseryFile {
             Some(_) if shipped >= terms.plants => LineState::Complete,
             Some(_) => LineState::Open,
         };
-        let promised = book.promised.iter().rev().find(|(when, _)| when.on <= day);
         let mut line = OrderLineAnswer {
             order: order.to_owned(),
             customer: String::new(),
             what: Words(&self.catalogue).ordered(&terms.variety, &terms.rootstocks),
             terms,
             state,
-            promised: promised.map(|(_, plants)| *plants),
+            promised: book.promised_on(day),
             shipped,
             odds: None,
             target: None,
