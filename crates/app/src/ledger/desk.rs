@@ -354,18 +354,15 @@ impl Desk {
             return Ok(false);
         };
         let (now, failed) = match drawn {
-            Ok(odds) => (Some(Arc::new(odds)), None),
+            // Pages read what is kept: it is there before the odds count as fresh. Odds that could not be kept
+            // still answer enquiries.
+            Ok(odds) => {
+                let kept = self.read(|file, _| file.keep_odds(&odds, made_at));
+                (Some(Arc::new(odds)), kept.err())
+            }
             Err(error) => (None, Some(error)),
         };
-        self.publish_odds(basis, now.clone(), failed)?;
-        if let Some(odds) = now
-            && let Err(error) = self.read(|file, _| file.keep_odds(&odds, made_at))
-        {
-            self.odds
-                .write()
-                .unwrap_or_else(PoisonError::into_inner)
-                .failed = Some(error);
-        }
+        self.publish_odds(basis, now, failed)?;
         Ok(true)
     }
 

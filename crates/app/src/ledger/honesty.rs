@@ -1,5 +1,6 @@
 //! Whether odds that were given came true: what was said each week, held against what was sent off.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::ToSpan;
@@ -240,7 +241,7 @@ fn called(
     }
     let left_out = said.len() - last.len();
     let mut called: Vec<CalledLine> = last.into_values().collect();
-    called.sort_by(|one, other| other.due.cmp(&one.due));
+    called.sort_by_key(|it| Reverse(it.due));
     (called, left_out)
 }
 

@@ -444,7 +444,7 @@ impl Counter<'_> {
         // The first week by which its own plants are there mostly does; else the first that leaves others enough is
         // looked for between that and one that does.
         let first = own.min(week);
-        if own <= self.weeks() - 1 && can(first)? {
+        if own < self.weeks() && can(first)? {
             return Ok(Some(self.iso(first)));
         }
         let mut does = if answered.largest >= plants {

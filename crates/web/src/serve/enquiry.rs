@@ -78,11 +78,29 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     View::of(office, ask, values)?.reply(None)
 }
 
+/// In the form of a promise `by` is the person, as in every act: there the week is `until`.
+const WEEK_OF_PROMISE: &str = "until";
+/// The person of a promise, among the fields of an enquiry.
+const PERSON: &str = "person";
+
+/// The fields of a promise's form as those of an enquiry.
+fn of_form(form: &Fields) -> Fields {
+    let renamed = form.0.iter().map(|(key, value)| {
+        let key = match key.as_str() {
+            "by" => PERSON,
+            WEEK_OF_PROMISE => "by",
+            other => other,
+        };
+        (key.to_owned(), value.clone())
+    });
+    Fields(renamed.collect())
+}
+
 /// A promise that is made.
 pub(super) fn promise(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     // Odds are to know of everything that was recorded: drawn here where they do not yet.
     keeper::look(office, &Arc::new(AtomicBool::new(false)));
-    let mut view = View::of(office, ask, ask.form.clone())?;
+    let mut view = View::of(office, ask, of_form(&ask.form))?;
     let (maker, terms) = (view.maker(), view.terms());
     let (Some(asked), Some(maker), Some((customer, price))) = (view.asked.clone(), maker, terms)
     else {
@@ -190,8 +208,7 @@ impl<'a> View<'a> {
 
     /// Who makes a promise; none where the form lacks it.
     fn maker(&mut self) -> Option<Maker> {
-        let sent = record::headed(&self.values, self.office.today(), self.ask);
-        let form::Read { keys, wrong } = form::read(&HEADER, &sent, 0);
+        let form::Read { keys, wrong } = form::read(&HEADER, &self.header(), 0);
         self.wrong.extend(wrong);
         let text = |key: &str| keys.get(key)?.as_str().map(str::to_owned);
         let id = |key: &str| self.values.get(key).map(str::to_owned);
@@ -200,6 +217,17 @@ impl<'a> View<'a> {
             on: text("on")?.parse().ok()?,
             ids: [id("id")?, id("id2")?],
         })
+    }
+
+    /// Day and person of a promise, as far as they are known.
+    fn header(&self) -> Fields {
+        let known = |key: &'static str, from: &str| {
+            let value = self.values.get(from)?;
+            Some((key.to_owned(), value.to_owned()))
+        };
+        let typed = [known("on", "on"), known("by", PERSON)];
+        let typed = Fields(typed.into_iter().flatten().collect());
+        record::headed(&typed, self.office.today(), self.ask)
     }
 
     /// For whom a promise is, and at what price.
@@ -249,7 +277,7 @@ impl<'a> View<'a> {
             @if self.odds.now.is_none() { (no_odds(&self.odds)) }
             @else if let Some((asked, it)) = answered {
                 (self.facts(it))
-                (self.breaks(&it.breaks))
+                (breaks(&it.breaks))
                 @if it.largest >= asked.plants { (self.promise_form(asked, it)) }
                 @else { (self.instead(asked, it)) }
                 (self.alternatives(asked, &it.alternatives))
@@ -307,29 +335,10 @@ impl<'a> View<'a> {
         }
     }
 
-    /// Promises made before that all the plants asked for would break.
-    fn breaks(&self, breaks: &[Break]) -> Markup {
-        html! {
-            @if !breaks.is_empty() {
-                section {
-                    h2 { (words::BREAKS) }
-                    ul.plain {
-                        @for it in breaks {
-                            li {
-                                a href=(address::order(&it.order)) { (words::broken_line(&it.order, &it.line)) }
-                                (words::broken(&percent(it.odds), &percent(it.odds_then), &percent(it.target)))
-                            }
-                        }
-                    }
-                }
-            }
-        }
-    }
-
     /// The form that makes the promise.
     fn promise_form(&self, asked: &Enquiry, it: &PromiseAnswer) -> Markup {
         let day = self.office.day(self.ask);
-        let header = record::headed(&self.values, day, self.ask);
+        let header = self.header();
         let choices = |of| self.office.choices(day, of);
         let is_header_wrong = HEADER.iter().any(|it| self.wrong.contains_key(it.key));
         let mut priced = self.values.clone();
@@ -342,7 +351,10 @@ impl<'a> View<'a> {
                 h2 { (words::PROMISE_IT) }
                 form.entry method="post" action="/enquiry" {
                     @for key in ["id", "id2"] { input type="hidden" name=(key) value=[self.values.get(key)]; }
-                    @for field in &FIELDS { input type="hidden" name=(field.key) value=[self.values.get(field.key)]; }
+                    @for field in &FIELDS {
+                        @let key = if field.key == "by" { WEEK_OF_PROMISE } else { field.key };
+                        input type="hidden" name=(key) value=[self.values.get(field.key)];
+                    }
                     (form::draw(&[CUSTOMER, PRICE], &priced, &self.wrong, choices))
                     details open[self.ask.who.is_none() || is_header_wrong] {
                         summary { (words::WHO_AND_WHEN) }
@@ -438,6 +450,25 @@ impl<'a> View<'a> {
                         a.button.plain href=(self.offer(asked, rest.plants, &rest.by, product)) { (words::OFFER_REST) }
                     } @else {
                         a.button.plain href=(self.offer(asked, plants, &it.by, product)) { (words::OFFER) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Promises made before that all the plants asked for would break.
+fn breaks(breaks: &[Break]) -> Markup {
+    html! {
+        @if !breaks.is_empty() {
+            section {
+                h2 { (words::BREAKS) }
+                ul.plain {
+                    @for it in breaks {
+                        li {
+                            a href=(address::order(&it.order)) { (words::broken_line(&it.order, &it.line)) }
+                            (words::broken(&percent(it.odds), &percent(it.odds_then), &percent(it.target)))
+                        }
                     }
                 }
             }

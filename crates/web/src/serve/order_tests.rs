@@ -597,7 +597,7 @@ fn draw_odds(office: &Office) {
     keeper::look(office, &Arc::new(AtomicBool::new(false)));
 }
 
-/// An office in which 500 finished Valencia on Carrizo stand: 430 are ordered by two lines.
+/// An office in which 500 finished Valencia on Carrizo stand, 280 of them bought: 430 are ordered by two lines.
 fn with_finished_trees() -> Scene {
     let scene = small();
     let office = &*scene.office;
@@ -606,12 +606,12 @@ fn with_finished_trees() -> Scene {
         office,
         1,
         &json!({"act": "buy_in", "stage": "finished", "rootstock": "carrizo", "variety": "valencia", "size": "4L",
-            "plants": 500, "place": "yard-1", "source": "a neighbor", "lot": "T-1"}),
+            "plants": 280, "place": "yard-1", "source": "a neighbor", "lot": "T-1"}),
     );
     done(
         office,
         2,
-        &json!({"act": "count", "lot": "T-1", "plants": 500, "ready": 500}),
+        &json!({"act": "count", "lot": "T-1", "plants": 280, "ready": 280}),
     );
     scene
 }
@@ -627,7 +627,7 @@ const WANTED: [(&str, &str); 5] = [
 /// The form of a promise of what is wanted, by name of its first act.
 fn promise_form(id: &str) -> Ask {
     let mut form = WANTED.to_vec();
-    form[4].1 = "2027-05-17";
+    form[4] = ("until", "2027-05-17");
     // A name that is another one, as long.
     let second = id.replacen("JP", "JR", 1);
     form.extend([
@@ -677,6 +677,15 @@ fn an_enquiry_is_answered_and_promised_once() {
         (to(&again), entries),
         (to(&reply), before + 2),
         "a second tap"
+    );
+
+    let act = office
+        .desk
+        .read(|file, _| file.act_of("01JR0000000000000000000000"));
+    let act = act.expect("read").expect("the promise");
+    assert_eq!(
+        (&act["act"], &act["by"]),
+        (&json!("promise"), &json!("anna"))
     );
 
     // The odds of whoever asks next count it, before they are drawn anew and after.
