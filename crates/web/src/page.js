@@ -82,7 +82,18 @@
     }).catch(function () { setTimeout(follow, 2000, work); });
   }
 
+  /* Shows the page anew once the odds are drawn, unless somebody is typing. */
+  function followOdds() {
+    fetch("/odds.json").then(function (answer) { return answer.json(); }).then(function (told) {
+      var at = document.activeElement;
+      var types = at && /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName);
+      if (told.is_stale || types) { setTimeout(followOdds, 700); return; }
+      location.reload();
+    }).catch(function () { setTimeout(followOdds, 2000); });
+  }
+
   tables.forEach(makeSortable);
+  if (document.querySelector("[data-odds]")) { setTimeout(followOdds, 700); }
   var work = document.querySelector("[data-work]");
   if (work) { setTimeout(follow, 2000, work); }
   if (!find) { return; }

@@ -66,9 +66,6 @@ const CUSTOMER: Field = must(
 /// The price that is agreed.
 const PRICE: Field = must("price", words::PRICE_EACH, Kind::Money, words::PRICE_HINT);
 
-/// Seconds after which a page asks again for odds that are being drawn.
-pub(super) const AGAIN_S: u32 = 2;
-
 /// The page: a form, and the answer to it.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let mut values = ask.query.clone();
@@ -291,7 +288,7 @@ impl<'a> View<'a> {
         };
         let page = Page::new(promises::HERE, words::SHEET, said, body).among(PARTS);
         if self.odds.now.is_none() && self.odds.is_stale && self.is_today() {
-            page.again_in(AGAIN_S)
+            page.awaiting_odds()
         } else {
             page
         }

@@ -12,6 +12,9 @@ use crate::chart;
 use crate::figures::sentence;
 use crate::words::common as words;
 
+/// Seconds after which a page without scripts asks again for odds that are being drawn.
+const ODDS_AGAIN_S: u32 = 2;
+
 /// A page before it is put into its frame.
 pub(crate) struct Page {
     /// The page's name, as over its tab.
@@ -28,6 +31,8 @@ pub(crate) struct Page {
     pub(crate) parts: &'static [(&'static str, &'static str)],
     /// The page asks for itself again after so many seconds; for what is still running.
     pub(crate) again_s: Option<u32>,
+    /// The page waits for odds that are being drawn.
+    pub(crate) awaits_odds: bool,
 }
 
 impl Page {
@@ -46,6 +51,7 @@ impl Page {
             csv: None,
             parts: &[],
             again_s: None,
+            awaits_odds: false,
         }
     }
 
@@ -60,6 +66,15 @@ impl Page {
     /// The same with links to the pages beside it; it is itself among them, by its path.
     pub(crate) fn among(self, parts: &'static [(&'static str, &'static str)]) -> Self {
         Self { parts, ..self }
+    }
+
+    /// The same, shown anew once the odds are drawn.
+    pub(crate) fn awaiting_odds(self) -> Self {
+        Self {
+            again_s: Some(ODDS_AGAIN_S),
+            awaits_odds: true,
+            ..self
+        }
     }
 
     /// The same, asking for itself again after some seconds.
@@ -113,7 +128,7 @@ pub(super) fn render(office: &Office, ask: &Ask, page: &Page) -> String {
                         }
                     }
                 }
-                main #page {
+                main #page data-odds[page.awaits_odds] {
                     (parts(ask, page.parts))
                     (notice(office, ask))
                     h1 { (page.answer) }

@@ -11,7 +11,7 @@ use serde_json::json;
 
 use super::address;
 use super::ask::{Ask, Fields};
-use super::enquiry::{AGAIN_S, not_possible};
+use super::enquiry::not_possible;
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
@@ -185,11 +185,7 @@ pub(super) fn until_odds_follow(office: &Office, ask: &Ask, page: Page) -> Resul
     let day = office.today();
     let odds = office.desk.odds(day)?;
     let follows = odds.now.is_some() && odds.is_stale && office.day(ask) == day;
-    Ok(if follows {
-        page.again_in(AGAIN_S)
-    } else {
-        page
-    })
+    Ok(if follows { page.awaiting_odds() } else { page })
 }
 
 fn pairs(query: &Fields) -> Vec<(&str, &str)> {

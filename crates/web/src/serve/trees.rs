@@ -7,7 +7,7 @@ use maud::{Markup, html};
 
 use super::address;
 use super::ask::Ask;
-use super::enquiry::{AGAIN_S, no_odds};
+use super::enquiry::no_odds;
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
@@ -68,7 +68,7 @@ fn without_odds(odds: &OddsState, is_today: bool) -> Page {
     let answer = crate::words::enquiry::NO_FUTURES;
     let page = Page::new(promises::HERE, words::SHEET, answer, no_odds(odds)).among(PARTS);
     if odds.is_stale && is_today {
-        page.again_in(AGAIN_S)
+        page.awaiting_odds()
     } else {
         page
     }
