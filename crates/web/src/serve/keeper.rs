@@ -1,6 +1,7 @@
 //! Keeps the odds up with the nursery: after every entry, on whichever screen it was made, the futures of
 //! the plan in force are drawn anew, while pages go on with the odds drawn before.
 
+use std::num::NonZero;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Weak};
 use std::thread;
@@ -54,7 +55,7 @@ pub(super) fn look(office: &Office, stop: &Arc<AtomicBool>) {
         .refresh_odds(office.today(), &options, &watch, &office.now());
 }
 
-/// Half of the machine: the other half makes pages.
+/// The whole machine, for a second or two: pages that are asked for meanwhile share it.
 fn threads() -> usize {
-    thread::available_parallelism().map_or(1, |all| all.get().div_ceil(2))
+    thread::available_parallelism().map_or(1, NonZero::get)
 }
