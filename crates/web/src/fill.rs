@@ -55,8 +55,9 @@ pub fn odds_sheet(season: SeasonView<'_>, run: &FuturesRun) -> OddsSheet {
         free: free(season, run),
         warnings: season.warnings(),
         notes: vec![
-            "Each future draws one run of the site's own past years, the pace and losses of every \
-             lot, the take of every budding, and does the planned jobs with the hours there are."
+            "Each future draws a course of weather from the site's own past weeks, the luck that lots share, \
+             the pace, losses and take of every lot, and does the planned jobs and what makes up for them with the \
+             hours there are."
                 .to_owned(),
             "Odds are the share of futures in which the line is complete; with so many futures \
              they are right to within a few hundredths."

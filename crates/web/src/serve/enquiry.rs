@@ -69,7 +69,7 @@ const PRICE: Field = must("price", words::PRICE_EACH, Kind::Money, words::PRICE_
 /// The page: a form, and the answer to it.
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let mut values = ask.query.clone();
-    values.0.retain(|(key, _)| key != "id");
+    values.0.retain(|(key, _)| key != "id" && key != "id2");
     values.0.push(("id".to_owned(), office.ulid()?));
     values.0.push(("id2".to_owned(), office.ulid()?));
     View::of(office, ask, values)?.reply(None)

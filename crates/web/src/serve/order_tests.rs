@@ -692,7 +692,10 @@ fn an_enquiry_is_answered_and_promised_once() {
     for _ in 0..2 {
         let page = shown(office, &ask, enquiry::page);
         assert!(page.contains("Not all: of 60 Valencia on "), "{page}");
-        assert!(page.contains("would break promises made before"), "{page}");
+        assert!(
+            page.contains("would make less safe than they are to be"),
+            "{page}"
+        );
         draw_odds(office);
     }
     let page = order_page(office, "O-104");

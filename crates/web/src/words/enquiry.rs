@@ -16,7 +16,7 @@ pub(crate) const OFFER_FIRST: &str = "Ask for the first part";
 pub(crate) const OFFER_REST: &str = "Ask for the rest";
 pub(crate) const PROMISE_IT: &str = "Promise it";
 pub(crate) const WHO_AND_WHEN: &str = "Who promises, and when";
-pub(crate) const BREAKS: &str = "All of them would break promises made before";
+pub(crate) const BREAKS: &str = "Lines that all of them would make less safe than they are to be";
 pub(crate) const NO_FUTURES_STEP: &str =
     "Make a plan first. Barkslip then tries many futures and knows which trees stay free.";
 pub(crate) const MAKE_PLAN: &str = "Make a plan";

@@ -42,9 +42,10 @@ pub(crate) const COMPLETE: &str = "all sent off";
 pub(crate) const CANCELLED: &str = "cancelled";
 pub(crate) const DECIDE_MARK: &str = "Decide. ";
 pub(crate) const METHOD: &str = "How the odds come about";
-pub(crate) const METHOD_ODDS: &str = "Odds are the share of futures in which the line is complete in time. Each future draws one run of \
-     the site's own past years, the pace and losses of every lot and the take of every budding, and does \
-     the planned jobs with the hours there are.";
+pub(crate) const METHOD_ODDS: &str = "Odds are the share of futures in which the line is complete in time. Each future draws a course of \
+     weather from the site's own past weeks, the luck that lots share by seed, cut, budder and place, the pace, losses \
+     and take of every lot and rare total losses, and does the planned jobs and what makes up for them with the \
+     hours there are.";
 pub(crate) const METHOD_TARGET: &str = "The target weighs what a tree too few costs against what one too many costs. A line needs a decision \
      when its odds are below its target, when the plan lets it go short, or when its due day has passed.";
 pub(crate) const METHOD_NEWER: &str = "After every entry the futures of the accepted plan are drawn anew, from the lots as they stand and the \
