@@ -1,38 +1,15 @@
 //! Luck by several labels, what is known of a lot, perils, remedies and least loads: by hand where
 //! nothing is left to chance, against the distributions they stand for where something is.
 
+mod parts;
+
 use barkslip_futures::case::Case;
-use barkslip_futures::{Options, Summary, simulate};
+use barkslip_futures::{Options, Summary};
+use parts::{WEEKS, case, drawn};
 use serde_json::{Value, json};
 
-const WEEKS: usize = 20;
-
-/// Two stages without spread or deaths, ready after 30 and 50 of ten degree-days a week.
-fn case(parts: Value) -> Case {
-    let phase = |degree_days: f64| json!({"degree_days": degree_days, "within_lot": 0.0, "between_lots": 0.0, "survival": 1.0});
-    let mut case = json!({
-        "format": 2,
-        "weeks": WEEKS,
-        "paths": [{"climates": {"open": vec![10.0; WEEKS]}}],
-        "phases": {"seedling": phase(30.0), "liner": phase(50.0)},
-    });
-    let Value::Object(parts) = parts else {
-        panic!("parts are an object")
-    };
-    for (key, value) in parts {
-        case[key] = value;
-    }
-    serde_json::from_value(case).expect("the case is in format 2")
-}
-
 fn futures(case: &Case, futures: u32) -> Summary {
-    let options = Options {
-        futures,
-        seed: 5,
-        threads: 1,
-        keep_arrivals: true,
-    };
-    simulate(case, &options, None, None).expect("the case is valid")
+    drawn(case, futures, 5)
 }
 
 /// Weeks in which plants become ready, and how many on average.
@@ -42,13 +19,7 @@ fn arrivals<'a>(summary: &'a Summary, stage: &str) -> &'a [f64] {
 
 /// Weeks in which plants become ready, and how many, where all futures are the same.
 fn ready(parts: Value, stage: &str) -> Vec<(usize, u32)> {
-    let summary = futures(&case(parts), 1);
-    arrivals(&summary, stage)
-        .iter()
-        .enumerate()
-        .filter(|(_, plants)| **plants > 0.0)
-        .map(|(week, plants)| (week, *plants as u32))
-        .collect()
+    parts::ready(&futures(&case(parts), 1), stage)
 }
 
 fn growing(id: &str, plants: u32) -> Value {
