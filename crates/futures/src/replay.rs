@@ -37,6 +37,12 @@ pub struct Replay<'a> {
     needs: Vec<Need>,
     /// By taker: whether it is kept and not complete.
     waits: Vec<bool>,
+    /// By taker: whether the play ends once it and all others of these are complete.
+    is_watched: Vec<bool>,
+    /// How many of these are not complete.
+    watched: usize,
+    /// Takers with a least load.
+    loads: Vec<usize>,
 }
 
 /// A line as its takings go.
@@ -94,6 +100,11 @@ impl<'a> Replay<'a> {
             shelves: vec![Shelf::new(); stages.len()],
             needs: vec![Need::default(); takers.len()],
             waits: vec![false; takers.len()],
+            is_watched: vec![false; takers.len()],
+            watched: 0,
+            loads: (0..takers.len())
+                .filter(|at| takers[*at].terms.minimum_load > 0)
+                .collect(),
             stages,
             lines,
             takers,
@@ -148,15 +159,50 @@ impl<'a> Replay<'a> {
         }
     }
 
-    /// Plays a future until the new line is complete, or to its end.
-    pub fn play_new(&mut self, future: usize) {
+    /// Plays a future until the new line is complete, or until the end of week `until`.
+    pub fn play_new(&mut self, future: usize, until: usize) {
         self.begin(future);
         for step in 0..self.steps.len() {
-            self.take_turns(step);
-            if self.need_of_new().complete.is_some() {
+            if self.steps[step].week > until || self.need_of_new().complete.is_some() {
                 break;
             }
+            self.take_turns(step);
         }
+    }
+
+    /// Plays a future until the lines of some places are complete, or until the end of week `until`.
+    pub fn play_lines(&mut self, future: usize, until: usize, places: impl Iterator<Item = usize>) {
+        self.begin(future);
+        let mut watched = 0;
+        for place in places {
+            let taker = self.taker_of(place);
+            self.is_watched[taker] = true;
+            watched += 1;
+        }
+        self.watched = watched;
+        for step in 0..self.steps.len() {
+            if self.watched == 0 || self.steps[step].week > until {
+                break;
+            }
+            self.take_turns(step);
+        }
+    }
+
+    /// The first week from `from` on in which less for one may be more for another: of a loss, or of a line
+    /// with a least load that is not complete before.
+    pub fn steady_until(&self, future: usize, from: usize) -> usize {
+        let stages = self.supplies.iter().map(|it| it.stage);
+        let losses = stages.flat_map(|stage| stage.losses(future));
+        let loss = losses.map(|(week, _)| *week).filter(|week| *week >= from);
+        let waits = |at: usize| {
+            let line = self.takers[at].line;
+            let is_new = Some(at) == self.new;
+            is_new || (line.is_kept(future) && !line.is_complete_before(from, future))
+        };
+        let loads = self.loads.iter().filter(|at| waits(**at));
+        let open = loads.map(|at| &self.takers[*at].line.open);
+        let load = open.filter(|it| it.end > from).map(|it| it.start.max(from));
+        loss.chain(load).min().unwrap_or(usize::MAX)
     }
 
     /// Plays a future and tells every week, after lines took plants.
@@ -208,6 +254,7 @@ impl<'a> Replay<'a> {
             need.take(&taker.accepts, taker.terms, &mut self.shelves, week);
             if need.complete.is_some() {
                 self.waits[*at] = false;
+                self.watched -= usize::from(self.is_watched[*at]);
                 completed += 1;
             }
             for stage in &taker.accepts {
@@ -230,6 +277,8 @@ impl<'a> Replay<'a> {
     fn begin(&mut self, future: usize) -> usize {
         self.future = future;
         self.in_sight = 0;
+        self.is_watched.fill(false);
+        self.watched = 0;
         for (shelf, supply) in self.shelves.iter_mut().zip(&mut self.supplies) {
             shelf.clear();
             supply.come = supply.stage.stock.come(future);
@@ -273,14 +322,14 @@ impl<'a> Replay<'a> {
         self.visited & shelf_bit(stage) != 0
     }
 
-    /// Whether each stored line is on time in the future just played, in their order.
-    pub fn on_time(&self) -> impl Iterator<Item = bool> {
-        let others = (0..self.takers.len()).filter(|at| Some(*at) != self.new);
-        others.map(|taker| {
-            let due = self.takers[taker].line.due;
-            let complete = self.needs[taker].complete;
-            complete.zip(due).is_some_and(|(week, due)| week <= due)
-        })
+    /// The week in which the stored line of a place among [`Self::lines`] was complete in the future just
+    /// played.
+    pub fn completed(&self, place: usize) -> Option<usize> {
+        self.needs[self.taker_of(place)].complete
+    }
+
+    fn taker_of(&self, place: usize) -> usize {
+        place + usize::from(self.new.is_some_and(|new| new <= place))
     }
 }
 

@@ -92,13 +92,16 @@ pub(crate) struct StoredLine {
     pub kept_in: Vec<bool>,
     /// In how many futures it is kept.
     pub kept: u32,
-    /// By future, whether it is on time.
-    pub on_time_in: Vec<bool>,
+    /// By future, the week in which it is complete, or [`NOT_COMPLETE`].
+    complete_in: Vec<u16>,
     /// In how many it is on time.
     pub on_time: u32,
     /// The odds below which nobody may push it.
     pub target: Option<f64>,
 }
+
+/// A case has fewer weeks.
+const NOT_COMPLETE: u16 = u16::MAX;
 
 /// How a line stands among the stored futures.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -373,6 +376,17 @@ impl StoredLine {
         self.kept_in.get(future).is_none_or(|kept| *kept)
     }
 
+    /// Whether it is complete before a week in a future.
+    pub fn is_complete_before(&self, week: usize, future: usize) -> bool {
+        let complete_in = self.complete_in[future];
+        complete_in != NOT_COMPLETE && usize::from(complete_in) < week
+    }
+
+    /// Whether it is on time in a future.
+    pub fn is_on_time(&self, future: usize) -> bool {
+        self.due.is_some_and(|due| self.is_complete_before(due + 1, future))
+    }
+
     /// Its odds on time, if it is on time in so many futures.
     pub fn odds(&self, on_time: u32) -> f64 {
         if self.kept == 0 {
@@ -454,7 +468,7 @@ impl Stored {
     /// The memory that the futures take (bytes).
     pub fn bytes(&self) -> usize {
         let of_stage = |stage: &StoredStage| stage.stock.bytes() + size_of_val(&stage.room[..]);
-        let of_line = |line: &StoredLine| line.on_time_in.len() + line.kept_in.len();
+        let of_line = |line: &StoredLine| size_of_val(&line.complete_in[..]) + line.kept_in.len();
         let lines: usize = self.lines.iter().map(of_line).sum();
         self.stages.iter().map(of_stage).sum::<usize>() + lines
     }
@@ -554,7 +568,7 @@ impl Stored {
                 self.futures()
             },
             kept_in,
-            on_time_in: Vec::new(),
+            complete_in: Vec::new(),
             on_time: 0,
             target,
             order: order.clone(),
@@ -597,10 +611,11 @@ impl Stored {
     }
 
     fn note(&mut self, again: PlayedAgain) {
-        for (line, on_time_in) in again.lines {
+        for (line, complete_in) in again.lines {
             let line = &mut self.lines[line];
-            line.on_time = on_time_in.iter().filter(|on_time| **on_time).count() as u32;
-            line.on_time_in = on_time_in;
+            line.complete_in = complete_in;
+            let futures = 0..line.complete_in.len();
+            line.on_time = futures.filter(|it| line.is_on_time(*it)).count() as u32;
         }
         for (stage, room) in again.stages {
             self.stages[stage].room = room;
@@ -613,8 +628,8 @@ const ROOM_WEEKS: usize = 4;
 
 /// What became of the lines that are joined to a stage, and what room they leave.
 struct PlayedAgain {
-    /// Lines, and whether each is on time by future.
-    lines: Vec<(usize, Vec<bool>)>,
+    /// Lines, and the week in which each is complete by future.
+    lines: Vec<(usize, Vec<u16>)>,
     /// Stages, and the room on each by future and block of weeks.
     stages: Vec<(usize, Vec<u32>)>,
 }
@@ -639,8 +654,9 @@ impl PlayedAgain {
                     }
                 }
             });
-            for ((_, on_time_in), on_time) in again.lines.iter_mut().zip(replay.on_time()) {
-                on_time_in.push(on_time);
+            for (place, (_, complete_in)) in again.lines.iter_mut().enumerate() {
+                let week = replay.completed(place).and_then(|it| u16::try_from(it).ok());
+                complete_in.push(week.unwrap_or(NOT_COMPLETE));
             }
             for ((stage, room), left) in again.stages.iter_mut().zip(&mut left) {
                 fewest_from(left, stored.stages[*stage].losses(future));
