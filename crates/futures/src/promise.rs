@@ -203,7 +203,8 @@ impl<'a> Trial<'a> {
             .map(|(place, line, due)| Protected { line, place, due })
             .collect();
         let until = protected.iter().map(|it| it.due).max();
-        let until = until.filter(|until| line.open.contains(&line.open.start) && *until >= line.open.start);
+        let until =
+            until.filter(|until| line.open.contains(&line.open.start) && *until >= line.open.start);
         let futures = 0..until.map_or(0, |_| stored.futures() as usize);
         Self {
             steady_until: futures
@@ -302,9 +303,7 @@ impl<'a> Trial<'a> {
         self.play(future, plants)
             && self.protected.iter().any(|it| {
                 let line = it.line;
-                line.is_on_time(future)
-                    && !self.is_on_time(it)
-                    && is_broken(line, line.on_time - 1)
+                line.is_on_time(future) && !self.is_on_time(it) && is_broken(line, line.on_time - 1)
             })
     }
 
@@ -322,9 +321,10 @@ impl<'a> Trial<'a> {
             return false;
         }
         let steady_until = self.steady_until[future];
-        let in_play = self.protected.iter().filter(|it| {
-            it.may_lose(future, from) || it.may_gain(future, steady_until)
-        });
+        let in_play = self
+            .protected
+            .iter()
+            .filter(|it| it.may_lose(future, from) || it.may_gain(future, steady_until));
         let Some(until) = in_play.clone().map(|it| it.due).max() else {
             return false;
         };
@@ -343,7 +343,8 @@ impl<'a> Trial<'a> {
     fn keep_telling(&mut self) {
         let idle = self.futures.split_off(self.futures.len() - self.idle);
         let is_steady = |future: &usize| self.steady_until[*future] > self.until;
-        self.futures.extend(idle.into_iter().filter(|it| !is_steady(it)));
+        self.futures
+            .extend(idle.into_iter().filter(|it| !is_steady(it)));
         self.idle = 0;
     }
 
@@ -389,8 +390,12 @@ impl<'a> Trial<'a> {
     fn unharmed(&self) -> Vec<Harm> {
         let unharmed = |it: &Protected<'_>| {
             let futures = self.futures.iter();
-            let may_gain = futures.filter(|future| it.may_gain(**future, self.steady_until[**future]));
-            Harm { on_time: it.line.on_time, may_gain: may_gain.count() as u32 }
+            let may_gain =
+                futures.filter(|future| it.may_gain(**future, self.steady_until[**future]));
+            Harm {
+                on_time: it.line.on_time,
+                may_gain: may_gain.count() as u32,
+            }
         };
         self.protected.iter().map(unharmed).collect()
     }

@@ -393,7 +393,8 @@ impl StoredLine {
 
     /// Whether it is on time in a future.
     pub fn is_on_time(&self, future: usize) -> bool {
-        self.due.is_some_and(|due| self.is_complete_before(due + 1, future))
+        self.due
+            .is_some_and(|due| self.is_complete_before(due + 1, future))
     }
 
     /// Its odds on time, if it is on time in so many futures.
@@ -478,7 +479,9 @@ impl Stored {
     pub fn bytes(&self) -> usize {
         let of_stage = |stage: &StoredStage| stage.stock.bytes() + size_of_val(&stage.room[..]);
         let of_line = |line: &StoredLine| {
-            size_of_val(&line.complete_in[..]) + size_of_val(&line.loads_in[..]) + line.kept_in.len()
+            size_of_val(&line.complete_in[..])
+                + size_of_val(&line.loads_in[..])
+                + line.kept_in.len()
         };
         let lines: usize = self.lines.iter().map(of_line).sum();
         self.stages.iter().map(of_stage).sum::<usize>() + lines
@@ -692,14 +695,21 @@ impl PlayedAgain {
     fn new(stored: &Stored, stage: usize) -> Self {
         let mut replay = Replay::new(stored, &[stage], None);
         let mut again = Self {
-            lines: replay.lines().iter().map(|it| LineAgain::new(*it)).collect(),
+            lines: replay
+                .lines()
+                .iter()
+                .map(|it| LineAgain::new(*it))
+                .collect(),
             stages: replay.stages().iter().map(|it| (*it, Vec::new())).collect(),
         };
         // By stage and week: what is left where somebody waited.
         let mut left = vec![vec![u32::MAX; stored.weeks]; again.stages.len()];
         let with_load = |line: &usize| stored.lines[*line].terms.minimum_load > 0;
         let loading = replay.lines().iter().enumerate();
-        let loading: Vec<usize> = loading.filter(|it| with_load(it.1)).map(|it| it.0).collect();
+        let loading: Vec<usize> = loading
+            .filter(|it| with_load(it.1))
+            .map(|it| it.0)
+            .collect();
         for future in 0..stored.futures() as usize {
             for weeks in &mut left {
                 weeks.fill(u32::MAX);
