@@ -69,7 +69,10 @@ impl Stored {
         let largest = match (breaks.is_empty(), plants <= largest_own) {
             (true, true) => trial.largest(plants, largest_own),
             (false, true) => trial.between(0, plants),
-            (_, false) => trial.largest(0, largest_own),
+            (_, false) => {
+                trial.keep_telling();
+                trial.largest(0, largest_own)
+            }
         };
         Ok(Answered {
             futures: line.kept,
@@ -81,8 +84,8 @@ impl Stored {
         })
     }
 
-    /// Whether all plants of a line may be promised at the wanted odds: whether [`Self::ask`] would find that
-    /// `largest` is at least as many.
+    /// Whether all plants of a line, at least one, may be promised at the wanted odds: whether [`Self::ask`] would
+    /// find that `largest` is at least as many.
     ///
     /// # Errors
     /// What is wrong with the line or the odds.
@@ -203,8 +206,7 @@ impl<'a> Trial<'a> {
             .map(|(place, line, due)| Protected { line, place, due })
             .collect();
         let until = protected.iter().map(|it| it.due).max();
-        let until =
-            until.filter(|until| line.open.contains(&line.open.start) && *until >= line.open.start);
+        let until = until.filter(|until| !line.open.is_empty() && *until >= line.open.start);
         let futures = 0..until.map_or(0, |_| stored.futures() as usize);
         Self {
             steady_until: futures
@@ -224,7 +226,6 @@ impl<'a> Trial<'a> {
     /// Lines that a number of plants would break.
     fn breaks(&mut self, plants: u32) -> Vec<Broken> {
         let harm = self.harm(plants, false);
-        self.keep_telling();
         let lines = self.protected.iter().zip(&harm);
         lines
             .filter(|(it, harm)| is_broken(it.line, harm.on_time))
@@ -339,7 +340,8 @@ impl<'a> Trial<'a> {
         complete.is_some_and(|week| week <= it.due)
     }
 
-    /// Forgets the futures in which the number just tried did nothing, nor does any smaller one.
+    /// Forgets the futures in which the number just tried did nothing, nor does any smaller one. Only smaller ones
+    /// may be tried after it.
     fn keep_telling(&mut self) {
         let idle = self.futures.split_off(self.futures.len() - self.idle);
         let is_steady = |future: &usize| self.steady_until[*future] > self.until;
