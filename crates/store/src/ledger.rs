@@ -9,7 +9,7 @@ pub trait Reading {
     /// Where the chain ends now.
     fn head(&self) -> Result<Head>;
 
-    /// How many entries there are: the number of the last one, without reading it.
+    /// How many entries there are: the number of the last one, which is not read again while nobody appends.
     fn number(&self) -> Result<u64>;
 
     /// Hands the entries after `seq` over, in order, until `visit` breaks or the last one was there.

@@ -9,6 +9,7 @@ mod schema;
 mod snapshots;
 mod verify;
 
+use std::cell::Cell;
 use std::fs::{self, File, OpenOptions};
 use std::io;
 use std::ops::ControlFlow;
@@ -31,6 +32,8 @@ const PATIENCE: i32 = 10_000;
 pub struct SqliteLedger {
     connection: Connection,
     nursery: String,
+    /// The number of the last entry, and the version of the file in which it was.
+    number: Cell<Option<(i64, u64)>>,
 }
 
 impl SqliteLedger {
@@ -58,10 +61,7 @@ impl SqliteLedger {
         let mut connection = connect(path)?;
         set_up(&connection)?;
         schema::create(&mut connection)?;
-        let ledger = Self {
-            connection,
-            nursery: nursery.to_owned(),
-        };
+        let ledger = Self::over(connection, nursery.to_owned());
         ledger.register()?;
         sync_folder_of(path)?;
         Ok(ledger)
@@ -82,19 +82,22 @@ impl SqliteLedger {
             )
             .optional()?
             .ok_or_else(|| Damage::File("it names no nursery".into()))?;
-        Ok(Self {
+        Ok(Self::over(connection, nursery))
+    }
+
+    fn over(connection: Connection, nursery: String) -> Self {
+        Self {
             connection,
             nursery,
-        })
+            number: Cell::new(None),
+        }
     }
 
     /// The ledger of another nursery in the same file; empty when it is new there.
     pub fn beside(&self, nursery: &str) -> Result<Self> {
         let path = self.connection.path().unwrap_or_default();
-        let ledger = Self {
-            connection: open_connection(Path::new(path))?,
-            nursery: nursery.to_owned(),
-        };
+        let connection = open_connection(Path::new(path))?;
+        let ledger = Self::over(connection, nursery.to_owned());
         ledger.register()?;
         Ok(ledger)
     }
@@ -134,7 +137,16 @@ impl Reading for SqliteLedger {
     }
 
     fn number(&self) -> Result<u64> {
-        entries::number(&self.connection, &self.nursery)
+        // To look for the last entry is to read it, and its act may be as large as a plan.
+        let version = entries::version(&self.connection)?;
+        if let Some((of, number)) = self.number.get()
+            && of == version
+        {
+            return Ok(number);
+        }
+        let number = self.head()?.seq;
+        self.number.set(Some((version, number)));
+        Ok(number)
     }
 
     fn entries(&self, seq: u64, visit: &mut dyn FnMut(Entry) -> ControlFlow<()>) -> Result<()> {
@@ -156,6 +168,8 @@ impl Ledger for SqliteLedger {
     }
 
     fn write(&mut self) -> Result<Box<dyn Writing + '_>> {
+        // What this connection itself writes leaves its version as it is.
+        self.number.set(None);
         let transaction = self
             .connection
             .transaction_with_behavior(TransactionBehavior::Immediate)?;

@@ -105,7 +105,9 @@ fn dropped(connect: &Connect) {
     drop(write);
     assert_eq!(ledger.head().unwrap(), first.head());
     assert_eq!(ledger.done("a2").unwrap(), None);
+    assert_eq!(ledger.number().unwrap(), 1);
     append(&mut *ledger, done("a2")).unwrap();
+    assert_eq!(ledger.number().unwrap(), 2);
     assert_eq!(connect("demo").verify(None).unwrap().entries, 2);
 }
 
@@ -114,7 +116,11 @@ fn isolation(connect: &Connect) {
     let mut write = writer.write().unwrap();
     let entry = write.push(done("a1")).unwrap();
     assert_eq!(reader.head().unwrap(), Head::EMPTY);
+    assert_eq!(reader.number().unwrap(), 0);
     write.commit().unwrap();
+    assert_eq!(reader.number().unwrap(), 1);
+    assert_eq!(reader.number().unwrap(), 1);
+    assert_eq!(writer.number().unwrap(), 1);
     assert_eq!(reader.head().unwrap(), entry.head());
     assert_eq!(reader.done("a1").unwrap(), Some(entry));
 }
