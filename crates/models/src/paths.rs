@@ -140,6 +140,9 @@ impl Paths {
     /// | `late` | weeks | | 0 to [`WEEKS_BEFORE`] |
     /// | `spring` | weeks of the plan | from … to, the last not meant | any |
     ///
+    /// # Returns
+    /// As many paths, as long as before.
+    ///
     /// # Errors
     /// None: more weeks than are known before the plan are taken to be as many as are.
     ///
