@@ -332,7 +332,9 @@ impl<'a> Crop<'a> {
         let all = self
             .waiting
             .share(self.degree_days.after(week) - self.offset);
-        if self.at_start > 0.0 {
+        if self.at_first <= 0.0 {
+            all
+        } else if self.at_start > 0.0 {
             (all / self.at_start).min(1.0)
         } else {
             // With nothing left of the tail, all are ready at once.
