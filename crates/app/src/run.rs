@@ -86,6 +86,8 @@ pub struct PlanRun {
     pub trace: Trace,
     /// Notes on the files.
     pub notes: Vec<String>,
+    /// What is planned as if it were otherwise, as it is written.
+    pub changes: Vec<String>,
 }
 
 /// A season as pages and answers tell of it.
@@ -161,6 +163,7 @@ pub fn plan_season(
         jobs,
         trace,
         notes: loaded.notes.iter().cloned().chain(weighed).collect(),
+        changes: loaded.changes.clone(),
     })
 }
 

@@ -171,6 +171,13 @@ pub struct Planning {
     pub slip_weeks: u32,
     /// Weeks a cut of budsticks keeps in the cold store after its season.
     pub store_weeks: u32,
+    /// Weeks by which the coming spring is taken to be later than past years were.
+    pub spring_later_weeks: u32,
+}
+
+impl Planning {
+    /// A spring is at most so many weeks later.
+    pub const MOST_WEEKS_LATER: u32 = 8;
 }
 
 impl Default for Planning {
@@ -184,6 +191,7 @@ impl Default for Planning {
             bark_share_min: 0.75,
             slip_weeks: 4,
             store_weeks: 4,
+            spring_later_weeks: 0,
         }
     }
 }
@@ -501,6 +509,12 @@ impl Settings {
                 f64::from(plan.store_weeks),
                 0.0,
                 13.0,
+            ),
+            (
+                "planning.spring_later_weeks",
+                f64::from(plan.spring_later_weeks),
+                0.0,
+                f64::from(Planning::MOST_WEEKS_LATER),
             ),
         ];
         numbers.extend(self.water.numbers());

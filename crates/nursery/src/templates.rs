@@ -123,6 +123,7 @@ end_value_share = 0.8   # worth of what stands at the end, of its cost
 bark_share_min = 0.75   # plan work that needs bark where it slips in this share of years
 slip_weeks = 4          # weeks a job may slip
 store_weeks = 4         # weeks budsticks keep in the cold store
+spring_later_weeks = 0  # weeks that the coming spring is later than past ones were
 
 [water]
 coastal = false             # near the sea a day's range says less of its sun
