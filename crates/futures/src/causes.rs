@@ -101,14 +101,11 @@ pub struct Causes {
     /// By week: `(stage, plants)` that wait for work on them to be lots of that stage, where
     /// everything stands ready for its work.
     pub waiting_of_week: Vec<Vec<(usize, f64)>>,
+    /// Whether any plants can ever be lost.
+    pub has_losses: bool,
 }
 
 impl Causes {
-    /// Whether any plants can ever be lost.
-    pub fn has_losses(&self) -> bool {
-        self.left_of_week.iter().any(|week| !week.is_empty())
-    }
-
     /// Of a case that is lowered but for this.
     pub fn new(case: &Case, names: &Names<'_>, lowered: &Lowered) -> Self {
         let upstream = Upstream::of(case, names);
@@ -134,13 +131,15 @@ impl Causes {
             });
             of_line.push(family);
         }
+        let left_of_week: Vec<_> = (0..lowered.weeks)
+            .map(|week| mean_left(&lowered.paths, &lowered.dangers, week))
+            .collect();
         Self {
             families,
             of_line,
             of_week,
-            left_of_week: (0..lowered.weeks)
-                .map(|week| mean_left(&lowered.paths, &lowered.dangers, week))
-                .collect(),
+            has_losses: left_of_week.iter().any(|week| !week.is_empty()),
+            left_of_week,
             waiting_of_week: planned_waiting(case, lowered),
         }
     }

@@ -1,20 +1,34 @@
 //! The degree-days of one climate on one weather path.
 
-use crate::elementary::nearest;
-
 /// Sums of degree-days from the first week on, and a way to find the week of a sum.
 #[derive(Clone, Debug)]
 pub struct DegreeDays {
     /// Before week 0, 1, 2 …; one more than there are weeks.
     before_week: Vec<f64>,
-    /// By cell of sums: the first week at whose end the sum is in the cell or above.
-    guide: Vec<u16>,
-    cells_per_degree_day: f64,
+    /// The same in small units, rounded down, and one that no sum reaches.
+    units_before_week: Vec<u64>,
+    units_per_degree_day: f64,
+    /// By cell of units: the first week at whose end the sum is in the cell or above.
+    guide: Box<[u16; CELLS]>,
 }
 
-/// Cells of a path: far more than it has weeks in the growing season, so that the search mostly ends
-/// where the guide points.
-const CELLS: usize = 1024;
+/// When two sums are reached; after the last week if that is not until then.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reached {
+    /// Both first in this week.
+    In(usize),
+    /// The lower first in this week, the higher later.
+    From(usize),
+}
+
+/// Units are so small that the whole path has hardly fewer than 2 to this power, or less if it has less
+/// than a degree-day.
+const UNIT_BITS: u32 = 48;
+
+/// Cells are so many that the search mostly ends where the guide points: far more than a path has weeks in
+/// the growing season.
+const CELLS: usize = 1 << CELL_BITS;
+const CELL_BITS: u32 = 11;
 
 impl DegreeDays {
     /// Of weeks with these degree-days, at least one and at most 65,535 of them.
@@ -25,23 +39,21 @@ impl DegreeDays {
             sum += degree_days;
             sum
         }));
-        let mut degree_days = Self {
-            before_week,
-            guide: Vec::with_capacity(CELLS),
-            cells_per_degree_day: (CELLS - 1) as f64 / sum.max(1.0),
-        };
-        for week in 0..weekly.len() {
-            let reached = degree_days.cell(degree_days.after(week)) + 1;
-            if reached > degree_days.guide.len() {
-                degree_days.guide.resize(reached, week as u16);
-            }
+        let units_per_degree_day = ((1_u64 << UNIT_BITS) - 1) as f64 / sum.max(1.0);
+        let units = before_week
+            .iter()
+            .map(|sum| (sum * units_per_degree_day) as u64);
+        let units_before_week: Vec<u64> = units.chain([u64::MAX]).collect();
+        let mut guide = Box::new([weekly.len() as u16; CELLS]);
+        for week in (0..weekly.len()).rev() {
+            guide[..=cell(units_before_week[week + 1])].fill(week as u16);
         }
-        degree_days
-    }
-
-    /// Of a sum that is not negative and that a week reaches.
-    fn cell(&self, sum: f64) -> usize {
-        nearest(sum * self.cells_per_degree_day).0 as usize
+        Self {
+            before_week,
+            units_before_week,
+            units_per_degree_day,
+            guide,
+        }
     }
 
     /// How many weeks there are.
@@ -62,10 +74,16 @@ impl DegreeDays {
         self.before_week[week + 1]
     }
 
-    /// The sums at the ends of the weeks from `first` to `last`.
+    /// How many units a number of degree-days has.
     #[inline]
-    pub fn after_each(&self, first: usize, last: usize) -> &[f64] {
-        &self.before_week[first + 1..=last + 1]
+    pub fn units(&self, degree_days: f64) -> f64 {
+        degree_days * self.units_per_degree_day
+    }
+
+    /// The sum before `week` in units, rounded down.
+    #[inline]
+    pub fn units_before(&self, week: usize) -> u64 {
+        self.units_before_week[week]
     }
 
     /// The first week at whose end the sum is this or more.
@@ -75,17 +93,79 @@ impl DegreeDays {
         if sum > after[after.len() - 1] {
             return None;
         }
-        let mut week = usize::from(self.guide[self.cell(sum.max(0.0))]);
+        let mut week = usize::from(self.guide[cell(self.units(sum) as u64)]);
         while after[week] < sum {
             week += 1;
         }
         Some(week)
     }
+
+    /// What finds the weeks of many sums.
+    #[inline]
+    pub fn finder(&self) -> Finder<'_> {
+        Finder {
+            after: &self.units_before_week[1..],
+            guide: &self.guide,
+        }
+    }
+}
+
+/// Finds the weeks of sums in units.
+#[derive(Clone, Copy)]
+pub struct Finder<'a> {
+    after: &'a [u64],
+    guide: &'a [u16; CELLS],
+}
+
+impl Finder<'_> {
+    /// When two sums, the lower first, are reached.
+    #[inline]
+    pub fn reached(self, [low, high]: [u64; 2]) -> Reached {
+        let Some(first) = self.guide.get(cell(low)) else {
+            return Reached::In(self.after.len() - 1);
+        };
+        let first = usize::from(*first);
+        // Most cells have the end of one week at most, which is not worth a branch that goes either way.
+        let mut week = first + usize::from(self.after[first] < low);
+        while self.after[week] < low {
+            week += 1;
+        }
+        if self.after[week] >= high {
+            Reached::In(week)
+        } else {
+            Reached::From(week)
+        }
+    }
+}
+
+/// The cell of a sum in units; beyond the last one for those that no week reaches.
+#[inline]
+fn cell(units: u64) -> usize {
+    (units >> (UNIT_BITS - CELL_BITS)) as usize
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Sums in units, a little lower and higher than this one, are reached when a search says.
+    fn brackets(degree_days: &DegreeDays, sum: f64) {
+        let sum = degree_days.units(sum) as u64;
+        let all = degree_days.weeks();
+        for [low, high] in [[sum, sum], [sum, sum + 1], [sum / 2, sum], [sum, 2 * sum]] {
+            let [first, last] = [low, high].map(|sum| {
+                let is_reached = |week: &usize| degree_days.units_before(*week + 1) >= sum;
+                (0..all).find(is_reached).unwrap_or(all)
+            });
+            let found = degree_days.finder().reached([low, high]);
+            let expected = if first == last {
+                Reached::In(first)
+            } else {
+                Reached::From(first)
+            };
+            assert_eq!(found, expected, "{all} weeks, {low}, {high}");
+        }
+    }
 
     #[test]
     fn weeks_are_those_of_a_search() {
@@ -102,7 +182,13 @@ mod tests {
             for sum in sums {
                 let expected = (0..weeks).find(|week| degree_days.after(*week) >= sum);
                 assert_eq!(degree_days.week_of(sum), expected, "{weeks} weeks, {sum}");
+                brackets(&degree_days, sum);
             }
+        }
+        for weekly in [vec![0.0; 5], vec![0.0; 300]] {
+            let finder = DegreeDays::new(&weekly);
+            assert_eq!(finder.finder().reached([0, 0]), Reached::In(0));
+            assert_eq!(finder.finder().reached([1, 9]), Reached::In(weekly.len()));
         }
         assert_eq!(DegreeDays::new(&[0.0; 5]).week_of(0.0), Some(0));
         assert_eq!(DegreeDays::new(&[0.0; 5]).week_of(1.0), None);

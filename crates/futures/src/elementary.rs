@@ -32,28 +32,6 @@ pub fn ln(x: f64) -> f64 {
     exponent * LN_2 + (log_middle + (r + square * (low + square * high)))
 }
 
-/// The natural logarithm, roughly, without a branch or a table, so that a loop of it goes four by four.
-///
-/// # Equation
-/// x = 2ᵉ·m, √½ ≤ m < √2: e·ln 2 + 2 artanh((m − 1)/(m + 1)), the series to its fourth term.
-/// # Inputs
-/// Positive normal numbers; others give numbers without meaning.
-/// # Returns
-/// The logarithm, absolute error below 10⁻⁷ + 10⁻⁷·|ln x|.
-/// # Checked against
-/// `libm::log`, from 10⁻³ to 10³.
-#[inline]
-pub fn rough_ln(x: f32) -> f32 {
-    const LOWEST: u32 = std::f32::consts::FRAC_1_SQRT_2.to_bits();
-    let above = x.to_bits().wrapping_sub(LOWEST) as i32;
-    let exponent = (above >> 23) as f32;
-    let m = f32::from_bits((above as u32 & 0x007f_ffff).wrapping_add(LOWEST));
-    let s = (m - 1.0) / (m + 1.0);
-    let square = s * s;
-    let series = 2.0 + square * (2.0 / 3.0 + square * (2.0 / 5.0 + square * (2.0 / 7.0)));
-    exponent * std::f32::consts::LN_2 + s * series
-}
-
 const FRACTION_BITS: u32 = 52;
 const FRACTION: u64 = (1 << FRACTION_BITS) - 1;
 const ONE: u64 = 1023 << FRACTION_BITS;
@@ -139,16 +117,6 @@ mod tests {
         }
         assert!(ln(0.0).is_infinite() && ln(-1.0).is_nan() && ln(f64::INFINITY).is_infinite());
         assert!((ln(5e-324) - libm::log(5e-324)).abs() < 1e-12);
-    }
-
-    #[test]
-    fn rough_logs_are_near_those_of_libm() {
-        for step in -69_000..=69_000 {
-            let x = libm::exp(f64::from(step) * 1e-4) as f32;
-            let exact = libm::log(f64::from(x));
-            let off = (f64::from(rough_ln(x)) - exact).abs();
-            assert!(off <= 1e-7 + 1e-7 * exact.abs(), "{x}: {off}");
-        }
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! One random future, week by week.
 
 use crate::causes::{Deviation, FACTORS};
-use crate::growth::{Growth, Planted, Season};
+use crate::growth::{Growth, Harvest, Planted, Season};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
 use crate::normal::normal;
 use crate::peril::Losses;
@@ -55,8 +55,12 @@ pub struct Future<'a> {
     losses: Losses,
     /// Ready plants, by stage.
     shelves: Vec<Shelf>,
-    /// Plants that become ready, by week and stage.
-    pub arriving: Vec<u32>,
+    /// Plants that become ready, by stage and week; later weeks without those that splits send there.
+    arriving: Vec<u32>,
+    /// Plants that become ready in the other stage of a split, by the stage that they grow in and week.
+    sent_elsewhere: Vec<u32>,
+    /// Room for those of many that something is to be done for.
+    sifted: Vec<usize>,
     /// Plants that have become ready so far, by stage, with those standing.
     arrived: Vec<u64>,
     left_to_do: Vec<Option<u32>>,
@@ -73,8 +77,6 @@ pub struct Future<'a> {
     deviations: Vec<Deviation>,
     /// By stage: growing plants, as far as losses need them.
     growing: Vec<f64>,
-    /// Plants that cease to grow, by week and stage; empty where nothing can be lost.
-    leaving: Vec<u32>,
     /// By family of stages: what was worse than expected by its due week.
     pub worse: Vec<[bool; FACTORS]>,
 }
@@ -83,11 +85,6 @@ impl<'a> Future<'a> {
     /// Room for futures of a case.
     pub fn new(lowered: &'a Lowered) -> Self {
         let stages = lowered.stages.len();
-        let weeks_of_losses = if lowered.causes.has_losses() {
-            lowered.weeks
-        } else {
-            0
-        };
         Self {
             lowered,
             streams: Streams { seed: 0, future: 0 },
@@ -96,6 +93,13 @@ impl<'a> Future<'a> {
             losses: Losses::new(stages),
             shelves: vec![Shelf::new(); stages],
             arriving: vec![0; stages * lowered.weeks],
+            sent_elsewhere: vec![0; stages * lowered.weeks],
+            sifted: vec![
+                0;
+                stages
+                    .max(lowered.operations.len())
+                    .max(lowered.lines.len())
+            ],
             arrived: vec![0; stages],
             left_to_do: Vec::new(),
             hours: Vec::new(),
@@ -103,7 +107,6 @@ impl<'a> Future<'a> {
             free: Vec::new(),
             deviations: vec![Deviation::default(); stages],
             growing: vec![0.0; stages],
-            leaving: vec![0; stages * weeks_of_losses],
             worse: vec![[false; FACTORS]; lowered.causes.families.len()],
             watched: Vec::new(),
             set_aside: Vec::new(),
@@ -113,6 +116,17 @@ impl<'a> Future<'a> {
     /// `(week, share left)` of a stage in the future just played, by week.
     pub fn losses_of(&self, stage: usize) -> &[(usize, f64)] {
         self.losses.of_stage(&self.lowered.paths[self.path], stage)
+    }
+
+    /// Plants that became ready in a stage in the future just played, by week.
+    pub fn arrivals_of(&self, stage: usize) -> &[u32] {
+        &self.arriving[self.weeks_of(stage)]
+    }
+
+    /// Where the weeks of a stage stand.
+    fn weeks_of(&self, stage: usize) -> std::ops::Range<usize> {
+        let weeks = self.lowered.weeks;
+        stage * weeks..(stage + 1) * weeks
     }
 
     /// Notes from now on the plants that operations take from some stages.
@@ -175,7 +189,7 @@ impl<'a> Future<'a> {
             };
         }
         self.arriving.fill(0);
-        self.leaving.fill(0);
+        self.sent_elsewhere.fill(0);
         self.growing.fill(0.0);
         self.deviations.fill(Deviation::default());
         self.arrived.fill(0);
@@ -208,32 +222,21 @@ impl<'a> Future<'a> {
         lot: Planted,
         (purpose, name, week): (Purpose, u64, u32),
     ) {
-        let (arriving, leaving) = (&mut self.arriving, &mut self.leaving);
-        let (to, mut sums) = ([growth.otherwise, stage], [0_u32; 2]);
-        let stages = self.lowered.stages.len();
+        let weeks = self.weeks_of(stage);
         let season = Season {
             degree_days: &weather.degree_days[growth.climate],
             losses: self.losses.of_stage(weather, stage),
         };
-        let fate = growth.grow(
-            lot,
-            season,
-            &mut self.streams.of(purpose, name, week),
-            |ready| {
-                let of_week = ready.week * stages;
-                let which = usize::from(ready.is_own);
-                sums[which] += ready.plants;
-                arriving[of_week + to[which]] += ready.plants;
-                if let Some(leaving) = leaving.get_mut(of_week + stage) {
-                    *leaving += ready.plants;
-                }
-            },
-        );
-        let [otherwise, own] = sums;
-        let all = own + otherwise;
+        let harvest = Harvest {
+            own: &mut self.arriving[weeks.clone()],
+            elsewhere: &mut self.sent_elsewhere[weeks],
+        };
+        let mut stream = self.streams.of(purpose, name, week);
+        let fate = growth.grow(lot, season, &mut stream, harvest);
         let deviation = &mut self.deviations[stage];
         deviation.dead += fate.expected - f64::from(fate.survivors);
-        deviation.elsewhere += growth.own_share() * f64::from(all) - f64::from(own);
+        deviation.elsewhere +=
+            growth.own_share() * f64::from(fate.own + fate.elsewhere) - f64::from(fate.own);
         deviation.slow += fate.slow * f64::from(fate.survivors);
         self.growing[stage] += f64::from(fate.survivors);
     }
@@ -265,38 +268,53 @@ impl<'a> Future<'a> {
     }
 
     fn arrive(&mut self, week: usize) {
-        let stages = self.lowered.stages.len();
-        for (stage, plants) in self.arriving[week * stages..][..stages].iter().enumerate() {
-            if *plants > 0 {
-                self.shelves[stage].put(*plants, self.lowered.gone_in[stage][week]);
-                self.arrived[stage] += u64::from(*plants);
-            }
+        let lowered = self.lowered;
+        if lowered.causes.has_losses {
+            self.cease_to_grow(week);
         }
-        // What losses leave of growing plants is known on average only.
-        for (growing, leaving) in self
-            .growing
-            .iter_mut()
-            .zip(self.leaving.iter().skip(week * stages))
-        {
-            *growing = (*growing - f64::from(*leaving)).max(0.0);
+        for (from, to) in &lowered.splits {
+            self.arriving[to * lowered.weeks + week] +=
+                self.sent_elsewhere[from * lowered.weeks + week];
+        }
+        let arriving = self.arriving.iter().skip(week).step_by(lowered.weeks);
+        let receive = arriving.enumerate().map(|(at, plants)| (at, *plants > 0));
+        for stage in sift(&mut self.sifted, receive).iter().copied() {
+            let plants = self.arriving[stage * lowered.weeks + week];
+            self.shelves[stage].put(plants, lowered.gone_in[stage][week]);
+            self.arrived[stage] += u64::from(plants);
+        }
+    }
+
+    /// Takes plants that become ready off those that losses need. What losses leave of growing plants is
+    /// known on average only.
+    fn cease_to_grow(&mut self, week: usize) {
+        let weeks = self.lowered.weeks;
+        let of_week = |plants: &[u32], stage| f64::from(plants[stage * weeks + week]);
+        for (stage, growing) in self.growing.iter_mut().enumerate() {
+            let ready = of_week(&self.arriving, stage) + of_week(&self.sent_elsewhere, stage);
+            *growing = (*growing - ready).max(0.0);
         }
     }
 
     fn fill_orders(&mut self, week: usize) {
-        for at in &self.lowered.lines_of_week[week] {
+        let lines = self.lowered.lines_of_week[week].iter();
+        let outcomes = &self.lines;
+        let open = lines.map(|at| {
+            (
+                *at,
+                outcomes[*at].kept & outcomes[*at].need.complete.is_none(),
+            )
+        });
+        for at in sift(&mut self.sifted, open) {
             let line = &self.lowered.lines[*at];
+            let need = &mut self.lines[*at].need;
+            need.take(&line.accepts, line.terms, &mut self.shelves, week);
+        }
+        for at in &self.lowered.lines_due_in[week] {
+            let accepts = &self.lowered.lines[*at].accepts;
             let outcome = &mut self.lines[*at];
-            if !outcome.kept {
-                continue;
-            }
-            if outcome.need.complete.is_none() {
-                outcome
-                    .need
-                    .take(&line.accepts, line.terms, &mut self.shelves, week);
-            }
-            if line.due.is_some_and(|due| week <= due) {
-                outcome.arrived_by_due =
-                    line.accepts.iter().map(|stage| self.arrived[*stage]).sum();
+            if outcome.kept {
+                outcome.arrived_by_due = accepts.iter().map(|stage| self.arrived[*stage]).sum();
             }
         }
     }
@@ -310,17 +328,19 @@ impl<'a> Future<'a> {
         for (stage, plants) in &lowered.causes.waiting_of_week[week] {
             self.deviations[*stage].waiting -= plants;
         }
-        for at in &lowered.work_of_week[week] {
-            let wanted = self.left_to_do[*at].unwrap_or(u32::MAX);
-            if wanted == 0 {
-                continue;
-            }
-            let work = &lowered.operations[*at];
+        let works = lowered.work_of_week[week].iter();
+        let left_to_do = &self.left_to_do;
+        let open = works.map(|at| (*at, left_to_do[*at] != Some(0)));
+        let open = sift(&mut self.sifted, open).len();
+        for at in 0..open {
+            let at = self.sifted[at];
+            let wanted = self.left_to_do[at].unwrap_or(u32::MAX);
+            let work = &lowered.operations[at];
             let wanted = wanted.min(
                 work.from
                     .map_or(u32::MAX, |stage| self.shelves[stage].ready()),
             );
-            let plants = wanted.min(self.can_do(*at, weather, week));
+            let plants = wanted.min(self.can_do(at, weather, week));
             self.deviations[work.to].waiting += f64::from(wanted - plants);
             if plants == 0 {
                 continue;
@@ -328,7 +348,7 @@ impl<'a> Future<'a> {
             if let Some(stage) = work.from {
                 self.take_for_work(stage, plants, week);
             }
-            if let Some(left) = &mut self.left_to_do[*at] {
+            if let Some(left) = &mut self.left_to_do[at] {
                 *left -= plants;
             }
             if let Some(crew) = work.crew {
@@ -379,6 +399,17 @@ impl<'a> Future<'a> {
             _ => u32::MAX,
         }
     }
+}
+
+/// Those of many that something is to be done for. Without a branch for each, which would go either way.
+#[inline]
+fn sift(room: &mut [usize], all: impl Iterator<Item = (usize, bool)>) -> &[usize] {
+    let mut sifted = 0;
+    for (at, is_to_be_done) in all {
+        room[sifted] = at;
+        sifted += usize::from(is_to_be_done);
+    }
+    &room[..sifted]
 }
 
 /// Whether the customer keeps a line, from its chance and the hash of its id.

@@ -1,10 +1,12 @@
 //! How one lot grows: which of its plants survive, and in which weeks they are ready.
 
-use crate::calendar::Calendar;
+use std::sync::Arc;
+
 use crate::case::{Known, Phase};
-use crate::degree_days::DegreeDays;
+use crate::degree_days::{DegreeDays, Reached};
 use crate::elementary::{exp, ln};
 use crate::normal::{normal, upper_tail};
+use crate::ranks::{self, Ranks};
 use crate::sampling::{LotProbability, binomial};
 use crate::stream::Stream;
 
@@ -14,6 +16,7 @@ pub struct Growth {
     log_degree_days: f64,
     degree_days: f64,
     within_lot: f64,
+    ranks: Option<Arc<Ranks>>,
     between_lots: f64,
     survival: Share,
     shared_sd: f64,
@@ -21,8 +24,6 @@ pub struct Growth {
     known: Known,
     /// The climate whose degree-days count.
     pub climate: usize,
-    /// Where those are ready that the split sends elsewhere; the stage itself without a split.
-    pub otherwise: usize,
 }
 
 /// A lot at its start.
@@ -58,34 +59,37 @@ pub struct Fate {
     pub expected: f64,
     /// By how much ln λ is above its mean: how slow it is.
     pub slow: f64,
+    /// Plants that become ready in the lot's own stage.
+    pub own: u32,
+    /// Plants that become ready in its split's other one.
+    pub elsewhere: u32,
 }
 
-/// Plants of a lot that become ready in one week.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Ready {
-    /// The week.
-    pub week: usize,
-    /// How many.
-    pub plants: u32,
-    /// Whether in the lot's own stage, not in its split's other one.
-    pub is_own: bool,
+/// Where plants are counted that become ready, by week.
+#[derive(Debug)]
+pub struct Harvest<'a> {
+    /// Those ready in the lot's own stage.
+    pub own: &'a mut [u32],
+    /// Those ready in its split's other one.
+    pub elsewhere: &'a mut [u32],
 }
 
 impl Growth {
-    /// The growth of `phase`, whose climate and other stage have been looked up.
-    pub fn new(phase: &Phase, climate: usize, otherwise: usize) -> Self {
+    /// The growth of `phase`, whose climate has been looked up, with the ranks of its
+    /// spread within a lot.
+    pub fn new(phase: &Phase, ranks: Option<Arc<Ranks>>, climate: usize) -> Self {
         let split = phase.split.as_ref();
         Self {
             log_degree_days: libm::log(phase.degree_days),
             degree_days: phase.degree_days,
             within_lot: phase.within_lot,
+            ranks,
             between_lots: phase.between_lots,
             survival: Share::new(phase.survival, phase.survival_rho),
             shared_sd: phase.shared_sd,
             split: split.map(|split| Share::new(split.share, split.rho)),
             known: Known::default(),
             climate,
-            otherwise,
         }
     }
 
@@ -99,40 +103,47 @@ impl Growth {
         }
     }
 
-    /// Draws a lot's fate and hands over the weeks in which plants become ready. A week may come more
-    /// than once.
+    /// Draws a lot's fate and counts its plants in the weeks in which they become ready.
     ///
     /// # Equation
     /// λ = exp(N(−`σ_b`²/2, `σ_b`)); K ~ BetaBinomial(n; μ′, ρ) with μ′ = luck(μ^(1 − min(1, D₀/θ)));
     /// each of K becomes ready in week t with probability (`S_{t−1}` − `S_t`)/S(D₀); of those ready
     /// in week t, Binomial(ready, Π(1 − fraction)) are left by the losses up to then.
     /// # Draws
-    /// Pace, survival and the split's share, then the plants. Given these no plant knows of another:
-    /// in a lot of some hundred one number a plant tells all that becomes of it. In smaller and larger
-    /// ones it is drawn how many survive, how many the split sends each way, then the weeks.
+    /// The pace, how many survive, how many the split sends each way, then the weeks of these and those.
     pub fn grow(
         &self,
         lot: Planted,
         season: Season<'_>,
         stream: &mut Stream,
-        mut ready: impl FnMut(Ready),
+        harvest: Harvest<'_>,
     ) -> Fate {
+        let Harvest {
+            own: own_weeks,
+            elsewhere: weeks_elsewhere,
+        } = harvest;
         let z = normal(stream);
+        let waiting = Waiting::new(self.log_degree_days + self.log_pace(z), self.within_lot);
         let mean = self.mean_survival(lot);
-        let chances = Chances {
-            survival: self.survival_of(lot, mean).draw(stream),
-            own: self
-                .split
-                .map(|share| share.moved(self.moved(lot)).draw(stream)),
-        };
-        let crop = (lot.from < season.degree_days.weeks()).then(|| {
-            let waiting = Waiting::new(self.log_degree_days + self.log_pace(z), self.within_lot);
-            Crop::new(waiting, season, lot)
+        let survivors = self.survival_of(lot, mean).meet(stream, lot.plants);
+        let own = self.split.map_or(survivors, |share| {
+            share.moved(self.moved(lot)).meet(stream, survivors)
         });
+        let [own, elsewhere] = if lot.from < season.degree_days.weeks() {
+            let crop = Crop::new(waiting, self.ranks.as_deref(), season, lot);
+            [
+                crop.ripen(own, stream, own_weeks),
+                crop.ripen(survivors - own, stream, weeks_elsewhere),
+            ]
+        } else {
+            [0, 0]
+        };
         Fate {
-            survivors: chances.meet(lot.plants, crop.as_ref(), stream, &mut ready),
+            survivors,
             expected: f64::from(lot.plants) * mean,
             slow: self.known.pace.map_or(self.between_lots, |[_, sd]| sd) * z,
+            own,
+            elsewhere,
         }
     }
 
@@ -217,11 +228,13 @@ fn lucky(p: f64, move_logit: f64) -> f64 {
 
 /// The sums of degree-days after which the plants of one lot are ready: log-normal with mean θλ.
 #[derive(Clone, Copy, Debug)]
-pub struct Waiting {
-    /// Of the sums, the logarithm of the median.
-    pub log_median: f64,
+struct Waiting {
+    /// The median of the sums.
+    median: f64,
+    /// Its logarithm.
+    log_median: f64,
     /// Of the logs, and one over it; none for a step.
-    pub spread: Option<(f64, f64)>,
+    spread: Option<(f64, f64)>,
 }
 
 /// Sums of a path's degree-days differ in their last bits with where the path is cut; a step at θλ
@@ -230,19 +243,18 @@ const ROUNDING: f64 = 1e-12;
 
 impl Waiting {
     /// With this mean of the logs and this spread.
-    pub fn new(log_mean: f64, spread: f64) -> Self {
-        let log_median = log_mean - spread * spread / 2.0;
-        // No two sums have logs closer than the smallest normal number.
-        if spread < f64::MIN_POSITIVE {
-            Self {
-                log_median: log_median - ROUNDING,
-                spread: None,
-            }
+    fn new(log_mean: f64, spread: f64) -> Self {
+        let (rounding, spread) = if spread < f64::MIN_POSITIVE {
+            // No two sums have logs closer than the smallest normal number.
+            (ROUNDING, None)
         } else {
-            Self {
-                log_median,
-                spread: Some((spread, 1.0 / spread)),
-            }
+            (0.0, Some((spread, 1.0 / spread)))
+        };
+        let log_median = log_mean - spread.map_or(0.0, |(it, _)| it * it / 2.0) - rounding;
+        Self {
+            median: exp(log_median),
+            log_median,
+            spread,
         }
     }
 
@@ -261,70 +273,11 @@ impl Waiting {
     }
 }
 
-/// What the plants of one lot meet, each on its own.
-#[derive(Clone, Copy, Debug)]
-pub struct Chances {
-    /// π, that of surviving.
-    pub survival: f64,
-    /// That of a survivor to be ready in the stage itself, where there is a split.
-    pub own: Option<f64>,
-}
+/// Up to this many plants have a rank each, which is as fast as drawing how many become ready week by
+/// week.
+const SINGLY: u32 = 400;
 
-impl Chances {
-    /// Draws what becomes of `plants`; none become ready without a crop. Returns the survivors.
-    fn meet(
-        self,
-        plants: u32,
-        crop: Option<&Crop<'_>>,
-        stream: &mut Stream,
-        ready: &mut impl FnMut(Ready),
-    ) -> u32 {
-        if let Some(crop) = crop
-            && SCATTERED.contains(&plants)
-        {
-            let mut calendar = Calendar::new(crop);
-            if calendar.look_up().is_some() {
-                return calendar.scatter(self, plants, stream, ready);
-            }
-        }
-        let survivors = binomial(stream, plants, self.survival);
-        let own = self
-            .own
-            .map_or(survivors, |share| binomial(stream, survivors, share));
-        if let Some(crop) = crop {
-            for (plants, is_own) in [(own, true), (survivors - own, false)] {
-                crop.ripen(plants, stream, |week, plants| {
-                    ready(Ready {
-                        week,
-                        plants,
-                        is_own,
-                    });
-                });
-            }
-        }
-        survivors
-    }
-}
-
-impl Season<'_> {
-    /// The share of plants that the losses from week `from` to week `to` leave.
-    pub fn left(&self, from: usize, to: usize) -> f64 {
-        self.losses
-            .iter()
-            .filter(|(week, _)| (from..=to).contains(week))
-            .map(|(_, left)| left)
-            .product()
-    }
-}
-
-/// Lots of so many plants are scattered.
-const SCATTERED: std::ops::RangeInclusive<u32> = 12..=510;
-
-/// Up to this many plants have a sum of degree-days each, which is as fast as drawing how many
-/// become ready week by week.
-const SINGLY: u32 = 48;
-
-/// The same for plants at the ends of a lot.
+/// Up to this many plants at the ends of a lot have a uniform number each.
 const SINGLY_AT_ENDS: usize = 24;
 
 /// Weeks whose shares are looked up together.
@@ -334,29 +287,33 @@ const AHEAD: usize = 4;
 const LANES: usize = 4;
 
 /// The plants of a lot that will become ready.
-pub struct Crop<'a> {
-    /// What its plants wait for.
-    pub waiting: Waiting,
-    /// What it meets.
-    pub season: Season<'a>,
+struct Crop<'a> {
+    waiting: Waiting,
+    ranks: Option<&'a Ranks>,
+    degree_days: &'a DegreeDays,
+    /// `(week, share left)` of the losses from its first week on, by week.
+    losses: &'a [(usize, f64)],
     /// The first week that counts for it.
-    pub from: usize,
+    from: usize,
     /// D₀.
-    pub degree_days: f64,
+    at_first: f64,
     /// What to add to the lot's sum to have the path's.
-    pub offset: f64,
+    offset: f64,
     /// S(D₀).
     at_start: f64,
 }
 
 impl<'a> Crop<'a> {
     /// Of a lot at its start.
-    pub fn new(waiting: Waiting, season: Season<'a>, lot: Planted) -> Self {
+    fn new(waiting: Waiting, ranks: Option<&'a Ranks>, season: Season<'a>, lot: Planted) -> Self {
+        let earlier = season.losses.partition_point(|(week, _)| *week < lot.from);
         Self {
             waiting,
-            season,
+            ranks,
+            degree_days: season.degree_days,
+            losses: &season.losses[earlier..],
             from: lot.from,
-            degree_days: lot.degree_days,
+            at_first: lot.degree_days,
             offset: season.degree_days.before(lot.from) - lot.degree_days,
             at_start: waiting.share(lot.degree_days),
         }
@@ -364,18 +321,20 @@ impl<'a> Crop<'a> {
 
     /// The first week at whose end the lot's sum is this or more.
     #[inline]
-    pub fn week_of(&self, degree_days: f64) -> Option<usize> {
-        let week = self.season.degree_days.week_of(degree_days + self.offset)?;
+    fn week_of(&self, degree_days: f64) -> Option<usize> {
+        let week = self.degree_days.week_of(degree_days + self.offset)?;
         Some(week.max(self.from))
     }
 
     /// The share of the plants that are not yet ready at the end of `week`.
     #[inline]
-    pub fn share_after(&self, week: usize) -> f64 {
+    fn share_after(&self, week: usize) -> f64 {
         let all = self
             .waiting
-            .share(self.season.degree_days.after(week) - self.offset);
-        if self.at_start > 0.0 {
+            .share(self.degree_days.after(week) - self.offset);
+        if self.at_first <= 0.0 {
+            all
+        } else if self.at_start > 0.0 {
             (all / self.at_start).min(1.0)
         } else {
             // With nothing left of the tail, all are ready at once.
@@ -383,40 +342,10 @@ impl<'a> Crop<'a> {
         }
     }
 
-    /// The last week of the path.
-    pub fn last_week(&self) -> usize {
-        self.season.degree_days.weeks() - 1
-    }
-
-    /// The share of the plants that are ready by the end of `week` and not lost before.
-    pub fn share_ready(&self, week: usize) -> f64 {
-        let by = |week: usize| 1.0 - self.share_after(week);
-        let (mut ready, mut left) = (0.0, 1.0);
-        for (at, share) in self.season.losses {
-            if (self.from..=week).contains(at) {
-                if *at > self.from {
-                    ready += left * (1.0 - share) * by(at - 1);
-                }
-                left *= share;
-            }
-        }
-        ready + left * by(week)
-    }
-
-    /// The week in which the plant becomes ready that stands at `rank` (from 0 to 1) in the order of
-    /// weeks, those last that are lost or not ready in time. It is likely near `week`.
-    #[cold]
-    pub fn week_of_rank(&self, rank: f64, mut week: usize) -> Option<usize> {
-        if rank >= self.share_ready(self.last_week()) {
-            return None;
-        }
-        while week > self.from && rank < self.share_ready(week - 1) {
-            week -= 1;
-        }
-        while rank >= self.share_ready(week) {
-            week += 1;
-        }
-        Some(week)
+    /// The share of plants that the losses until `week` leave.
+    fn left(&self, week: usize) -> f64 {
+        let until = self.losses.iter().take_while(|(at, _)| *at <= week);
+        until.map(|(_, left)| left).product()
     }
 
     /// [`Self::share_after`] of `week` and those that follow, up to the last. They do not wait for each other,
@@ -426,50 +355,120 @@ impl<'a> Crop<'a> {
         std::array::from_fn(|ahead| self.share_after((week + ahead).min(weeks - 1)))
     }
 
-    /// Hands over the weeks in which `plants` become ready and are not lost before. A week may come
-    /// more than once.
-    fn ripen(&self, plants: u32, stream: &mut Stream, mut ready: impl FnMut(usize, u32)) {
+    /// Counts `plants` in the weeks in which they become ready; returns how many are not lost before, and
+    /// ready in time.
+    #[inline]
+    fn ripen(&self, plants: u32, stream: &mut Stream, weeks: &mut [u32]) -> u32 {
         if plants == 0 {
-            return;
+            return 0;
         }
-        let (season, from) = (self.season, self.from);
+        if plants <= SINGLY
+            && let Some((ranks, sums)) = self.ranks.zip(self.sums())
+        {
+            return self.singly((ranks, sums), plants, stream, weeks);
+        }
+        let mut ready = 0;
         let mut harvest = |week: usize, plants: u32, stream: &mut Stream| {
-            let left = if season.losses.is_empty() {
-                plants
-            } else {
-                binomial(stream, plants, season.left(from, week))
-            };
-            if left > 0 {
-                ready(week, left);
-            }
+            let left = self.left_of(plants, week, stream);
+            ready += left;
+            weeks[week] += left;
         };
-        match self.waiting.spread {
-            Some((spread, _)) if plants <= SINGLY && self.degree_days <= 0.0 => {
-                for _ in 0..plants {
-                    let log = self.waiting.log_median + spread * normal(stream);
-                    if let Some(week) = self.week_of(exp(log)) {
-                        harvest(week, 1, stream);
-                    }
-                }
-            }
-            Some(_) => {
-                let middle = self.week_of(exp(self.waiting.log_median));
-                let middle = middle.unwrap_or(season.degree_days.weeks() - 1);
-                let share = if middle == from {
-                    1.0
-                } else {
-                    self.share_after(middle - 1)
-                };
-                let sooner = binomial(stream, plants, 1.0 - share);
-                self.sooner((middle, share), sooner, stream, &mut harvest);
-                self.later((middle, share), plants - sooner, stream, &mut harvest);
-            }
-            None => {
-                if let Some(week) = self.week_of(exp(self.waiting.log_median)) {
-                    harvest(week, plants, stream);
-                }
-            }
+        if self.waiting.spread.is_some() {
+            self.week_by_week(plants, stream, &mut harvest);
+        } else if let Some(week) = self.week_of(self.waiting.median) {
+            harvest(week, plants, stream);
         }
+        ready
+    }
+
+    /// Draws how many become ready in each week, from the middle one on and back.
+    fn week_by_week(
+        &self,
+        plants: u32,
+        stream: &mut Stream,
+        harvest: &mut impl FnMut(usize, u32, &mut Stream),
+    ) {
+        let middle = self.week_of(self.waiting.median);
+        let middle = middle.unwrap_or(self.degree_days.weeks() - 1);
+        let share = if middle == self.from {
+            1.0
+        } else {
+            self.share_after(middle - 1)
+        };
+        let sooner = binomial(stream, plants, 1.0 - share);
+        self.sooner((middle, share), sooner, stream, harvest);
+        self.later((middle, share), plants - sooner, stream, harvest);
+    }
+
+    /// How many plants that are ready in a week the losses until then leave.
+    #[inline]
+    fn left_of(&self, plants: u32, week: usize, stream: &mut Stream) -> u32 {
+        if self.losses.is_empty() {
+            plants
+        } else {
+            binomial(stream, plants, self.left(week))
+        }
+    }
+
+    /// The sums of a lot that starts from nothing, where they can be told in units.
+    #[inline]
+    fn sums(&self) -> Option<Sums> {
+        let part = self.degree_days.units(self.waiting.median) / f64::from(ranks::PARTS);
+        (self.at_first <= 0.0 && Sums::PARTS.contains(&part)).then(|| {
+            let (part, at_first) = (part as u64, self.degree_days.units_before(self.from));
+            Sums {
+                part,
+                at_first,
+                further: at_first + part + 1,
+            }
+        })
+    }
+
+    /// Plants that have a rank each, and the sum of that rank. Returns how many are ready and not lost.
+    #[inline]
+    fn singly(
+        &self,
+        (ranks, sums): (&Ranks, Sums),
+        plants: u32,
+        stream: &mut Stream,
+        weeks: &mut [u32],
+    ) -> u32 {
+        // Only those ready later than this may have been lost, or are not ready in time.
+        let first_loss = self.losses.first().map_or(weeks.len(), |(week, _)| *week);
+        let (safe, others) = weeks.split_at_mut(first_loss);
+        let finder = self.degree_days.finder();
+        let mut missing = 0;
+        stream.pieces::<{ ranks::BITS }>(plants, |stream, bits| {
+            let week = match finder.reached(sums.around(ranks.around(bits))) {
+                Reached::In(week) => week,
+                Reached::From(week) => {
+                    self.week_of_rank(ranks::within(bits, stream.uniform()), week)
+                }
+            };
+            if let Some(ready) = safe.get_mut(week) {
+                *ready += 1;
+            } else if self.is_lost(week, stream) {
+                missing += 1;
+            } else {
+                others[week - first_loss] += 1;
+            }
+        });
+        plants - missing
+    }
+
+    /// Whether a plant that is ready in a week is lost until then, or not ready in time.
+    #[cold]
+    fn is_lost(&self, week: usize, stream: &mut Stream) -> bool {
+        week >= self.degree_days.weeks() || self.left_of(1, week, stream) == 0
+    }
+
+    /// The week, from a first one that is possible on, in which the plant at a rank is ready; after the
+    /// last one if that is not in time.
+    #[cold]
+    fn week_of_rank(&self, rank: f64, first: usize) -> usize {
+        let weeks = self.degree_days.weeks();
+        let is_ready = |week: &usize| self.share_after(*week) <= 1.0 - rank;
+        (first..weeks).find(is_ready).unwrap_or(weeks)
     }
 
     /// Plants that become ready before `week` begins, when a `share` is not ready, from the last to
@@ -518,7 +517,7 @@ impl<'a> Crop<'a> {
         stream: &mut Stream,
         harvest: &mut impl FnMut(usize, u32, &mut Stream),
     ) {
-        let weeks = self.season.degree_days.weeks();
+        let weeks = self.degree_days.weeks();
         while plants as usize > SINGLY_AT_ENDS && week < weeks {
             for after in self.shares_after(week, weeks) {
                 let after = after.min(share);
@@ -550,6 +549,35 @@ impl<'a> Crop<'a> {
                 }
             }
         }
+    }
+}
+
+/// How the sums of a lot's plants follow from its median, in units of the path's degree-days.
+#[derive(Clone, Copy)]
+struct Sums {
+    /// A part of the median, rounded down.
+    part: u64,
+    /// The path's sum at the lot's start.
+    at_first: u64,
+    /// The same with one part of the median more.
+    further: u64,
+}
+
+impl Sums {
+    /// Parts that sums can be told from, in units: neither too small to matter nor so large that sums
+    /// of 2³² parts could be more than 64 bits hold.
+    const PARTS: std::ops::Range<f64> = 64.0..(1_u64 << 30) as f64;
+
+    /// Sums of the path, the one below and the other above those at so many parts of the median and
+    /// one more.
+    #[inline]
+    fn around(self, [low, high]: [u32; 2]) -> [u64; 2] {
+        let low = u64::from(low).wrapping_mul(self.part);
+        let high = u64::from(high).wrapping_mul(self.part + 1);
+        [
+            low.wrapping_add(self.at_first),
+            high.wrapping_add(self.further),
+        ]
     }
 }
 

@@ -37,20 +37,51 @@ fn stream(future: u32) -> Stream {
     Streams { seed: 11, future }.of(Purpose::Lot, 0, 0)
 }
 
-fn fates(phase: &Phase, lot: Planted, losses: &[(usize, f64)], future: u32) -> Vec<Ready> {
-    let degree_days = DegreeDays::new(&weekly());
-    let season = Season {
-        degree_days: &degree_days,
-        losses,
-    };
-    let mut fates = Vec::new();
-    Growth::new(phase, 0, 1).grow(lot, season, &mut stream(future), |ready| fates.push(ready));
-    fates
+fn ranks(spread: f64) -> Option<Arc<Ranks>> {
+    Ranks::new(spread).map(Arc::new)
 }
 
-/// Plants that are ready in the stage itself.
-fn own(ready: &Ready) -> u32 {
-    if ready.is_own { ready.plants } else { 0 }
+/// Lots of one kind, to be grown again and again.
+struct Lots<'a> {
+    growth: Growth,
+    degree_days: DegreeDays,
+    lot: Planted,
+    losses: &'a [(usize, f64)],
+}
+
+impl<'a> Lots<'a> {
+    fn new(phase: &Phase, lot: Planted, losses: &'a [(usize, f64)]) -> Self {
+        Self {
+            growth: Growth::new(phase, ranks(phase.within_lot), 0),
+            degree_days: DegreeDays::new(&weekly()),
+            lot,
+            losses,
+        }
+    }
+
+    /// The fate of one, and its plants by week: in the stage itself and elsewhere.
+    fn grow(&self, future: u32) -> (Fate, [Vec<u32>; 2]) {
+        let [mut own, mut elsewhere] = [vec![0; WEEKS], vec![0; WEEKS]];
+        let season = Season {
+            degree_days: &self.degree_days,
+            losses: self.losses,
+        };
+        let harvest = Harvest {
+            own: &mut own,
+            elsewhere: &mut elsewhere,
+        };
+        let fate = self
+            .growth
+            .grow(self.lot, season, &mut stream(future), harvest);
+        assert_eq!(fate.own, own.iter().sum::<u32>());
+        assert_eq!(fate.elsewhere, elsewhere.iter().sum::<u32>());
+        (fate, [own, elsewhere])
+    }
+
+    /// How many become ready in the stage itself.
+    fn own(&self, future: u32) -> f64 {
+        f64::from(self.grow(future).0.own)
+    }
 }
 
 /// The same lot, one plant after the other: each has a sum of its own and its own luck in a loss.
@@ -124,12 +155,10 @@ fn same_mean(x: &[f64], y: &[f64], what: &str) {
 /// Means and spreads of weekly and summed ready plants agree with growing plant by plant.
 fn grows_like_single_plants(phase: &Phase, lot: Planted, losses: &[(usize, f64)]) {
     const LOTS: u32 = 20_000;
+    let lots = Lots::new(phase, lot, losses);
     let as_lot = |future| {
-        let mut weeks = vec![0; WEEKS];
-        for ready in fates(phase, lot, losses, future) {
-            weeks[ready.week] += own(&ready);
-        }
-        weeks
+        let (_, [own, _]) = lots.grow(future);
+        own
     };
     let singly = |future| {
         let mut stream = Streams { seed: 12, future }.of(Purpose::Lot, 0, 0);
@@ -154,8 +183,7 @@ fn small_and_large_lots_grow_like_single_plants() {
     grows_like_single_plants(&phase(), lot(6), &[]);
     grows_like_single_plants(&phase(), lot(SINGLY), &[]);
     grows_like_single_plants(&phase(), lot(SINGLY + 1), &[]);
-    grows_like_single_plants(&phase(), lot(250), &[]);
-    grows_like_single_plants(&phase(), lot(*SCATTERED.end() + 1), &[]);
+    grows_like_single_plants(&phase(), lot(1_000), &[]);
     grows_like_single_plants(
         &Phase {
             between_lots: 0.2,
@@ -170,6 +198,7 @@ fn small_and_large_lots_grow_like_single_plants() {
 fn losses_thin_growing_plants_before_they_are_ready() {
     let losses = [(0, 0.9), (10, 0.8), (16, 0.5), (17, 0.6), (30, 0.5)];
     grows_like_single_plants(&phase(), lot(12), &losses);
+    grows_like_single_plants(&phase(), lot(SINGLY + 1), &losses);
     grows_like_single_plants(
         &phase(),
         Planted {
@@ -200,14 +229,8 @@ fn plants_that_should_be_ready_already_are_soon() {
         degree_days: 500.0,
         ..lot(12)
     };
-    assert_eq!(
-        fates(&narrow, overdue, &[], 0),
-        [Ready {
-            week: 0,
-            plants: 12,
-            is_own: true
-        }]
-    );
+    let (fate, [own, _]) = Lots::new(&narrow, overdue, &[]).grow(0);
+    assert_eq!((fate.survivors, own[0]), (12, 12));
 }
 
 #[test]
@@ -216,48 +239,26 @@ fn without_spread_all_are_ready_at_once() {
         within_lot: 0.0,
         ..phase()
     };
-    let ready = |lot| fates(&step, lot, &[], 0);
+    let weeks = |lot| {
+        let (_, [own, _]) = Lots::new(&step, lot, &[]).grow(0);
+        let ready = own.into_iter().enumerate();
+        ready.filter(|(_, plants)| *plants > 0).collect::<Vec<_>>()
+    };
+    let with_behind = |degree_days| Planted {
+        degree_days,
+        ..lot(9)
+    };
     // 4·19 + 4·1 = 80 in eight weeks: the 200th degree-day comes in week 18.
-    assert_eq!(
-        ready(lot(9)),
-        [Ready {
-            week: 18,
-            plants: 9,
-            is_own: true
-        }]
-    );
-    assert_eq!(
-        ready(Planted {
-            degree_days: 181.0,
-            ..lot(9)
-        })[0]
-            .week,
-        0
-    );
-    assert_eq!(
-        ready(Planted {
-            degree_days: 180.0,
-            ..lot(9)
-        })[0]
-            .week,
-        1
-    );
-    assert_eq!(
-        ready(Planted {
-            degree_days: 300.0,
-            ..lot(9)
-        })[0]
-            .week,
-        0
-    );
-    assert_eq!(
-        ready(Planted {
-            from: WEEKS,
-            ..lot(9)
-        }),
-        []
-    );
-    assert_eq!(ready(lot(0)), []);
+    assert_eq!(weeks(lot(9)), [(18, 9)]);
+    assert_eq!(weeks(with_behind(181.0)), [(0, 9)]);
+    assert_eq!(weeks(with_behind(180.0)), [(1, 9)]);
+    assert_eq!(weeks(with_behind(300.0)), [(0, 9)]);
+    let too_late = Planted {
+        from: WEEKS,
+        ..lot(9)
+    };
+    assert_eq!(weeks(too_late), []);
+    assert_eq!(weeks(lot(0)), []);
 }
 
 /// The exact chances of a plant of the lot: to be ready in the stage itself in each week, then in the
@@ -297,33 +298,22 @@ fn exact_chances(
     chances
 }
 
-/// χ² of what becomes of the plants of many lots against exact chances, in standard deviations.
-fn has_exact_chances(
-    chances: Chances,
-    phase: &Phase,
-    lot: Planted,
-    losses: &[(usize, f64)],
-    lots: u32,
-) {
-    let degree_days = DegreeDays::new(&weekly());
-    let season = Season {
-        degree_days: &degree_days,
-        losses,
-    };
-    let waiting = Waiting::new(libm::log(phase.degree_days), phase.within_lot);
-    let crop = Crop::new(waiting, season, lot);
+/// χ² of what becomes of the plants of many lots, without luck of their own, against exact chances, in
+/// standard deviations.
+fn has_exact_chances(phase: &Phase, lot: Planted, losses: &[(usize, f64)], lots: u32) {
     let mut seen = vec![0_u64; 2 * WEEKS + 2];
+    let of_phase = Lots::new(phase, lot, losses);
     for future in 0..lots {
-        let mut in_time = 0;
-        let survivors = chances.meet(lot.plants, Some(&crop), &mut stream(future), &mut |ready| {
-            in_time += ready.plants;
-            seen[ready.week + if ready.is_own { 0 } else { WEEKS }] += u64::from(ready.plants);
-        });
-        seen[2 * WEEKS] += u64::from(survivors - in_time);
-        seen[2 * WEEKS + 1] += u64::from(lot.plants - survivors);
+        let (fate, harvest) = of_phase.grow(future);
+        for (seen, plants) in seen.iter_mut().zip(harvest.iter().flatten()) {
+            *seen += u64::from(*plants);
+        }
+        seen[2 * WEEKS] += u64::from(fate.survivors - fate.own - fate.elsewhere);
+        seen[2 * WEEKS + 1] += u64::from(lot.plants - fate.survivors);
     }
     let median = phase.degree_days * libm::exp(-phase.within_lot * phase.within_lot / 2.0);
-    let shares = (chances.survival, chances.own.unwrap_or(1.0));
+    let own = phase.split.as_ref().map_or(1.0, |split| split.share);
+    let shares = (phase.survival, own);
     let exact = exact_chances(shares, (median, phase.within_lot), lot, losses);
     let all = f64::from(lots) * f64::from(lot.plants);
     let (mut chi_square, mut freedom, mut rare) = (0.0, -1.0, (0.0, 0.0));
@@ -337,74 +327,97 @@ fn has_exact_chances(
         freedom += 1.0;
     }
     let excess = (chi_square - freedom) / (2.0 * freedom).sqrt();
-    assert!(excess < 4.5, "{chances:?}, {lot:?}: {excess} sd");
+    assert!(excess < 4.5, "{phase:?}, {lot:?}: {excess} sd");
     let bound = rare.1 + 5.0 * rare.1.sqrt() + 2.0;
-    assert!(rare.0 < bound, "{chances:?}, {lot:?}: {rare:?} rare ones");
+    assert!(rare.0 < bound, "{phase:?}, {lot:?}: {rare:?} rare ones");
 }
 
-/// Of 40 million plants about twenty thousand lie in weeks that are not looked up, or so near to a mark
-/// that rough shares do not tell.
+/// The phase with sure shares: of survivors, and of those that stay in the stage.
+fn with_shares(survival: f64, share: Option<f64>) -> Phase {
+    let split = share.map(|share| Split {
+        share,
+        rho: 0.0,
+        otherwise: "missed".to_owned(),
+    });
+    Phase {
+        survival,
+        split,
+        ..phase()
+    }
+}
+
+const LOSSES: [(usize, f64); 5] = [(0, 0.9), (10, 0.8), (16, 0.5), (17, 0.6), (30, 0.5)];
+
+/// Of 40 million plants half a million have a cell of ranks in which a week ends.
 #[test]
-fn scattered_plants_have_the_exact_chances() {
-    let split = Chances {
-        survival: 0.83,
-        own: Some(0.37),
-    };
-    let plain = Chances {
-        survival: 0.999,
-        own: None,
-    };
-    let losses = [(0, 0.9), (10, 0.8), (16, 0.5), (17, 0.6), (30, 0.5)];
-    has_exact_chances(plain, &phase(), lot(250), &[], 160_000);
-    has_exact_chances(split, &phase(), lot(510), &losses, 80_000);
-    has_exact_chances(split, &phase(), lot(*SCATTERED.start()), &[], 100_000);
-    // Far too wide and far too narrow.
-    for within_lot in [0.9, 0.02, 0.004] {
+fn plants_have_the_exact_chances() {
+    let plain = with_shares(0.999, None);
+    let split = with_shares(0.83, Some(0.37));
+    has_exact_chances(&plain, lot(250), &[], 160_000);
+    has_exact_chances(&split, lot(SINGLY), &LOSSES, 100_000);
+    has_exact_chances(&split, lot(4), &[], 300_000);
+    has_exact_chances(&with_shares(1.0, Some(0.0)), lot(100), &[], 20_000);
+    has_exact_chances(&with_shares(1e-5, Some(1e-3)), lot(255), &[], 100_000);
+}
+
+#[test]
+fn plants_of_any_spread_have_the_exact_chances() {
+    for within_lot in [1.5, 1.0, 0.9, 0.02, 0.004] {
         let phase = Phase {
             within_lot,
-            ..phase()
+            ..with_shares(0.83, Some(0.37))
         };
-        has_exact_chances(split, &phase, lot(200), &losses, 20_000);
+        has_exact_chances(&phase, lot(200), &LOSSES, 20_000);
     }
+}
+
+/// With medians beyond the path, and of far less than a week.
+#[test]
+fn plants_of_slow_and_fast_phases_have_the_exact_chances() {
+    for (degree_days, within_lot) in [(390.0, 0.2), (3_000.0, 0.9), (0.01, 0.3), (1e-14, 0.3)] {
+        let phase = Phase {
+            degree_days,
+            within_lot,
+            ..with_shares(0.83, None)
+        };
+        has_exact_chances(&phase, lot(200), &LOSSES, 20_000);
+    }
+}
+
+#[test]
+fn plants_of_started_and_late_lots_have_the_exact_chances() {
+    let split = with_shares(0.83, Some(0.37));
     let started = Planted {
         from: 3,
         degree_days: 150.0,
         ..lot(200)
     };
-    has_exact_chances(split, &phase(), started, &losses, 100_000);
     let overdue = Planted {
         degree_days: 310.0,
         ..started
     };
-    has_exact_chances(plain, &phase(), overdue, &losses[2..], 100_000);
     let late = Planted {
         from: 25,
         ..lot(200)
     };
-    has_exact_chances(split, &phase(), late, &[], 20_000);
-    let sure = Chances {
-        survival: 1.0,
-        own: Some(0.0),
-    };
-    has_exact_chances(sure, &phase(), lot(100), &[], 20_000);
-    let hopeless = Chances {
-        survival: 1e-5,
-        own: Some(1e-3),
-    };
-    has_exact_chances(hopeless, &phase(), lot(255), &[], 100_000);
+    // What is behind them would change their survival.
+    let sure = with_shares(1.0, Some(0.37));
+    has_exact_chances(&sure, started, &LOSSES, 100_000);
+    has_exact_chances(&sure, overdue, &LOSSES[2..], 100_000);
+    has_exact_chances(&split, late, &[], 20_000);
 }
 
 /// One plant's way does not change another's: numbers in a week spread as a binomial's do.
 #[test]
-fn scattered_plants_do_not_know_of_each_other() {
-    for plants in [*SCATTERED.start(), 255, 256, *SCATTERED.end()] {
+fn plants_do_not_know_of_each_other() {
+    for plants in [4, 12, 255, SINGLY] {
         grows_like_single_plants(&phase(), lot(plants), &[(14, 0.8)]);
     }
 }
 
 fn mean_ready(phase: &Phase, lot: Planted) -> f64 {
-    let all = (0..4_000).flat_map(|future| fates(phase, lot, &[], future));
-    all.map(|ready| f64::from(own(&ready))).sum::<f64>() / 4_000.0
+    let lots = Lots::new(phase, lot, &[]);
+    (0..4_000).map(|future| lots.own(future)).sum::<f64>() / 4_000.0
 }
 
 #[test]
@@ -449,14 +462,8 @@ fn survivors_of_a_lot_are_alike() {
         within_lot: 0.0,
         ..phase()
     };
-    let survivors: Vec<f64> = (0..4_000)
-        .map(|f| {
-            fates(&phase, lot(100), &[], f)
-                .iter()
-                .map(|ready| f64::from(own(ready)))
-                .sum()
-        })
-        .collect();
+    let lots = Lots::new(&phase, lot(100), &[]);
+    let survivors: Vec<f64> = (0..4_000).map(|future| lots.own(future)).collect();
     let mean = survivors.iter().sum::<f64>() / 4_000.0;
     let variance = survivors
         .iter()
@@ -476,12 +483,11 @@ fn a_split_sends_one_share_of_a_lot_elsewhere() {
         otherwise: "missed".to_owned(),
     });
     let phase = Phase { split, ..phase() };
+    let lots = Lots::new(&phase, lot(400), &[]);
     let shares: Vec<f64> = (0..4_000)
         .map(|future| {
-            let fates = fates(&phase, lot(400), &[], future);
-            let own: u32 = fates.iter().map(own).sum();
-            let all: u32 = fates.iter().map(|ready| ready.plants).sum();
-            f64::from(own) / f64::from(all)
+            let (fate, _) = lots.grow(future);
+            f64::from(fate.own) / f64::from(fate.own + fate.elsewhere)
         })
         .collect();
     let mean = shares.iter().sum::<f64>() / 4_000.0;

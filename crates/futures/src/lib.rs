@@ -9,7 +9,6 @@
 //! a range of futures in a file. [`Engine::store`] keeps them, and [`Stored::ask`] answers what may be
 //! promised (see `docs/models/promises.md`).
 
-mod calendar;
 pub mod case;
 mod causes;
 mod degree_days;
@@ -22,11 +21,11 @@ mod outline;
 mod part;
 mod peril;
 mod promise;
+mod ranks;
 mod remedy;
 mod replay;
 mod run;
 mod sampling;
-mod scatter;
 mod shelf;
 mod stored;
 mod stream;

@@ -2,6 +2,7 @@
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use crate::case::{Case, Operation, Order, Path, Phase, Shared};
 use crate::causes::Causes;
@@ -9,6 +10,7 @@ use crate::degree_days::DegreeDays;
 use crate::growth::Growth;
 use crate::outline::{LineOutline, Outline};
 use crate::peril::Danger;
+use crate::ranks::Ranks;
 use crate::remedy::Remedy;
 use crate::shelf::{NEVER, Terms};
 use crate::stream::name_hash;
@@ -36,6 +38,8 @@ pub struct Lowered {
     pub stages: Vec<String>,
     /// The growth of each stage that has a phase.
     pub growths: Vec<Option<Growth>>,
+    /// Of each split, the stage it is of and the other one.
+    pub splits: Vec<(usize, usize)>,
     /// Weather paths.
     pub paths: Vec<Weather>,
     /// Standing lots with growing plants.
@@ -52,6 +56,8 @@ pub struct Lowered {
     pub lines: Vec<Line>,
     /// Which lines take plants in each week, the first to take first.
     pub lines_of_week: Vec<Vec<usize>>,
+    /// Which lines take plants in a week for the last time before they are late.
+    pub lines_due_in: Vec<Vec<usize>>,
     /// Hours of each crew, by week.
     pub crew_hours: Vec<Vec<f64>>,
     /// Hashes of the group labels.
@@ -165,6 +171,8 @@ pub struct Names<'a> {
     windows: BTreeMap<&'a str, usize>,
     groups: BTreeMap<&'a str, usize>,
     crews: BTreeMap<&'a str, usize>,
+    /// By the bits of the spread within a lot.
+    ranks: BTreeMap<u64, Option<Arc<Ranks>>>,
 }
 
 fn numbered<'a>(names: impl IntoIterator<Item = &'a str>) -> BTreeMap<&'a str, usize> {
@@ -174,6 +182,14 @@ fn numbered<'a>(names: impl IntoIterator<Item = &'a str>) -> BTreeMap<&'a str, u
         .enumerate()
         .map(|(at, name)| (name, at))
         .collect()
+}
+
+/// One for each spread within a lot that occurs.
+fn ranks(case: &Case) -> BTreeMap<u64, Option<Arc<Ranks>>> {
+    let spreads = case.phases.values().map(|phase| phase.within_lot.to_bits());
+    let distinct: BTreeSet<u64> = spreads.collect();
+    let of_spread = |bits| (bits, Ranks::new(f64::from_bits(bits)).map(Arc::new));
+    distinct.into_iter().map(of_spread).collect()
 }
 
 impl<'a> Names<'a> {
@@ -197,15 +213,15 @@ impl<'a> Names<'a> {
             ),
             groups: numbered(groups),
             crews: numbered(case.crews.iter().map(|crew| crew.id.as_str())),
+            ranks: ranks(case),
         }
     }
 
-    fn growth(&self, stage: &str, phase: &Phase) -> Growth {
-        let otherwise = phase.split.as_ref().map_or(stage, |split| &split.otherwise);
+    fn growth(&self, phase: &Phase) -> Growth {
         Growth::new(
             phase,
+            self.ranks[&phase.within_lot.to_bits()].clone(),
             self.climates[phase.climate.as_str()],
-            self.stages[otherwise],
         )
     }
 
@@ -361,8 +377,9 @@ impl Lowered {
             growths: names
                 .stages
                 .keys()
-                .map(|stage| Some(names.growth(stage, case.phases.get(*stage)?)))
+                .map(|stage| Some(names.growth(case.phases.get(*stage)?)))
                 .collect(),
+            splits: splits(case, &names),
             paths: case
                 .paths
                 .iter()
@@ -379,6 +396,7 @@ impl Lowered {
                     .map(|work| (work.week, work.late_until)),
             ),
             lines_of_week: lines_of_week(case, &lines),
+            lines_due_in: lines_due_in(weeks, &lines),
             lines,
             crew_hours: crew_hours(case, &names),
             groups: names
@@ -418,6 +436,17 @@ impl Lowered {
     }
 }
 
+fn splits(case: &Case, names: &Names<'_>) -> Vec<(usize, usize)> {
+    let splits = case.phases.iter().filter_map(|(stage, phase)| {
+        let split = phase.split.as_ref()?;
+        Some((
+            names.stages[stage.as_str()],
+            names.stages[split.otherwise.as_str()],
+        ))
+    });
+    splits.collect()
+}
+
 fn standing_lots(case: &Case, names: &Names<'_>) -> Vec<StandingLot> {
     let growing = case.lots.iter().filter(|lot| lot.immature > 0);
     growing
@@ -428,10 +457,10 @@ fn standing_lots(case: &Case, names: &Names<'_>) -> Vec<StandingLot> {
             degree_days: lot.degree_days_so_far,
             group: lot.group.as_deref().map(|group| names.groups[group]),
             luck: names.luck(&lot.luck),
-            growth: lot.known.as_ref().map(|known| {
-                let phase = &case.phases[&lot.stage];
-                names.growth(&lot.stage, phase).of_lot(known)
-            }),
+            growth: lot
+                .known
+                .as_ref()
+                .map(|known| names.growth(&case.phases[&lot.stage]).of_lot(known)),
         })
         .collect()
 }
@@ -477,6 +506,20 @@ fn lines_of_week(case: &Case, lines: &[Line]) -> Vec<Vec<usize>> {
     );
     for place in table.iter_mut().flatten() {
         *place = numbers[orders[*place].id.as_str()];
+    }
+    table
+}
+
+fn lines_due_in(weeks: usize, lines: &[Line]) -> Vec<Vec<usize>> {
+    let mut table = vec![Vec::new(); weeks];
+    for (at, line) in lines.iter().enumerate() {
+        let open = line.first_week..line.first_week + line.open_weeks;
+        let mut on_time = open
+            .rev()
+            .filter(|week| line.due.is_some_and(|due| *week <= due));
+        if let Some(week) = on_time.next() {
+            table[week].push(at);
+        }
     }
     table
 }

@@ -29,40 +29,14 @@ pub fn upper_tail(x: f64) -> f64 {
     }
 }
 
-fn exact_upper_tail(x: f64) -> f64 {
+/// As [`upper_tail`], by `libm` alone.
+pub fn exact_upper_tail(x: f64) -> f64 {
     0.5 * libm::erfc(x * FRAC_1_SQRT_2)
 }
 
-/// The share of the standard normal distribution below `x`, roughly, without a branch or a table, so
-/// that a loop of it goes four by four.
-///
-/// # Equation
-/// Below 0: ½(1 + d₁|x| + … + d₆|x|⁶)⁻¹⁶.
-/// # Inputs
-/// Any number; not NaN.
-/// # Returns
-/// A share in [0, 1], absolute error below 2·10⁻⁶.
-/// # Source
-/// Abramowitz & Stegun (1964), 26.2.19.
-/// # Checked against
-/// `libm::erfc` from −9 to 9.
-#[inline]
-pub fn rough_lower_tail(x: f32) -> f32 {
-    const D: [f32; 6] = [
-        0.049_867_347,
-        0.021_141_006,
-        0.003_277_626_3,
-        0.000_038_003_6,
-        0.000_048_890_6,
-        0.000_005_383,
-    ];
-    let from_middle = x.abs();
-    let series = D.iter().rev().fold(0.0, |sum, d| (sum + d) * from_middle) + 1.0;
-    let square = series * series;
-    let fourth = square * square;
-    let eighth = fourth * fourth;
-    let beyond = 0.5 / (eighth * eighth);
-    if x < 0.0 { beyond } else { 1.0 - beyond }
+/// The density of the standard normal distribution.
+pub fn density(x: f64) -> f64 {
+    libm::exp(-x * x / 2.0) / (2.0 * PI).sqrt()
 }
 
 /// Upper tail and density at nodes.
@@ -79,8 +53,7 @@ impl Tail {
     fn new() -> Self {
         Self(std::array::from_fn(|node| {
             let x = node as f64 / Self::PER_UNIT - Self::REACH;
-            let density = libm::exp(-x * x / 2.0) / (2.0 * PI).sqrt();
-            (exact_upper_tail(x), density)
+            (exact_upper_tail(x), density(x))
         }))
     }
 

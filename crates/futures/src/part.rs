@@ -25,7 +25,7 @@ const VERSION: u32 = 1;
 
 /// Which futures a seed stands for. Goes up with each change of the model or its streams after which
 /// the same case and seed have other futures.
-pub const NUMBERS: u32 = 2;
+pub const NUMBERS: u32 = 3;
 
 /// The head of the item that follows the map: 32 bytes.
 const HASH_HEAD: [u8; 2] = [0x58, 32];

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use crate::elementary::{exp, ln};
 use crate::normal::normal;
-use crate::scatter::{Quarters, Scatter};
+use crate::ranks;
 use crate::stream::{Purpose, Stream, Streams};
 
 /// Up to this many plants are drawn one by one, which is as fast as any other way.
@@ -47,12 +47,11 @@ fn binomial_singly(stream: &mut Stream, n: u32, p: f64) -> u32 {
     let scaled = p * 65_536.0;
     let whole = scaled as u32;
     let (mut met, mut even) = (0, 0);
-    let mut quarters = Quarters::default();
-    for _ in 0..n {
-        let bits = u32::from(quarters.bits(stream));
-        met += u32::from(bits < whole);
-        even += u32::from(bits == whole);
-    }
+    stream.pieces::<16>(n, |_, bits| {
+        let bits = bits as u16;
+        met += u32::from(u32::from(bits) < whole);
+        even += u32::from(u32::from(bits) == whole);
+    });
     let rest = scaled - f64::from(whole);
     met + (0..even)
         .map(|_| u32::from(stream.uniform() < rest))
@@ -191,8 +190,8 @@ pub enum LotProbability {
 impl LotProbability {
     /// With mean μ in [0, 1] and correlation ρ in [0, 1).
     pub fn new(mean: f64, rho: f64) -> Self {
-        // Below the smallest normal number 1/ρ has no end; it is as good as none.
-        if rho < f64::MIN_POSITIVE || mean <= 0.0 || mean >= 1.0 {
+        // So small a ρ is as good as none: plants are alike by less than numbers are rounded.
+        if rho < 1e-30 || mean <= 0.0 || mean >= 1.0 {
             return Self::Sure(mean);
         }
         let together = 1.0 / rho - 1.0;
@@ -202,8 +201,33 @@ impl LotProbability {
         )
     }
 
+    /// How many of `n` plants of a lot with its own probability this meets.
+    ///
+    /// # Equation
+    /// K ~ BetaBinomial(n; μ, ρ).
+    /// # Source
+    /// Inversion from the commoner end while hardly any plants lie there, with the probabilities of
+    /// Skellam, J. G. (1948), J. R. Stat. Soc. B 10, 257–261; else the probability, then a binomial draw.
+    /// # Checked against
+    /// The exact probabilities, by χ².
+    #[inline]
+    pub fn meet(&self, stream: &mut Stream, n: u32) -> u32 {
+        if let Self::Beta(Gamma { shape: yes, .. }, Gamma { shape: no, .. }) = self
+            && n <= MOST_INVERTED
+            && f64::from(n) * yes.min(*no) <= RARE * (yes + no)
+        {
+            return if yes < no {
+                beta_binomial_inversion(stream, n, [*no, *yes])
+            } else {
+                n - beta_binomial_inversion(stream, n, [*yes, *no])
+            };
+        }
+        let p = self.draw(stream);
+        binomial(stream, n, p)
+    }
+
     /// A probability in [0, 1].
-    pub fn draw(&self, stream: &mut Stream) -> f64 {
+    fn draw(&self, stream: &mut Stream) -> f64 {
         match self {
             Self::Sure(p) => *p,
             Self::Beta(yes, no) if yes.shape >= 1.0 && no.shape >= 1.0 => {
@@ -216,6 +240,51 @@ impl LotProbability {
             }
         }
     }
+}
+
+/// In lots of more plants, probabilities of the commoner end may be too small for numbers.
+const MOST_INVERTED: u32 = 256;
+
+/// Up to so many plants at the rarer end, inversion is as fast as any other way.
+const RARE: f64 = 16.0;
+
+/// How many plants lie at the rarer end of a beta probability with these shapes, the rarer last. Walks
+/// up from 0 until the summed probability passes one uniform number.
+fn beta_binomial_inversion(stream: &mut Stream, n: u32, [common, rare]: [f64; 2]) -> u32 {
+    let mut left = stream.uniform();
+    // Each plant alone has the mean chance.
+    if left * (common + rare) <= common + rare - f64::from(n) * rare {
+        return 0;
+    }
+    let mut probability = all_common(n, common, common + rare);
+    let mut k = 0;
+    while left > probability && k < n {
+        left -= probability;
+        let (these, others) = (f64::from(k), f64::from(n - k));
+        probability *= others * (rare + these) / ((these + 1.0) * (common + others - 1.0));
+        k += 1;
+    }
+    k
+}
+
+/// The product of (common + i)/(all + i) over i below `n`, with a division for every eight.
+fn all_common(n: u32, common: f64, all: f64) -> f64 {
+    let (mut product, mut i) = (1.0, 0.0);
+    let eight = |from: f64| {
+        let four = |from: f64| (from * (from + 1.0)) * ((from + 2.0) * (from + 3.0));
+        four(from) * four(from + 4.0)
+    };
+    for _ in 0..n / 8 {
+        product *= eight(common + i) / eight(all + i);
+        i += 8.0;
+    }
+    let (mut those, mut these) = (1.0, 1.0);
+    for _ in 0..n % 8 {
+        those *= common + i;
+        these *= all + i;
+        i += 1.0;
+    }
+    product * (those / these)
 }
 
 /// A gamma distribution of scale 1.
@@ -272,28 +341,18 @@ impl Gamma {
     }
 }
 
-/// About what one lot draws, and nothing else, for the bench: every second one has 70 plants, of which six
-/// take 16 bits more, and the others have four.
+/// About what one lot draws, and nothing else, for the bench: every second one has 70 plants, the others
+/// four.
 #[doc(hidden)]
 pub fn draws_of_a_lot(seed: u64, future: u32, lot: u32) -> f64 {
     let mut stream = Streams { seed, future }.of(Purpose::Lot, u64::from(lot), 0);
     let mut sum = normal(&mut stream);
-    let survival = LotProbability::new(0.9, 0.02).draw(&mut stream);
+    let plants = if lot.is_multiple_of(2) { 70 } else { 4 };
+    let survivors = LotProbability::new(0.9, 0.02).meet(&mut stream, plants);
     if lot.is_multiple_of(3) {
-        sum += LotProbability::new(0.9, 0.03).draw(&mut stream);
+        sum += f64::from(LotProbability::new(0.9, 0.03).meet(&mut stream, survivors));
     }
-    if lot.is_multiple_of(2) {
-        sum += f64::from(Scatter::new(70, &mut stream).before(128));
-        let mut quarters = Quarters::default();
-        for _ in 0..6 {
-            sum += f64::from(quarters.bits(&mut stream));
-        }
-    } else {
-        let survivors = binomial(&mut stream, 4, survival);
-        for _ in 0..survivors {
-            sum += normal(&mut stream);
-        }
-    }
+    stream.pieces::<{ ranks::BITS }>(survivors, |_, bits| sum += bits as f64);
     sum
 }
 

@@ -122,7 +122,7 @@ fn rejection_has_the_exact_probabilities() {
 }
 
 /// Numbers of plants, means and correlations.
-const BETA_BINOMIALS: [(u32, f64, f64); 30] = [
+const BETA_BINOMIALS: [(u32, f64, f64); 34] = [
     (1, 0.3, 0.5),
     (1, 0.999, 0.02),
     (1, 1e-4, 0.9),
@@ -141,6 +141,10 @@ const BETA_BINOMIALS: [(u32, f64, f64); 30] = [
     (60, 0.2, 0.999),
     (60, 0.88, 0.03),
     (100, 0.5, 0.05),
+    (16, 0.999, 0.999_999),
+    (77, 0.21, 0.02),
+    (256, 0.95, 0.02),
+    (257, 0.95, 0.02),
     (100, 0.9, 1e-6),
     (100, 0.9, 1e-12),
     (300, 0.62, 0.02),
@@ -169,10 +173,7 @@ fn survivors_have_the_exact_beta_binomial_probabilities() {
                 beta_binomial_probability(n, mean, rho, k)
             }
         };
-        let excess = chi_square_excess(n, probability, || {
-            let p = of_lot.draw(&mut stream);
-            binomial(&mut stream, n, p)
-        });
+        let excess = chi_square_excess(n, probability, || of_lot.meet(&mut stream, n));
         assert!(excess < 5.0, "n = {n}, μ = {mean}, ρ = {rho}: {excess} sd");
     }
 }
@@ -203,8 +204,7 @@ fn survivors_have_the_moments_of_published_fits() {
             let size = f64::from(*n);
             let mean = size * fit.mean;
             for _ in 0..DRAWS {
-                let p = of_lot.draw(&mut stream);
-                let off = f64::from(binomial(&mut stream, *n, p)) - mean;
+                let off = f64::from(of_lot.meet(&mut stream, *n)) - mean;
                 sum += off;
                 squares += off * off;
             }

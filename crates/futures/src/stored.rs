@@ -267,8 +267,7 @@ impl Kept {
             });
         }
         let before = standing_of(lowered, stage);
-        let weeks = future.arriving.iter().skip(stage);
-        for (week, plants) in weeks.step_by(lowered.stages.len()).enumerate() {
+        for (week, plants) in future.arrivals_of(stage).iter().enumerate() {
             if *plants > 0 {
                 self.come.push(Come {
                     bucket: (before + week) as u32,

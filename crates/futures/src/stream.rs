@@ -76,6 +76,23 @@ impl Stream {
         word
     }
 
+    /// Hands over `BITS` random bits as often as asked, the lowest of a number whose others are none to use;
+    /// each word of the stream is cut into as many pieces as it has.
+    #[inline]
+    pub fn pieces<const BITS: u32>(&mut self, pieces: u32, mut each: impl FnMut(&mut Self, u64)) {
+        let of_a_word = u64::BITS / BITS;
+        let mut left = pieces;
+        while left > 0 {
+            let mut word = self.bits();
+            let now = left.min(of_a_word);
+            for _ in 0..now {
+                each(self, word);
+                word >>= BITS;
+            }
+            left -= now;
+        }
+    }
+
     #[inline(never)]
     fn refill(&mut self) {
         let [place, week] = self.place;
@@ -222,6 +239,24 @@ mod tests {
             let words = philox4x64([block, 9 | 5 << 32, 3, 0], [7, 5]);
             assert_eq!(words, std::array::from_fn(|_| stream.bits()));
         }
+    }
+
+    #[test]
+    fn words_are_cut_from_their_lowest_bits_on() {
+        let stream = || Streams { seed: 7, future: 9 }.of(Purpose::Lot, 5, 3);
+        let mut whole = stream();
+        let words = [whole.bits(), whole.bits()];
+        let piece = |at: usize| words[at / 5] >> (12 * (at % 5)) & 0xfff;
+        for pieces in [0, 1, 5, 6, 10] {
+            let mut found = Vec::new();
+            let mut cut = stream();
+            cut.pieces::<12>(pieces, |_, bits| found.push(bits & 0xfff));
+            assert_eq!(found, (0..pieces as usize).map(piece).collect::<Vec<_>>());
+        }
+        // What is drawn between pieces comes after their word.
+        let mut between = Vec::new();
+        stream().pieces::<12>(2, |stream, _| between.push(stream.bits()));
+        assert_eq!(between[0], words[1]);
     }
 
     #[test]

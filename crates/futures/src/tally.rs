@@ -109,8 +109,14 @@ impl Tally {
         for (counts, plants) in self.free.iter_mut().zip(&future.free) {
             counts.add(*plants);
         }
-        for (sum, plants) in self.arrivals.iter_mut().zip(&future.arriving) {
-            *sum += u64::from(*plants);
+        let stages = lowered.stages.len();
+        if !self.arrivals.is_empty() {
+            for stage in 0..stages {
+                let sums = self.arrivals.iter_mut().skip(stage).step_by(stages);
+                for (sum, plants) in sums.zip(future.arrivals_of(stage)) {
+                    *sum += u64::from(*plants);
+                }
+            }
         }
     }
 

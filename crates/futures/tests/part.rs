@@ -126,11 +126,11 @@ fn other_files_and_versions_are_told() {
     assert_eq!(refused(&forged(map_of(&other))), PartError::NotFutures);
     let later = replaced(&bytes, b"gversion\x01", b"gversion\x09");
     assert_eq!(refused(&later), PartError::Version { found: 9 });
-    let numbers = replaced(&bytes, b"gnumbers\x02", b"gnumbers\x03");
+    let numbers = replaced(&bytes, b"gnumbers\x03", b"gnumbers\x04");
     assert_eq!(refused(&numbers), PartError::Damaged);
     assert_eq!(
         refused(&forged(map_of(&numbers))),
-        PartError::Numbers { found: 3 }
+        PartError::Numbers { found: 4 }
     );
     assert_eq!(refused(&bytes[..bytes.len() - 1]), PartError::Damaged);
     assert_eq!(refused(&[&bytes[..], b"!"].concat()), PartError::Damaged);
