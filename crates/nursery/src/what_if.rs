@@ -375,13 +375,11 @@ impl Nursery {
     }
 
     fn resize(&mut self, place: &PlaceName, percent: u32) -> Result<(), ChangeProblem> {
-        match self.places.iter_mut().find(|it| it.place == *place) {
-            Some(it) => it.area_m2 *= share(percent),
-            None => {
-                let known = self.places.iter().map(|it| it.place.to_string());
-                return Err(unknown("place", place.as_str(), known));
-            }
-        }
+        let Some(it) = self.places.iter_mut().find(|it| it.place == *place) else {
+            let known = self.places.iter().map(|it| it.place.to_string());
+            return Err(unknown("place", place.as_str(), known));
+        };
+        it.area_m2 *= share(percent);
         Ok(())
     }
 

@@ -24,6 +24,23 @@ pub(crate) struct Field {
     pub(crate) hint: &'static str,
 }
 
+/// A field as it is written in tables of fields.
+pub(crate) const fn field(
+    key: &'static str,
+    label: &'static str,
+    kind: Kind,
+    needed: bool,
+    hint: &'static str,
+) -> Field {
+    Field {
+        key,
+        label,
+        kind,
+        needed,
+        hint,
+    }
+}
+
 /// What can be given in a field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Kind {

@@ -11,7 +11,7 @@ use serde_json::{Map, Value, json};
 
 use super::address;
 use super::ask::{Ask, Fields};
-use super::form::{self, Field, Kind, Read};
+use super::form::{self, Field, Kind, Read, field};
 use super::office::Office;
 use super::page::Page;
 use super::promises;
@@ -27,22 +27,6 @@ const LATE_DAYS: i32 = 56;
 
 const ROOTSTOCKS: [&str; 4] = ["rootstock1", "rootstock2", "rootstock3", "rootstock4"];
 const SUBSTITUTES: [&str; 3] = ["substitute1", "substitute2", "substitute3"];
-
-const fn field(
-    key: &'static str,
-    label: &'static str,
-    kind: Kind,
-    needed: bool,
-    hint: &'static str,
-) -> Field {
-    Field {
-        key,
-        label,
-        kind,
-        needed,
-        hint,
-    }
-}
 
 const fn rootstock(at: usize) -> Field {
     let (needed, hint) = (at == 0, if at == 0 { words::ROOTSTOCK_HINT } else { "" });

@@ -22,6 +22,7 @@ pub(crate) const HOURS_LEFT: &str = "Hours left, of 100";
 pub(crate) const FROM: &str = "From the week of";
 pub(crate) const TO: &str = "To the week of";
 pub(crate) const WEEKS_HINT: &str = "All weeks of the plan where both are empty.";
+pub(crate) const BOTH_WEEKS: &str = "Give both weeks, or none.";
 pub(crate) const A_PLACE: &str = "A place has less ground, or more";
 pub(crate) const PLACE: &str = "Place";
 pub(crate) const GROUND_LEFT: &str = "Ground, of 100 now";

@@ -11,7 +11,7 @@ use super::OF;
 use crate::serve::address;
 use crate::serve::ask::{Ask, Fields};
 use crate::serve::enquiry::not_possible;
-use crate::serve::form::{self, Field, Kind};
+use crate::serve::form::{self, Field, Kind, field};
 use crate::serve::office::Office;
 use crate::serve::page::Page;
 use crate::serve::reply::Reply;
@@ -55,22 +55,6 @@ impl Values<'_> {
         let day: Date = self.of(key).parse().ok()?;
         let week = day.iso_week_date();
         Some(format!("{}-W{:02}", week.year(), week.week()))
-    }
-}
-
-const fn field(
-    key: &'static str,
-    label: &'static str,
-    kind: Kind,
-    needed: bool,
-    hint: &'static str,
-) -> Field {
-    Field {
-        key,
-        label,
-        kind,
-        needed,
-        hint,
     }
 }
 
@@ -215,7 +199,10 @@ impl View {
 
     /// Takes the part that was filled in; it stays in its form where something is wrong with it.
     fn take(mut self, part: &'static Part, values: &Fields, decimals: usize) -> Self {
-        let form::Read { wrong, .. } = form::read(part.fields, values, decimals);
+        let form::Read { mut wrong, .. } = form::read(part.fields, values, decimals);
+        if values.get("from").is_some() != values.get("to").is_some() {
+            wrong.insert("to", words::BOTH_WEEKS.to_owned());
+        }
         if wrong.is_empty() {
             match app::changes(&[(part.written)(&Values(values))]) {
                 Ok(changes) => {
