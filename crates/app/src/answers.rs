@@ -20,7 +20,7 @@ pub struct PlanAnswer {
     /// How the run ended.
     pub status: String,
     /// What was planned as if it were otherwise, each as it is written.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default)]
     pub changes: Vec<String>,
     /// Starts that were not weighed; the plan is the best of the others.
     pub left_out: usize,

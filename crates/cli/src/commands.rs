@@ -123,7 +123,8 @@ pub fn keep(
     let plan = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
     let sheet = web::plan_sheet(&run.plan, run.odds.as_ref());
     file.keep_sheet(&plan.run, &sheet, made_at)?;
-    file.keep_run("plan", &plan.run, &plan, as_of, made_at)?;
+    let [of_plan, of_futures] = app::ledger::kinds_of_runs(&plan);
+    file.keep_run(of_plan, &plan.run, &plan, as_of, made_at)?;
     if let Some(odds) = &run.odds {
         let answer = run.odds_answer(odds);
         file.keep_sheet(
@@ -131,7 +132,7 @@ pub fn keep(
             &web::odds_sheet(run.plan.season(), odds),
             made_at,
         )?;
-        file.keep_run("futures", &answer.run, &answer, as_of, made_at)?;
+        file.keep_run(of_futures, &answer.run, &answer, as_of, made_at)?;
     }
     Ok(())
 }

@@ -309,6 +309,24 @@ pub struct Price {
     pub limit_per_week: Option<u32>,
 }
 
+/// The listed price of a tree, minor units: of its rootstock where there is one, else of the variety on any.
+pub fn tree_price(
+    prices: &[Price],
+    variety: &VarietyName,
+    rootstock: &RootstockName,
+    size: &SizeName,
+) -> Option<f64> {
+    let fits = |price: &&Price, rootstock: Option<&RootstockName>| {
+        price.of == PriceOf::Tree
+            && price.variety.as_ref() == Some(variety)
+            && price.size.as_ref() == Some(size)
+            && price.rootstock.as_ref() == rootstock
+    };
+    let mut of_rootstock = prices.iter().filter(|price| fits(price, Some(rootstock)));
+    let of_any = || prices.iter().find(|price| fits(price, None));
+    of_rootstock.next().or_else(of_any).map(|price| price.price)
+}
+
 /// Demand expected without an order.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Demand {

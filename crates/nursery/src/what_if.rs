@@ -1,6 +1,7 @@
 //! What if something were otherwise: changes of a nursery, each written as one line of words, under
 //! which a second plan is made. Nothing of them is recorded.
 
+use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
 
@@ -10,7 +11,7 @@ use jiff::civil::{Date, ISOWeekDate};
 use crate::Nursery;
 use crate::files::parse_week;
 use crate::ids::{CrewName, PlaceName, RootstockName, SizeName, VarietyName};
-use crate::records::{OrderLine, PriceOf};
+use crate::records::{OrderLine, PriceOf, tree_price};
 use crate::settings::Planning;
 
 /// One change. Its text is how it is written and read.
@@ -45,7 +46,7 @@ pub enum Change {
         weeks: u32,
     },
     /// One more order, at the list price.
-    Order(Wish),
+    Order(FurtherOrder),
     /// Other list prices of trees; what was agreed stays.
     Price {
         /// Of this variety alone.
@@ -57,7 +58,7 @@ pub enum Change {
 
 /// What a further order asks for.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Wish {
+pub struct FurtherOrder {
     /// Plants.
     pub plants: u32,
     /// Variety.
@@ -110,7 +111,7 @@ pub const FORMS: [&str; 6] = [
     "place NAME PERCENT%, as: place tunnel-1 80%",
     "mother trees [of VARIETY] PERCENT%, as: mother trees of valencia 50%",
     "spring N weeks late, as: spring 3 weeks late",
-    "order PLANTS VARIETY on ROOTSTOCK SIZE by WEEK, as: order 2000 valencia on carrizo 4L by 2029-W12",
+    "order PLANTS VARIETY on ROOTSTOCK, SIZE by WEEK, as: order 2000 valencia on carrizo, 4L by 2029-W12",
     "price [of VARIETY] PERCENT%, as: price of valencia 110%",
 ];
 
@@ -147,7 +148,7 @@ impl FromStr for Change {
                 Ok(Self::MotherTrees { variety, percent })
             }
             "spring" => spring(rest),
-            "order" => wish(rest).map(Self::Order),
+            "order" => further_order(rest).map(Self::Order),
             "price" => {
                 let (variety, percent) = of_variety(rest)?;
                 Ok(Self::Price { variety, percent })
@@ -163,9 +164,9 @@ fn not_read(text: &str) -> ChangeProblem {
 }
 
 fn crew(rest: &str) -> Result<Change, ChangeProblem> {
-    let (named, weeks) = match rest.split_once(" from ") {
-        Some((named, weeks)) => (named, Some(two_weeks(weeks)?)),
-        None => (rest, None),
+    let (named, weeks) = match rest.rsplit_once(" from ") {
+        Some((named, weeks)) if !rest.ends_with('%') => (named, Some(two_weeks(weeks)?)),
+        _ => (rest, None),
     };
     let (name, percent) = named_percent(named)?;
     Ok(Change::Crew {
@@ -248,12 +249,12 @@ fn spring(rest: &str) -> Result<Change, ChangeProblem> {
     Ok(Change::Spring { weeks })
 }
 
-fn wish(rest: &str) -> Result<Wish, ChangeProblem> {
+fn further_order(rest: &str) -> Result<FurtherOrder, ChangeProblem> {
     let read = || {
         let (plants, rest) = rest.split_once(' ')?;
         let (variety, rest) = rest.split_once(" on ")?;
         let (kind, by) = rest.rsplit_once(" by ")?;
-        let (rootstock, size) = kind.rsplit_once(' ')?;
+        let (rootstock, size) = kind.rsplit_once(", ")?;
         Some((plants, variety, rootstock, size, by))
     };
     let (plants, variety, rootstock, size, by) = read().ok_or_else(|| {
@@ -264,7 +265,7 @@ fn wish(rest: &str) -> Result<Wish, ChangeProblem> {
     })?;
     let plants = plants.parse().ok();
     let plants = plants.filter(|it| (1..=MOST_PLANTS).contains(it));
-    Ok(Wish {
+    Ok(FurtherOrder {
         plants: plants.ok_or_else(|| {
             problem(
                 "an order needs a number of plants",
@@ -308,7 +309,7 @@ impl fmt::Display for Change {
             Self::Spring { weeks } => write!(f, "spring {weeks} weeks late"),
             Self::Order(it) => write!(
                 f,
-                "order {} {} on {} {} by {}",
+                "order {} {} on {}, {} by {}",
                 it.plants,
                 it.variety,
                 it.rootstock,
@@ -346,7 +347,7 @@ impl Nursery {
                 self.settings.planning.spring_later_weeks = *weeks;
                 Ok(())
             }
-            Change::Order(wish) => self.wish(wish),
+            Change::Order(further) => self.order(further),
             Change::Price { variety, percent } => self.charge(variety.as_ref(), *percent),
         }
     }
@@ -358,8 +359,7 @@ impl Nursery {
         weeks: Option<[ISOWeekDate; 2]>,
     ) -> Result<(), ChangeProblem> {
         if !self.crews.iter().any(|it| it.crew == *crew) {
-            let mut known: Vec<String> = self.crews.iter().map(|it| it.crew.to_string()).collect();
-            known.dedup();
+            let known: BTreeSet<String> = self.crews.iter().map(|it| it.crew.to_string()).collect();
             return Err(unknown("crew", crew.as_str(), known.into_iter()));
         }
         let days = weeks.map(|[from, to]| {
@@ -388,7 +388,8 @@ impl Nursery {
         let is_meant = |of: &VarietyName| variety.is_none_or(|it| it == of);
         for tree in &mut self.mother_trees {
             if is_meant(&tree.variety) {
-                tree.buds_per_year = (f64::from(tree.buds_per_year) * share(percent)) as u32;
+                let buds = u64::from(tree.buds_per_year) * u64::from(percent) / 100;
+                tree.buds_per_year = u32::try_from(buds).unwrap_or(u32::MAX);
             }
         }
         Ok(())
@@ -416,38 +417,49 @@ impl Nursery {
         }
     }
 
-    fn wish(&mut self, wish: &Wish) -> Result<(), ChangeProblem> {
-        self.knows(Some(&wish.variety))?;
-        if !self.catalogue.rootstocks.contains_key(&wish.rootstock) {
+    fn order(&mut self, further: &FurtherOrder) -> Result<(), ChangeProblem> {
+        self.knows(Some(&further.variety))?;
+        if !self.catalogue.rootstocks.contains_key(&further.rootstock) {
             let known = self.catalogue.rootstocks.keys().map(ToString::to_string);
-            return Err(unknown("rootstock", wish.rootstock.as_str(), known));
+            return Err(unknown("rootstock", further.rootstock.as_str(), known));
         }
-        if !self.catalogue.knows_size(&wish.size) {
+        if !self.catalogue.knows_size(&further.size) {
             let known = self.catalogue.sizes().map(ToString::to_string);
-            return Err(unknown("size", wish.size.as_str(), known));
+            return Err(unknown("size", further.size.as_str(), known));
         }
-        let price = self.list_price(wish).ok_or_else(|| {
+        let price = self.list_price(further).ok_or_else(|| {
             problem(
                 format!(
                     "{} on {}, {}, has no list price",
-                    wish.variety, wish.rootstock, wish.size
+                    further.variety, further.rootstock, further.size
                 ),
                 "set one first; an order without a price is not worth growing for",
             )
         })?;
-        let number = self.orders.iter().filter(|it| it.order == WHAT_IF).count() + 1;
-        self.orders.push(wished(wish, price, number));
+        if further.by.date().saturating_add(Span::new().days(6)) < self.as_of {
+            return Err(problem(
+                format!("{} has passed", iso(further.by)),
+                "name a week to come",
+            ));
+        }
+        let is_taken = |line: &String| {
+            let mut lines = self.orders.iter().filter(|it| it.order == WHAT_IF);
+            lines.any(|it| it.line == *line)
+        };
+        let line = (1..).map(|it: u32| it.to_string()).find(|it| !is_taken(it));
+        let line = line.unwrap_or_default();
+        self.orders.push(further_line(further, price, line));
         Ok(())
     }
 
-    fn list_price(&self, wish: &Wish) -> Option<i64> {
-        let listed = self.prices.iter().find(|it| {
-            it.of == PriceOf::Tree
-                && it.variety.as_ref() == Some(&wish.variety)
-                && it.rootstock.as_ref().is_none_or(|of| *of == wish.rootstock)
-                && it.size.as_ref() == Some(&wish.size)
-        });
-        listed.map(|it| it.price.round() as i64)
+    fn list_price(&self, further: &FurtherOrder) -> Option<i64> {
+        let price = tree_price(
+            &self.prices,
+            &further.variety,
+            &further.rootstock,
+            &further.size,
+        );
+        price.map(|it| it.round() as i64)
     }
 }
 
@@ -459,17 +471,17 @@ const EARLY_WEEKS: i32 = 4;
 /// Weeks after it until which the customer takes it (own; as the order form has it).
 const LATE_WEEKS: i32 = 8;
 
-fn wished(wish: &Wish, price: i64, number: usize) -> OrderLine {
-    let monday = wish.by.date();
+fn further_line(further: &FurtherOrder, price: i64, line: String) -> OrderLine {
+    let monday = further.by.date();
     let day = |weeks: i32, days: i32| monday.saturating_add(Span::new().weeks(weeks).days(days));
     OrderLine {
         order: WHAT_IF.to_owned(),
-        line: number.to_string(),
+        line,
         customer: WHAT_IF.to_owned(),
-        variety: wish.variety.clone(),
-        rootstocks: vec![wish.rootstock.clone()],
-        size: wish.size.clone(),
-        plants: wish.plants,
+        variety: further.variety.clone(),
+        rootstocks: vec![further.rootstock.clone()],
+        size: further.size.clone(),
+        plants: further.plants,
         earliest: day(-EARLY_WEEKS, 0),
         due: day(0, 4),
         latest: day(LATE_WEEKS, 4),

@@ -3,7 +3,9 @@ use jiff::civil::date;
 use super::*;
 use crate::FileSet;
 
-const WRITTEN: [&str; 9] = [
+const WRITTEN: [&str; 11] = [
+    "crew men from town 50%",
+    "order 5 valencia on carrizo, 15 gal by 2029-W12",
     "crew budding 50%",
     "crew field crew 0% from 2027-W25 to 2027-W34",
     "place tunnel-1 80%",
@@ -11,7 +13,7 @@ const WRITTEN: [&str; 9] = [
     "mother trees of valencia 50%",
     "spring 1 week late",
     "spring 3 weeks late",
-    "order 2000 valencia on carrizo 4L by 2029-W12",
+    "order 2000 valencia on carrizo, 4L by 2029-W12",
     "price of valencia 110%",
 ];
 
@@ -36,7 +38,7 @@ fn nursery() -> Nursery {
         ),
         (
             "prices.csv",
-            b"of,variety,rootstock,size,price\ntree,valencia,carrizo,4L,900\ntree,navelina,carrizo,4L,800\n",
+            b"of,variety,rootstock,size,price\ntree,valencia,,4L,500\ntree,valencia,carrizo,4L,900\ntree,navelina,carrizo,4L,800\n",
         ),
     ];
     let files = files.map(|(name, bytes)| (name.to_owned(), bytes.to_vec()));
@@ -86,14 +88,14 @@ fn what_is_no_change_is_told() {
         ("spring 0 weeks late", "how late"),
         ("order 2000 valencia", "all that an order needs"),
         (
-            "order many valencia on carrizo 4L by 2029-W12",
+            "order many valencia on carrizo, 4L by 2029-W12",
             "number of plants",
         ),
         (
-            "order 0 valencia on carrizo 4L by 2029-W12",
+            "order 0 valencia on carrizo, 4L by 2029-W12",
             "number of plants",
         ),
-        ("order 5 valencia on carrizo 4L by 2029-W99", "no week"),
+        ("order 5 valencia on carrizo, 4L by 2029-W99", "no week"),
     ] {
         let problem = text.parse::<Change>().expect_err(text);
         assert!(problem.what.contains(word), "{text}: {problem:?}");
@@ -129,11 +131,11 @@ fn changes_change_what_they_name_and_nothing_else() {
     );
 
     let dearer = under("price of valencia 110%");
-    assert!((dearer.prices[0].price - 990.0).abs() < 1e-9);
-    assert_eq!(dearer.prices[1], plain.prices[1]);
+    assert!((dearer.prices[1].price - 990.0).abs() < 1e-9);
+    assert_eq!(dearer.prices[2], plain.prices[2]);
 
-    let wish = change("order 2000 valencia on carrizo 4L by 2029-W12");
-    let more = plain.under(&[wish.clone(), wish]).expect("twice");
+    let further = change("order 2000 valencia on carrizo, 4L by 2029-W12");
+    let more = plain.under(&[further.clone(), further]).expect("twice");
     let lines: Vec<(&str, &str, u32, i64)> = more
         .orders
         .iter()
@@ -153,11 +155,18 @@ fn what_the_nursery_does_not_have_is_told() {
         ("place moon 50%", "no place moon"),
         ("mother trees of mango 50%", "variety mango"),
         ("price of mango 50%", "variety mango"),
-        ("order 5 mango on carrizo 4L by 2029-W12", "variety mango"),
-        ("order 5 valencia on oak 4L by 2029-W12", "no rootstock oak"),
-        ("order 5 valencia on carrizo 99L by 2029-W12", "no size 99L"),
+        ("order 5 valencia on carrizo, 4L by 2027-W08", "has passed"),
+        ("order 5 mango on carrizo, 4L by 2029-W12", "variety mango"),
         (
-            "order 5 navelina on macrophylla 4L by 2029-W12",
+            "order 5 valencia on oak, 4L by 2029-W12",
+            "no rootstock oak",
+        ),
+        (
+            "order 5 valencia on carrizo, 99L by 2029-W12",
+            "no size 99L",
+        ),
+        (
+            "order 5 navelina on macrophylla, 4L by 2029-W12",
             "no list price",
         ),
     ] {

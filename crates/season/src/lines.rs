@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use nursery::Nursery;
 use nursery::catalogue::Verdict;
 use nursery::ids::{RootstockName, SizeName, VarietyName};
-use nursery::records::{Demand, OrderLine, Price, PriceOf};
+use nursery::records::{Demand, OrderLine, tree_price};
 
 use crate::apart;
 use crate::calendar::Calendar;
@@ -176,7 +176,12 @@ fn spec_line(
     stages: &[Stage],
     demand: &Demand,
 ) -> Option<Line> {
-    let price = tree_price(&nursery.prices, demand)? * MONEY;
+    let price = tree_price(
+        &nursery.prices,
+        &demand.variety,
+        &demand.rootstock,
+        &demand.size,
+    )? * MONEY;
     let week = calendar.week_of(demand.week.date());
     let product = format!("{}/{}/{}", demand.variety, demand.rootstock, demand.size);
     let name = format!("{product} {}", calendar.iso(week));
@@ -205,21 +210,6 @@ fn spec_line(
         target: 0.0,
     };
     Some(with_stages(line, None, stages)).filter(|line| !line.accepts.is_empty())
-}
-
-/// The price of a tree: of its rootstock where there is one, else of the variety on any.
-fn tree_price(prices: &[Price], demand: &Demand) -> Option<f64> {
-    let fits = |price: &&Price, rootstock: Option<&RootstockName>| {
-        price.of == PriceOf::Tree
-            && price.variety.as_ref() == Some(&demand.variety)
-            && price.size.as_ref() == Some(&demand.size)
-            && price.rootstock.as_ref() == rootstock
-    };
-    prices
-        .iter()
-        .find(|price| fits(price, Some(&demand.rootstock)))
-        .or_else(|| prices.iter().find(|price| fits(price, None)))
-        .map(|price| price.price)
 }
 
 /// Fills in the stages a line accepts, plants tagged for it first, then in the order of its rootstocks, and

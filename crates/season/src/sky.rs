@@ -73,9 +73,11 @@ impl<'a> Sky<'a> {
         };
         let is_drawn = drawn.is_some();
         let past = || Paths::from_record(&record, first_monday, weeks).after_own_weeks(&record);
-        let late = settings.planning.spring_later_weeks as usize;
-        let paths = drawn.unwrap_or_else(past);
-        let mut paths = paths.with_late_spring(late, spring(first_monday, settings.latitude));
+        let mut paths = drawn.unwrap_or_else(past);
+        if coming == Coming::Drawn {
+            let late = settings.planning.spring_later_weeks as usize;
+            paths = paths.with_late_spring(late, spring(first_monday, settings.latitude));
+        }
         if let (Coming::Drawn, Some(forecast)) = (coming, record.forecast()) {
             paths = paths.under(forecast, DRAWN.seed);
         }
@@ -247,7 +249,8 @@ fn spring(first_monday: Date, latitude: f64) -> Range<usize> {
     let solstice = |year: i16, month: i8| Date::new(year, month, 21).unwrap_or(first_monday);
     let weeks_to = |day: Date| (day - first_monday).get_days() / 7;
     let this = solstice(first_monday.year(), midsummer);
-    let year = if this > first_monday {
+    // A spring of which not a week is left is over.
+    let year = if weeks_to(this) > 0 {
         first_monday.year()
     } else {
         first_monday.year().saturating_add(1)
@@ -364,4 +367,26 @@ fn readings(
             BarkReading::of_note(rule, record, climate, latitude, note.date, note.slips)
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn spring_is_the_one_that_goes_on_or_the_next() {
+        for (monday, latitude, weeks) in [
+            (date(2027, 3, 1), 37.0, 0..16),
+            (date(2027, 6, 14), 37.0, 0..1),
+            (date(2026, 6, 15), 37.0, 27..53),
+            (date(2027, 6, 21), 37.0, 26..52),
+            (date(2027, 9, 6), 37.0, 15..41),
+            (date(2027, 9, 6), -33.0, 0..15),
+            (date(2027, 3, 1), -33.0, 16..42),
+        ] {
+            assert_eq!(spring(monday, latitude), weeks, "{monday}, {latitude}");
+        }
+    }
 }

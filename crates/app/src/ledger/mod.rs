@@ -55,7 +55,7 @@ pub use orders::{
     LineState, NoOdds, OrderLineAnswer, OrderLinesAnswer, RunAnswer, day_of_week, iso_week,
 };
 pub use outlook::{DegreeDays, Expected, Outlook, Quantiles};
-pub use plans::{AcceptedNow, KeptPlan, Needed, PlanBrief, Since};
+pub use plans::{AcceptedNow, KeptPlan, Needed, PlanBrief, Since, kinds_of_runs};
 pub use plant_names::PlantNames;
 pub use products::{Band, ProductBrief, ProductFan};
 pub use promise::{Alternative, Break, Enquiry, Maker, PromiseAnswer, Rest};

@@ -16,6 +16,7 @@ use serde::Deserialize;
 use store::{Ledger, Reading};
 
 use super::NurseryFile;
+use super::plans::{FUTURES, PLAN};
 use super::week::{JobLeft, WorkDone};
 use crate::answers::{FuturesAnswer, JobAnswer, StartHours, futures_answer};
 use crate::error::{AppError, Kind};
@@ -137,7 +138,7 @@ impl NurseryFile {
         if let Some(accepted) = accepted {
             return Ok(Some(accepted.run.clone()));
         }
-        let last = self.asked(self.ledger.runs("plan"))?;
+        let last = self.asked(self.ledger.runs(PLAN))?;
         Ok(last.into_iter().next().map(|(run, _)| run))
     }
 
@@ -149,7 +150,7 @@ impl NurseryFile {
                 Some(accepted.when.number),
             )
         } else {
-            let last = self.asked(self.ledger.latest_run("plan"))?;
+            let last = self.asked(self.ledger.latest_run(PLAN))?;
             (last.map(|it| it.bytes), None)
         };
         let Some(kept) = text.and_then(|it| serde_json::from_slice::<KeptPlan>(&it).ok()) else {
@@ -207,7 +208,7 @@ impl NurseryFile {
         };
         let run = match of_plan {
             Some(run) => Some(run),
-            None => self.asked(self.ledger.latest_run("futures"))?,
+            None => self.asked(self.ledger.latest_run(FUTURES))?,
         };
         Ok(run.map(|it| it.bytes))
     }

@@ -14,6 +14,7 @@ use store::Reading;
 
 use super::NurseryFile;
 use super::orders::{MadeFrom, OrderLineAnswer, RunAnswer};
+use super::plans::PLAN;
 use crate::error::{AppError, Kind};
 
 /// An order.
@@ -266,7 +267,7 @@ impl NurseryFile {
         let accepted = books.plans.iter().rev().find(|it| it.when.on <= day);
         match accepted.and_then(|it| serde_json::from_str(&it.plan).ok()) {
             Some(plan) => Ok(Some(plan)),
-            None => self.last_run("plan"),
+            None => self.last_run(PLAN),
         }
     }
 

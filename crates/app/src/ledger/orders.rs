@@ -15,6 +15,7 @@ use store::{Head, Ledger};
 
 use super::NurseryFile;
 use super::names::ERASED;
+use super::plans::PLAN;
 use crate::answers::{LineAnswer, OddsAnswer, ShortAnswer};
 use crate::error::AppError;
 use crate::words::Words;
@@ -275,7 +276,7 @@ impl NurseryFile {
             runs.futures = Some(kept.made_from.answer(kept.run, books));
             runs.odds = by_key(kept.lines, |it| (&it.order, &it.line));
         }
-        if let Some(kept) = self.last_run::<KeptPlan>("plan")? {
+        if let Some(kept) = self.last_run::<KeptPlan>(PLAN)? {
             runs.plan_number = kept.made_from.number();
             let targets = by_key(kept.lines, |it| (&it.order, &it.line));
             runs.targets = targets.into_iter().map(|(k, it)| (k, it.target)).collect();

@@ -13,6 +13,30 @@ use crate::answers::{LineAnswer, PlanAnswer, ShortAnswer};
 use crate::compare::LineTally;
 use crate::error::AppError;
 
+/// The kind of run that a plan is.
+pub(super) const PLAN: &str = "plan";
+/// That of futures of a plan.
+pub(super) const FUTURES: &str = "futures";
+/// That of a plan made as if something were otherwise: it can be looked at and accepted, but what looks for the
+/// last plan must not find it.
+const PLAN_AS_IF: &str = "plan as if";
+/// That of its futures.
+const FUTURES_AS_IF: &str = "futures as if";
+
+/// The kinds of run of a plan and of its futures, as they are kept.
+pub fn kinds_of_runs(plan: &PlanAnswer) -> [&'static str; 2] {
+    if plan.changes.is_empty() {
+        [PLAN, FUTURES]
+    } else {
+        [PLAN_AS_IF, FUTURES_AS_IF]
+    }
+}
+
+/// Whether a kind of run is that of plans, made as if something were otherwise or not.
+pub(super) fn is_plan(kind: &str) -> bool {
+    [PLAN, PLAN_AS_IF].contains(&kind)
+}
+
 /// A plan that is kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeptPlan {
@@ -109,7 +133,12 @@ struct OnlyAct<'a> {
 impl NurseryFile {
     /// The plans that are kept, the one made last first.
     pub fn plans(&self) -> Result<Vec<KeptPlan>, AppError> {
-        let kept = self.asked(self.ledger.runs("plan"))?;
+        let mut kept = self.asked(self.ledger.runs(PLAN))?;
+        let as_if = self.asked(self.ledger.runs(PLAN_AS_IF))?;
+        if !as_if.is_empty() {
+            kept.extend(as_if);
+            kept.sort_by(|(_, one), (_, other)| other.cmp(one));
+        }
         let kept = kept.into_iter();
         Ok(kept
             .map(|(run, made_at)| KeptPlan { run, made_at })
@@ -157,9 +186,10 @@ impl NurseryFile {
 
     /// The futures that were drawn for a plan last, by their run's name.
     pub fn futures_of(&self, plan: &str) -> Result<Option<String>, AppError> {
-        let kept = self.asked(self.ledger.runs("futures"))?;
-        Ok(kept
+        let [kept, as_if] = [FUTURES, FUTURES_AS_IF].map(|kind| self.asked(self.ledger.runs(kind)));
+        Ok(kept?
             .into_iter()
+            .chain(as_if?)
             .map(|(run, _)| run)
             .find(|run| is_of_plan(run, plan)))
     }
@@ -187,7 +217,7 @@ impl NurseryFile {
 
     fn plan_bytes(&self, run: &str) -> Result<Option<Vec<u8>>, AppError> {
         let kept = self.asked(self.ledger.run(run))?;
-        Ok(kept.filter(|it| it.kind == "plan").map(|it| it.bytes))
+        Ok(kept.filter(|it| is_plan(&it.kind)).map(|it| it.bytes))
     }
 
     /// What has changed since a run was made.
@@ -236,6 +266,8 @@ fn is_of_plan(run: &str, plan: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use jiff::civil::date;
     use serde_json::json;
 
@@ -267,6 +299,51 @@ mod tests {
         })
         .expect("recorded");
         assert_eq!(outcome, "done", "{act}");
+    }
+
+    #[test]
+    fn a_plan_made_as_if_something_were_otherwise_is_no_last_plan() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut file = file(&folder);
+        keep(&file, "plan-a");
+        let mut as_if = file.plan("plan-a").expect("read").expect("kept");
+        as_if.run = "plan-b".to_owned();
+        as_if.changes = vec!["spring 3 weeks late".to_owned()];
+        as_if.lines[0].target = 0.5;
+        let [of_plan, of_futures] = kinds_of_runs(&as_if);
+        let later = "2027-03-01T13:00:00Z";
+        file.keep_run(of_plan, "plan-b", &as_if, DAY, later)
+            .expect("kept");
+        let futures = json!({"run": "plan-b-9x1"});
+        file.keep_run(of_futures, "plan-b-9x1", &futures, DAY, later)
+            .expect("kept");
+
+        let runs: Vec<String> = file
+            .plans()
+            .expect("read")
+            .into_iter()
+            .map(|it| it.run)
+            .collect();
+        assert_eq!(runs, ["plan-b", "plan-a"]);
+        let brief = file.plan_brief("plan-b").expect("read").expect("kept");
+        assert_eq!(brief.changes, ["spring 3 weeks late"]);
+        let drawn = file.futures_of("plan-b").expect("read");
+        assert_eq!(drawn.as_deref(), Some("plan-b-9x1"));
+
+        let books = Arc::clone(&file.books);
+        let followed = file.odds_follow(&books, DAY).expect("read");
+        assert_eq!(followed.as_deref(), Some("plan-a"));
+        assert!(file.odds_bytes(&books, DAY).expect("read").is_none());
+        let last: Option<Value> = file.last_run(PLAN).expect("read");
+        assert_eq!(last.expect("a plan")["run"], "plan-a");
+
+        record(
+            &mut file,
+            1,
+            &json!({"act": "accept_plan", "run": "plan-b"}),
+        );
+        let accepted = file.accepted_plan(&file.books, DAY).expect("read");
+        assert_eq!(accepted.map(|it| it.run).as_deref(), Some("plan-b"));
     }
 
     #[test]

@@ -9,6 +9,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 use store::{Ledger, NewEntry, Reading, SqliteLedger, Writing};
 
+use super::plans::is_plan;
 use super::{NurseryFile, catalogue_of, fold, names::Names, past_act};
 use crate::error::AppError;
 
@@ -237,7 +238,7 @@ impl NurseryFile {
                 Deed::AcceptPlan(deed) => {
                     let run = self.asked(self.ledger.run(&deed.run))?;
                     let plan = run
-                        .filter(|it| it.kind == "plan")
+                        .filter(|it| is_plan(&it.kind))
                         .and_then(|it| object(&it.bytes));
                     if let Some(plan) = plan {
                         runs.plans.insert(deed.run.clone(), plan);

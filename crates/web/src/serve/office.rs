@@ -145,8 +145,8 @@ impl Office {
         said.ok().flatten()
     }
 
-    /// Begins to make a plan, as if some things were otherwise.
-    pub(crate) fn start_plan(&self, weigh_all: bool, what_if: &[String]) -> Result<(), AppError> {
+    /// Begins to make a plan, as if some things were otherwise. Returns whether such a plan is made now.
+    pub(crate) fn start_plan(&self, weigh_all: bool, what_if: &[String]) -> Result<bool, AppError> {
         self.work.start(&Job {
             program: &self.setup.program,
             nursery: &self.setup.nursery,

@@ -41,6 +41,8 @@ pub(crate) struct Progress {
     pub(crate) futures: Option<(u64, u64)>,
     /// When it began, as moments are recorded.
     pub(crate) since: String,
+    /// What it is made under as if it were otherwise.
+    pub(crate) what_if: Vec<String>,
 }
 
 /// What to work out.
@@ -78,11 +80,11 @@ impl Work {
         locked(&self.state).clone()
     }
 
-    /// Begins; a job that runs already goes on.
-    pub(crate) fn start(&self, job: &Job<'_>) -> Result<(), AppError> {
+    /// Begins; a job that runs already goes on. Returns whether what runs now is this one, or one of the same.
+    pub(crate) fn start(&self, job: &Job<'_>) -> Result<bool, AppError> {
         let mut state = locked(&self.state);
-        if matches!(*state, State::Running(_)) {
-            return Ok(());
+        if let State::Running(running) = &*state {
+            return Ok(running.what_if == job.what_if);
         }
         let mut child = command(job).spawn().map_err(|error| {
             AppError::new(
@@ -96,6 +98,7 @@ impl Work {
             words: words::BEGINS.to_owned(),
             futures: None,
             since: job.now.clone(),
+            what_if: job.what_if.to_vec(),
         });
         let (told, complaint) = (child.stdout.take(), child.stderr.take());
         *locked(&self.child) = Some(child);
@@ -109,7 +112,7 @@ impl Work {
             end(&child);
             *locked(&state) = ended(last, &complaint, memory_mib);
         });
-        Ok(())
+        Ok(true)
     }
 
     /// Ends it at once; nothing of it is kept.

@@ -117,8 +117,8 @@ pub(crate) const CHOOSE_TWO: &str = "Compare these";
 /// A plan as if something were otherwise.
 pub(crate) const WHAT_IF: &str = "What if";
 pub(crate) const TO_WHAT_IF: &str = "What if a crew were away, spring were late, a big order came?";
-pub(crate) const WHAT_IF_ACCEPT: &str =
-    "Accept it once this is how things are; record the order or change the settings, too.";
+pub(crate) const WHAT_IF_ACCEPT: &str = "Accept it once this is how things are, and record the order or change the settings, too: odds are drawn from what \
+     is recorded, not from what was asked.";
 
 /// Rows of two plans in figures.
 pub(crate) const PROFIT: &str = "Earns about";

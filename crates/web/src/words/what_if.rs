@@ -2,8 +2,8 @@
 
 pub(crate) const SHEET: &str = "What if";
 pub(crate) const QUESTION: &str = "What if something were otherwise?";
-pub(crate) const HELP: &str = "Take one of these, or several one after another. Barkslip then makes a second plan and sets \
-     it beside the first. Nothing is recorded; settings and orders stay as they are.";
+pub(crate) const HELP: &str = "Take one of these, or several one after another. Barkslip then makes a second plan, to be set \
+     beside the one you have. Nothing is recorded; settings, orders and their odds stay as they are.";
 pub(crate) const CHOSEN: &str = "This is looked at";
 pub(crate) const LEAVE_OUT: &str = "Leave it out";
 pub(crate) const MAKE: &str = "Make this plan";
@@ -18,10 +18,11 @@ pub(crate) const RUNS_MEND: &str = "wait until it is ready, or stop it on the pa
 
 pub(crate) const A_CREW: &str = "A crew is smaller, or away for some weeks";
 pub(crate) const CREW: &str = "Crew";
-pub(crate) const HOURS_LEFT: &str = "Hours left, of 100";
+pub(crate) const HOURS_LEFT: &str = "Own hours left, of 100";
 pub(crate) const FROM: &str = "From the week of";
 pub(crate) const TO: &str = "To the week of";
-pub(crate) const WEEKS_HINT: &str = "All weeks of the plan where both are empty.";
+pub(crate) const WEEKS_HINT: &str =
+    "All weeks of the plan where both are empty. Hours that can be hired stay.";
 pub(crate) const BOTH_WEEKS: &str = "Give both weeks, or none.";
 pub(crate) const A_PLACE: &str = "A place has less ground, or more";
 pub(crate) const PLACE: &str = "Place";

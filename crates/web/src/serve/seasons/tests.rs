@@ -354,6 +354,7 @@ fn work_that_runs_is_told_with_its_time_and_its_futures() {
         words: "Looking".to_owned(),
         futures: Some((340, 1000)),
         since: "2027-03-01T12:00:00Z".to_owned(),
+        what_if: Vec::new(),
     });
     let value = told(&running, "2027-03-01T12:01:05Z");
     assert_eq!(value["seconds"], 65);
@@ -400,7 +401,7 @@ fn changes_are_taken_one_after_another_and_left_out_again() {
         ("size", "4L"),
         ("by", "2029-03-23"),
     ]);
-    assert!(order.contains("<b>order 2000 valencia on carrizo 4L by 2029-W12</b>"));
+    assert!(order.contains("<b>order 2000 valencia on carrizo, 4L by 2029-W12</b>"));
     for (part, percent, written) in [
         ("place", "80", "place tunnel 80%"),
         ("buds", "50", "mother trees of valencia 50%"),

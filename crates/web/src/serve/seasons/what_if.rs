@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use app::ledger::Choices;
+use app::ledger::{Choices, load_ledger};
 use app::{AppError, Kind as Failed};
 use jiff::civil::Date;
 use maud::{Markup, html};
+use serde_json::{Map, Value};
 
 use super::OF;
 use crate::serve::address;
@@ -15,7 +16,6 @@ use crate::serve::form::{self, Field, Kind, field};
 use crate::serve::office::Office;
 use crate::serve::page::Page;
 use crate::serve::reply::Reply;
-use crate::serve::work::State;
 use crate::words::what_if as words;
 
 /// Where the page is.
@@ -33,21 +33,26 @@ struct Part {
     head: &'static str,
     fields: &'static [Field],
     /// The change as it is written, from the fields' values.
-    written: fn(&Values<'_>) -> String,
+    written: fn(&Values) -> String,
 }
 
-/// The values of a part, as texts.
-struct Values<'a>(&'a Fields);
+/// The values of a part as they were read.
+struct Values(Map<String, Value>);
 
-impl Values<'_> {
-    fn of(&self, key: &str) -> &str {
-        self.0.get(key).unwrap_or_default()
+impl Values {
+    /// As text; empty where there is none.
+    fn of(&self, key: &str) -> String {
+        match self.0.get(key) {
+            Some(Value::String(text)) => text.clone(),
+            Some(value) => value.to_string(),
+            None => String::new(),
+        }
     }
 
     /// ` before` and the value; nothing where there is none.
     fn after(&self, before: &str, key: &str) -> String {
-        let given = self.0.get(key).map(|it| format!("{before}{it}"));
-        given.unwrap_or_default()
+        let given = self.0.contains_key(key).then(|| self.of(key));
+        given.map_or_else(String::new, |it| format!("{before}{it}"))
     }
 
     /// The week of a day, as it is written.
@@ -121,7 +126,7 @@ static PARTS: [Part; 6] = [
         ],
         written: |it| {
             format!(
-                "order {} {} on {} {} by {}",
+                "order {} {} on {}, {} by {}",
                 it.of("plants"),
                 it.of("variety"),
                 it.of("rootstock"),
@@ -199,12 +204,12 @@ impl View {
 
     /// Takes the part that was filled in; it stays in its form where something is wrong with it.
     fn take(mut self, part: &'static Part, values: &Fields, decimals: usize) -> Self {
-        let form::Read { mut wrong, .. } = form::read(part.fields, values, decimals);
+        let form::Read { keys, mut wrong } = form::read(part.fields, values, decimals);
         if values.get("from").is_some() != values.get("to").is_some() {
             wrong.insert("to", words::BOTH_WEEKS.to_owned());
         }
         if wrong.is_empty() {
-            match app::changes(&[(part.written)(&Values(values))]) {
+            match app::changes(&[(part.written)(&Values(keys))]) {
                 Ok(changes) => {
                     self.taken.extend(changes.iter().map(ToString::to_string));
                     return self;
@@ -307,16 +312,26 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
 pub(in crate::serve) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let view = View::taken(&ask.form);
     let refuse = |what: &str, mend: &str| AppError::new(Failed::Invalid, what, words::SHEET, mend);
-    let refused = match (&view.refused, office.work.state()) {
-        (Some(_), _) => view.refused.clone(),
-        (None, State::Running(_)) => Some(refuse(words::RUNS, words::RUNS_MEND)),
-        (None, _) if view.taken.is_empty() => Some(refuse(words::NONE, words::NONE_MEND)),
-        (None, _) => None,
+    let refused = if view.refused.is_some() {
+        view.refused.clone()
+    } else if view.taken.is_empty() {
+        Some(refuse(words::NONE, words::NONE_MEND))
+    } else if let Err(unknown) = fits(office, &view.taken) {
+        Some(unknown)
+    } else if office.start_plan(false, &view.taken)? {
+        return Ok(Reply::See(OF.to_owned()));
+    } else {
+        Some(refuse(words::RUNS, words::RUNS_MEND))
     };
-    if refused.is_some() {
-        let view = View { refused, ..view };
-        return Ok(Reply::NotDone(view.page(office, office.day(ask))));
-    }
-    office.start_plan(false, &view.taken)?;
-    Ok(Reply::See(OF.to_owned()))
+    let view = View { refused, ..view };
+    Ok(Reply::NotDone(view.page(office, office.day(ask))))
+}
+
+/// Whether the nursery as it stands has all that changes name.
+fn fits(office: &Office, taken: &[String]) -> Result<(), AppError> {
+    let changes = app::changes(taken)?;
+    office.desk.read(|file, sight| {
+        let loaded = load_ledger(file, &sight.books, office.today())?;
+        loaded.under(&changes).map(|_| ())
+    })
 }
