@@ -27,6 +27,26 @@ pub(crate) fn run(
     if model.columns().is_empty() {
         return Ok(without_columns(model));
     }
+    let solution = run_once(model, matrix, options)?;
+    if options.known.is_none() || adds_up(model, &solution) {
+        return Ok(solution);
+    }
+    let without = Options {
+        known: None,
+        ..options.clone()
+    };
+    run_once(model, matrix, &without)
+}
+
+/// Whether the values cost what they are said to. Where HiGHS solves a model by its reductions alone,
+/// it can leave the values of the known answer beside the cost of the best.
+fn adds_up(model: &Model, solution: &Solution) -> bool {
+    let each = model.columns().iter().zip(&solution.columns);
+    let cost: f64 = each.map(|(column, at)| column.cost * at.value).sum();
+    !solution.feasible || (cost - solution.objective).abs() <= 1e-6 * (1.0 + cost.abs())
+}
+
+fn run_once(model: &Model, matrix: &Columns, options: &Options) -> Result<Solution, SolveError> {
     let instance = Instance::new()?;
     instance.set_options(options)?;
     instance.pass(model, matrix)?;
@@ -162,9 +182,12 @@ impl Instance {
         let kinds: Vec<c_int> = model
             .columns()
             .iter()
-            .map(|it| match it.whole {
-                true => sys::VAR_TYPE_INTEGER,
-                false => sys::VAR_TYPE_CONTINUOUS,
+            .map(|it| {
+                if it.whole {
+                    sys::VAR_TYPE_INTEGER
+                } else {
+                    sys::VAR_TYPE_CONTINUOUS
+                }
             })
             .collect();
         let kinds = if model.has_whole() {

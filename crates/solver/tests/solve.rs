@@ -247,7 +247,11 @@ fn best_bag() -> f64 {
             .sum()
     };
     let fits = (0..128).filter(|&taken| sum(&WEIGHTS, taken) <= HOLDS);
-    f64::from(fits.map(|taken| sum(&WORTHS, taken)).max().unwrap())
+    f64::from(
+        fits.map(|taken| sum(&WORTHS, taken))
+            .max()
+            .expect("the empty bag fits"),
+    )
 }
 
 #[test]
@@ -294,6 +298,27 @@ fn a_known_answer_is_kept_when_the_time_is_up() {
         ..Options::default()
     };
     close(-bag().solve(&options).unwrap().objective, best_bag());
+}
+
+/// A model that falls to its reductions alone, begun with an answer that is not the best.
+#[test]
+fn a_known_answer_does_not_stand_beside_the_best_ones_cost() {
+    let mut model = Model::new();
+    let idle = model.add_column(1.0, 0.0, 1.0);
+    let useful = model.add_column(-2.0, 0.0, 4.0);
+    model.set_whole(idle, true);
+    model.set_whole(useful, true);
+    let row = model.add_row(f64::NEG_INFINITY, 9.0);
+    model.add_entry(row, idle, 1.0);
+    model.add_entry(row, useful, 1.0);
+    let options = Options {
+        known: Some(vec![1.0, 4.0]),
+        ..Options::default()
+    };
+    let solution = model.solve(&options).unwrap();
+    close(solution.objective, -8.0);
+    close(solution.columns[idle].value, 0.0);
+    close(solution.columns[useful].value, 4.0);
 }
 
 #[test]
