@@ -77,6 +77,24 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
         Kind::Whole,
         false,
     ),
+    (
+        "planning.whole_weeks",
+        "First weeks in whole plants and whole jobs",
+        Kind::Whole,
+        false,
+    ),
+    (
+        "planning.most_jobs_per_week",
+        "Most jobs in each of them, 0 for any number",
+        Kind::Whole,
+        false,
+    ),
+    (
+        "planning.hired_block_weeks",
+        "Weeks in a row that hired people come for, 0 by the hour",
+        Kind::Whole,
+        false,
+    ),
     ("water.coastal", "Close to the sea", Kind::Flag, false),
     (
         "water.pump_m3_h",
