@@ -19,6 +19,9 @@ pub struct PlanAnswer {
     pub run: String,
     /// How the run ended.
     pub status: String,
+    /// What was planned as if it were otherwise, each as it is written.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub changes: Vec<String>,
     /// Starts that were not weighed; the plan is the best of the others.
     pub left_out: usize,
     /// Seconds it took.
@@ -354,6 +357,7 @@ pub struct FreeAnswer {
 pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> PlanAnswer {
     PlanAnswer {
         run: run.run.clone(),
+        changes: run.changes.clone(),
         status: run.plan.status.word().to_owned(),
         left_out: run.plan.left_out,
         seconds,

@@ -39,6 +39,8 @@ pub struct PlanComparison {
 pub struct PlanSide {
     /// Its run.
     pub run: String,
+    /// What it was made under as if it were otherwise.
+    pub changes: Vec<String>,
     /// What it earns, minor units.
     pub profit: i64,
     /// The currency of that.
@@ -181,6 +183,7 @@ fn side(plan: &PlanAnswer) -> PlanSide {
     };
     PlanSide {
         run: plan.run.clone(),
+        changes: plan.changes.clone(),
         profit: plan.profit,
         currency: plan.currency.clone(),
         lines: LineTally::of(&plan.lines, &plan.short),

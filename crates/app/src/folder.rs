@@ -37,6 +37,8 @@ pub struct Loaded {
     pub digest: String,
     /// What the user should know of the files.
     pub notes: Vec<String>,
+    /// What is looked at as if it were otherwise, as it is written.
+    pub changes: Vec<String>,
 }
 
 /// Reads a folder, or returns every problem of every file.
@@ -113,6 +115,7 @@ pub(crate) fn assemble(
                 findings: read.findings,
                 digest,
                 notes,
+                changes: Vec::new(),
             })
         }
         _ => Err(AppError::of_problems(

@@ -20,6 +20,7 @@ mod spreadsheet;
 pub mod water;
 pub mod weather;
 mod weather_file;
+mod what_if;
 mod words;
 
 pub use compare::{
@@ -39,6 +40,7 @@ pub use nursery::catalogue::{Catalogue, PlaceKind, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken};
 pub use weather_file::FilledSpan;
+pub use what_if::{CHANGES, changes};
 pub use words::{
     MONTHS, Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
 };

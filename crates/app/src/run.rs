@@ -97,6 +97,8 @@ pub struct PlanRun {
     pub trace: Trace,
     /// Notes on the files.
     pub notes: Vec<String>,
+    /// What is planned as if it were otherwise, as it is written.
+    pub changes: Vec<String>,
 }
 
 /// What whole plants and whole jobs cost a plan. Money is the case's.
@@ -189,6 +191,7 @@ pub fn plan_season(
         jobs,
         trace,
         notes: loaded.notes.iter().cloned().chain(weighed).collect(),
+        changes: loaded.changes.clone(),
     })
 }
 

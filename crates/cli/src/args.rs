@@ -132,6 +132,9 @@ pub struct Season {
     /// Weigh every start of a large season: minutes more for a little better plan
     #[arg(long)]
     pub weigh_all: bool,
+    /// Plan as if something were otherwise, as "crew budding 50%"; once for each change
+    #[arg(long, value_name = "CHANGE")]
+    pub what_if: Vec<String>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
@@ -395,6 +398,9 @@ pub struct Work {
     /// Weigh every start of a large season
     #[arg(long)]
     pub weigh_all: bool,
+    /// Plan as if something were otherwise
+    #[arg(long, value_name = "CHANGE")]
+    pub what_if: Vec<String>,
 }
 
 /// The demo.

@@ -126,7 +126,8 @@ pub fn work(work: &Work) -> Result<(), AppError> {
 
 fn work_on(work: &Work) -> Result<String, AppError> {
     let file = NurseryFile::open(&work.file.nursery)?;
-    let loaded = load_ledger(&file, &file.books, work.as_of)?;
+    let changes = app::changes(&work.what_if)?;
+    let loaded = load_ledger(&file, &file.books, work.as_of)?.under(&changes)?;
     let options = RunOptions {
         futures: FUTURES,
         seed: SEED,

@@ -31,19 +31,25 @@ struct Named<'a> {
 impl Source {
     /// Of a season to be planned.
     pub fn of(season: &Season) -> Result<Self, AppError> {
-        Self::named(&Named {
+        let changes = app::changes(&season.what_if)?;
+        let source = Self::named(&Named {
             folder: season.folder.as_ref(),
             nursery: &season.nursery,
             known_at: season.known_at,
             as_of: season.as_of,
             with_held: false,
+        })?;
+        Ok(Self {
+            loaded: source.loaded.under(&changes)?,
+            ..source
         })
     }
 
     /// The nursery file of a season whose plan is accepted, with its books and the day; none of a folder, or
-    /// before any plan is accepted.
+    /// before any plan is accepted, or where something is looked at as if it were otherwise.
     pub fn accepted(season: &Season) -> Result<Option<(NurseryFile, Arc<Books>, Date)>, AppError> {
-        if season.folder.is_some() || !season.nursery.exists() {
+        let is_otherwise = season.folder.is_some() || !season.what_if.is_empty();
+        if is_otherwise || !season.nursery.exists() {
             return Ok(None);
         }
         let look = Look {

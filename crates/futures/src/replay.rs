@@ -30,6 +30,8 @@ pub struct Replay<'a> {
     supplies: Vec<Supplying<'a>>,
     /// By stage.
     pub shelves: Vec<Shelf>,
+    /// By stage: the last week in which a taker found more or fewer plants there than before.
+    news_in: Vec<usize>,
     in_sight: u64,
     /// The bits of the shelves where somebody who waited had a turn in the week just played.
     visited: u64,
@@ -37,6 +39,12 @@ pub struct Replay<'a> {
     needs: Vec<Need>,
     /// By taker: whether it is kept and not complete.
     waits: Vec<bool>,
+    /// By taker: whether the play ends once it and all others of these are complete.
+    is_watched: Vec<bool>,
+    /// How many of these are not complete.
+    watched: usize,
+    /// Takers with a least load.
+    loads: Vec<usize>,
 }
 
 /// A line as its takings go.
@@ -57,8 +65,6 @@ struct Step {
     week: usize,
     /// Of all who may take plants.
     turns: Range<usize>,
-    /// Of those who may for the first time.
-    first_turns: Range<usize>,
 }
 
 /// What is yet to happen to the plants of a stage.
@@ -92,8 +98,14 @@ impl<'a> Replay<'a> {
                 .map(|stage| Supplying::new(&stored.stages[*stage]))
                 .collect(),
             shelves: vec![Shelf::new(); stages.len()],
+            news_in: vec![usize::MAX; stages.len()],
             needs: vec![Need::default(); takers.len()],
             waits: vec![false; takers.len()],
+            is_watched: vec![false; takers.len()],
+            watched: 0,
+            loads: (0..takers.len())
+                .filter(|at| takers[*at].terms.minimum_load > 0)
+                .collect(),
             stages,
             lines,
             takers,
@@ -148,15 +160,46 @@ impl<'a> Replay<'a> {
         }
     }
 
-    /// Plays a future until the new line is complete, or to its end.
-    pub fn play_new(&mut self, future: usize) {
+    /// Plays a future until the new line is complete, or until the end of week `until`.
+    pub fn play_new(&mut self, future: usize, until: usize) {
         self.begin(future);
         for step in 0..self.steps.len() {
-            self.take_turns(step);
-            if self.need_of_new().complete.is_some() {
+            if self.steps[step].week > until || self.need_of_new().complete.is_some() {
                 break;
             }
+            self.take_turns(step);
         }
+    }
+
+    /// Plays a future until the lines of some places are complete, or until the end of week `until`.
+    pub fn play_lines(&mut self, future: usize, until: usize, places: impl Iterator<Item = usize>) {
+        self.begin(future);
+        let mut watched = 0;
+        for place in places {
+            let taker = self.taker_of(place);
+            self.is_watched[taker] = true;
+            watched += 1;
+        }
+        self.watched = watched;
+        for step in 0..self.steps.len() {
+            if self.watched == 0 || self.steps[step].week > until {
+                break;
+            }
+            self.take_turns(step);
+        }
+    }
+
+    /// A week from `from` on before which less for one is not more for another: until a loss comes, or a line
+    /// takes a load of which it may be kept.
+    pub fn steady_until(&self, future: usize, from: usize) -> usize {
+        let stages = self.supplies.iter().map(|it| it.stage);
+        let losses = stages.flat_map(|stage| stage.losses(future));
+        let loss = losses.map(|(week, _)| *week).filter(|week| *week >= from);
+        let lines = self.loads.iter().map(|at| self.takers[*at].line);
+        let load = lines.filter_map(|line| line.loads_from(from, future));
+        let new = self.new.map(|new| &self.takers[new]);
+        let new = new.filter(|it| it.terms.minimum_load > 0).map(|_| from);
+        loss.chain(load).chain(new).min().unwrap_or(usize::MAX)
     }
 
     /// Plays a future and tells every week, after lines took plants.
@@ -174,62 +217,58 @@ impl<'a> Replay<'a> {
 
     /// Lets those who wait take their turns in a week; returns how many are complete by it.
     fn take_turns(&mut self, step: usize) -> usize {
-        let Step { week, .. } = self.steps[step];
-        let mut is_quiet = true;
-        for stage in 0..self.stages.len() {
-            if week >= self.supplies[stage].quiet_until {
-                is_quiet = false;
-                self.supply(stage, week);
-            }
-        }
-        // Those who waited before found too little, and there is no more now.
-        let Step {
-            turns, first_turns, ..
-        } = &self.steps[step];
-        let turns = if is_quiet { first_turns } else { turns };
-        let mut stocked = self.stocked();
+        let Step { week, ref turns } = self.steps[step];
         let mut completed = 0;
         self.visited = 0;
-        for at in &self.turns[turns.clone()] {
-            let taker = &self.takers[*at];
-            if !self.waits[*at] {
-                continue;
-            }
-            self.visited |= taker.shelves;
-            if taker.shelves & stocked == 0 && week > taker.line.open.start {
-                continue;
-            }
-            let need = &mut self.needs[*at];
-            if Some(*at) == self.new {
-                let had = u64::from(taker.plants - need.lacks);
-                let now = had + held(&taker.accepts, &self.shelves);
-                self.in_sight = self.in_sight.max(now);
-            }
-            need.take(&taker.accepts, taker.terms, &mut self.shelves, week);
-            if need.complete.is_some() {
-                self.waits[*at] = false;
-                completed += 1;
-            }
-            for stage in &taker.accepts {
-                if *stage < 63 && self.shelves[*stage].ready() == 0 {
-                    stocked &= !shelf_bit(*stage);
-                }
+        for turn in turns.clone() {
+            let at = self.turns[turn];
+            if self.waits[at] && self.finds_news(at, week) {
+                self.visited |= self.takers[at].shelves;
+                completed += usize::from(self.take(at, week));
             }
         }
         completed
     }
 
-    /// The bits of the shelves that hold plants.
-    fn stocked(&self) -> u64 {
-        let shelves = self.shelves.iter().enumerate();
-        let stocked = shelves.filter(|(_, shelf)| shelf.ready() > 0);
-        stocked.fold(0, |bits, (stage, _)| bits | shelf_bit(stage))
+    /// Brings the shelves of a taker up to a week; tells whether it finds anything there that it has not found
+    /// before. Nobody needs to see what a shelf that nobody looks at holds meanwhile.
+    fn finds_news(&mut self, taker: usize, week: usize) -> bool {
+        let mut is_new = week == self.takers[taker].line.open.start;
+        for place in 0..self.takers[taker].accepts.len() {
+            let stage = self.takers[taker].accepts[place];
+            if week >= self.supplies[stage].quiet_until {
+                self.supply(stage, week);
+                self.news_in[stage] = week;
+            }
+            is_new |= self.news_in[stage] == week;
+        }
+        is_new
+    }
+
+    /// Lets a taker take its plants; tells whether it is complete.
+    fn take(&mut self, at: usize, week: usize) -> bool {
+        let (taker, need) = (&self.takers[at], &mut self.needs[at]);
+        if Some(at) == self.new {
+            let had = u64::from(taker.plants - need.lacks);
+            let now = had + held(&taker.accepts, &self.shelves);
+            self.in_sight = self.in_sight.max(now);
+        }
+        need.take(&taker.accepts, taker.terms, &mut self.shelves, week);
+        let is_complete = need.complete.is_some();
+        if is_complete {
+            self.waits[at] = false;
+            self.watched -= usize::from(self.is_watched[at]);
+        }
+        is_complete
     }
 
     /// Sets a future up; returns how many lines wait for plants.
     fn begin(&mut self, future: usize) -> usize {
         self.future = future;
         self.in_sight = 0;
+        self.news_in.fill(usize::MAX);
+        self.is_watched.fill(false);
+        self.watched = 0;
         for (shelf, supply) in self.shelves.iter_mut().zip(&mut self.supplies) {
             shelf.clear();
             supply.come = supply.stage.stock.come(future);
@@ -273,14 +312,19 @@ impl<'a> Replay<'a> {
         self.visited & shelf_bit(stage) != 0
     }
 
-    /// Whether each stored line is on time in the future just played, in their order.
-    pub fn on_time(&self) -> impl Iterator<Item = bool> {
-        let others = (0..self.takers.len()).filter(|at| Some(*at) != self.new);
-        others.map(|taker| {
-            let due = self.takers[taker].line.due;
-            let complete = self.needs[taker].complete;
-            complete.zip(due).is_some_and(|(week, due)| week <= due)
-        })
+    /// The week in which the stored line of a place among [`Self::lines`] was complete in the future just
+    /// played.
+    pub fn completed(&self, place: usize) -> Option<usize> {
+        self.needs[self.taker_of(place)].complete
+    }
+
+    /// Plants that this line still lacks.
+    pub fn lacks(&self, place: usize) -> u32 {
+        self.needs[self.taker_of(place)].lacks
+    }
+
+    fn taker_of(&self, place: usize) -> usize {
+        place + usize::from(self.new.is_some_and(|new| new <= place))
     }
 }
 
@@ -407,16 +451,10 @@ fn steps(takers: &[Taker<'_>], weeks: usize) -> (Vec<Step>, Vec<usize>) {
         let start = turns.len();
         let is_open = |taker: &Taker<'_>| taker.line.open.contains(&week);
         turns.extend((0..takers.len()).filter(|at| is_open(&takers[*at])));
-        let middle = turns.len();
-        if middle > start {
-            let opens = |at: &usize| takers[*at].line.open.start == week;
-            turns.extend_from_within(start..middle);
-            let first: Vec<usize> = turns.drain(middle..).filter(opens).collect();
-            turns.extend(first);
+        if turns.len() > start {
             steps.push(Step {
                 week,
-                turns: start..middle,
-                first_turns: middle..turns.len(),
+                turns: start..turns.len(),
             });
         }
     }

@@ -92,13 +92,18 @@ pub(crate) struct StoredLine {
     pub kept_in: Vec<bool>,
     /// In how many futures it is kept.
     pub kept: u32,
-    /// By future, whether it is on time.
-    pub on_time_in: Vec<bool>,
+    /// By future, the week in which it is complete, or [`NOT_COMPLETE`].
+    complete_in: Vec<u16>,
+    /// Of a line with a least load, by future: the first and the last week in which it takes plants.
+    loads_in: Vec<Option<[u16; 2]>>,
     /// In how many it is on time.
     pub on_time: u32,
     /// The odds below which nobody may push it.
     pub target: Option<f64>,
 }
+
+/// A case has fewer weeks.
+const NOT_COMPLETE: u16 = u16::MAX;
 
 /// How a line stands among the stored futures.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -373,6 +378,25 @@ impl StoredLine {
         self.kept_in.get(future).is_none_or(|kept| *kept)
     }
 
+    /// Whether it is complete before a week in a future.
+    pub fn is_complete_before(&self, week: usize, future: usize) -> bool {
+        let complete_in = self.complete_in[future];
+        complete_in != NOT_COMPLETE && usize::from(complete_in) < week
+    }
+
+    /// The first week from `from` on in which it takes a load in a future, or one before that; none if it has no
+    /// least load, or takes nothing from then on.
+    pub fn loads_from(&self, from: usize, future: usize) -> Option<usize> {
+        let [first, last] = self.loads_in.get(future).copied().flatten()?;
+        (usize::from(last) >= from).then(|| from.max(first.into()))
+    }
+
+    /// Whether it is on time in a future.
+    pub fn is_on_time(&self, future: usize) -> bool {
+        self.due
+            .is_some_and(|due| self.is_complete_before(due + 1, future))
+    }
+
     /// Its odds on time, if it is on time in so many futures.
     pub fn odds(&self, on_time: u32) -> f64 {
         if self.kept == 0 {
@@ -454,7 +478,11 @@ impl Stored {
     /// The memory that the futures take (bytes).
     pub fn bytes(&self) -> usize {
         let of_stage = |stage: &StoredStage| stage.stock.bytes() + size_of_val(&stage.room[..]);
-        let of_line = |line: &StoredLine| line.on_time_in.len() + line.kept_in.len();
+        let of_line = |line: &StoredLine| {
+            size_of_val(&line.complete_in[..])
+                + size_of_val(&line.loads_in[..])
+                + line.kept_in.len()
+        };
         let lines: usize = self.lines.iter().map(of_line).sum();
         self.stages.iter().map(of_stage).sum::<usize>() + lines
     }
@@ -554,7 +582,8 @@ impl Stored {
                 self.futures()
             },
             kept_in,
-            on_time_in: Vec::new(),
+            complete_in: Vec::new(),
+            loads_in: Vec::new(),
             on_time: 0,
             target,
             order: order.clone(),
@@ -597,10 +626,12 @@ impl Stored {
     }
 
     fn note(&mut self, again: PlayedAgain) {
-        for (line, on_time_in) in again.lines {
-            let line = &mut self.lines[line];
-            line.on_time = on_time_in.iter().filter(|on_time| **on_time).count() as u32;
-            line.on_time_in = on_time_in;
+        for again in again.lines {
+            let line = &mut self.lines[again.line];
+            line.complete_in = again.complete_in;
+            line.loads_in = again.loads_in;
+            let futures = 0..line.complete_in.len();
+            line.on_time = futures.filter(|it| line.is_on_time(*it)).count() as u32;
         }
         for (stage, room) in again.stages {
             self.stages[stage].room = room;
@@ -613,34 +644,92 @@ const ROOM_WEEKS: usize = 4;
 
 /// What became of the lines that are joined to a stage, and what room they leave.
 struct PlayedAgain {
-    /// Lines, and whether each is on time by future.
-    lines: Vec<(usize, Vec<bool>)>,
+    lines: Vec<LineAgain>,
     /// Stages, and the room on each by future and block of weeks.
     stages: Vec<(usize, Vec<u32>)>,
+}
+
+/// What became of a line: see [`StoredLine`].
+struct LineAgain {
+    line: usize,
+    /// Plants it lacks in the future that is played.
+    lacks: u32,
+    complete_in: Vec<u16>,
+    loads_in: Vec<Option<[u16; 2]>>,
+}
+
+impl LineAgain {
+    const fn new(line: usize) -> Self {
+        Self {
+            line,
+            lacks: 0,
+            complete_in: Vec::new(),
+            loads_in: Vec::new(),
+        }
+    }
+
+    fn complete(&mut self, week: Option<usize>) {
+        let week = week.and_then(|it| u16::try_from(it).ok());
+        self.complete_in.push(week.unwrap_or(NOT_COMPLETE));
+    }
+
+    fn begin(&mut self, plants: u32) {
+        self.lacks = plants;
+        self.loads_in.push(None);
+    }
+
+    /// Notes a week in which it lacks fewer than before.
+    fn look(&mut self, week: usize, lacks: u32) {
+        if lacks < self.lacks {
+            self.lacks = lacks;
+            let week = u16::try_from(week).unwrap_or(NOT_COMPLETE);
+            if let Some(loads) = self.loads_in.last_mut() {
+                let first = loads.map_or(week, |[first, _]| first);
+                *loads = Some([first, week]);
+            }
+        }
+    }
 }
 
 impl PlayedAgain {
     fn new(stored: &Stored, stage: usize) -> Self {
         let mut replay = Replay::new(stored, &[stage], None);
         let mut again = Self {
-            lines: replay.lines().iter().map(|it| (*it, Vec::new())).collect(),
+            lines: replay
+                .lines()
+                .iter()
+                .map(|it| LineAgain::new(*it))
+                .collect(),
             stages: replay.stages().iter().map(|it| (*it, Vec::new())).collect(),
         };
         // By stage and week: what is left where somebody waited.
         let mut left = vec![vec![u32::MAX; stored.weeks]; again.stages.len()];
+        let with_load = |line: &usize| stored.lines[*line].terms.minimum_load > 0;
+        let loading = replay.lines().iter().enumerate();
+        let loading: Vec<usize> = loading
+            .filter(|it| with_load(it.1))
+            .map(|it| it.0)
+            .collect();
         for future in 0..stored.futures() as usize {
             for weeks in &mut left {
                 weeks.fill(u32::MAX);
             }
+            for place in &loading {
+                let line = &mut again.lines[*place];
+                line.begin(stored.lines[line.line].order.plants);
+            }
             replay.play(future, usize::MAX, |replay, week| {
+                for place in &loading {
+                    again.lines[*place].look(week, replay.lacks(*place));
+                }
                 for (place, left) in left.iter_mut().enumerate() {
                     if replay.is_visited(place) {
                         left[week] = replay.shelves[place].ready();
                     }
                 }
             });
-            for ((_, on_time_in), on_time) in again.lines.iter_mut().zip(replay.on_time()) {
-                on_time_in.push(on_time);
+            for (place, line) in again.lines.iter_mut().enumerate() {
+                line.complete(replay.completed(place));
             }
             for ((stage, room), left) in again.stages.iter_mut().zip(&mut left) {
                 fewest_from(left, stored.stages[*stage].losses(future));

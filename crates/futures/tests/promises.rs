@@ -173,6 +173,30 @@ fn check_answer(case: &Case, asked: &Asked, targets: &BTreeMap<String, f64>, ans
     }
 }
 
+/// What is asked for in part is what the whole answer says.
+fn check_parts(case: &Case, asked: &Asked, book: &Book, answer: &Answered) {
+    let (stored, plants) = (&book.stored, asked.line.plants);
+    let may = stored.may_promise(asked).expect("the line is valid");
+    assert!(
+        plants == 0 || may == (answer.largest >= plants),
+        "{asked:?}"
+    );
+    let harmless = stored.harmless(&asked.line).expect("the line is valid");
+    let before = played(case);
+    let breaks = |plants| {
+        let line = Order {
+            plants,
+            ..asked.line.clone()
+        };
+        !broken(&before, &played_with(case, &line), &book.targets).is_empty()
+    };
+    assert!(!breaks(harmless), "{asked:?} {harmless}");
+    assert!(
+        harmless == plants || breaks(harmless + 1),
+        "{asked:?} {harmless}"
+    );
+}
+
 /// A book of orders that grows by promises, beside the odds each line was promised at.
 struct Book {
     case: Case,
@@ -211,6 +235,7 @@ impl Book {
         };
         let answer = self.stored.ask(&asked).expect("the line is valid");
         check_answer(&self.case, &asked, &self.targets, &answer);
+        check_parts(&self.case, &asked, self, &answer);
         if !answer.breaks.is_empty() || answer.odds < at_odds {
             line.plants = answer.largest;
         }

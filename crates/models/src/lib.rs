@@ -80,8 +80,8 @@ pub use irrigation::{
 };
 pub use normals::{MonthNormals, Normals, NormalsError, Swing, daily_from_normals};
 pub use paths::{
-    Paths, Week, YearPath, mean_degree_days_on, observed_degree_days, weekly_degree_days,
-    weekly_mean_temp,
+    Paths, WEEKS_BEFORE, Week, YearPath, mean_degree_days_on, observed_degree_days,
+    weekly_degree_days, weekly_mean_temp,
 };
 pub use quality::{DailyRead, Finding, FindingKind};
 pub use range::OutOfRange;

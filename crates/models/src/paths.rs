@@ -4,6 +4,8 @@
 //! likely. Does not model trends: a warming site is as warm as its record, so that a grower should
 //! feed it recent years.
 
+use std::ops::Range;
+
 use jiff::civil::Date;
 
 use crate::calendar::{days_between, plus_days, same_day, signed};
@@ -124,6 +126,52 @@ impl Paths {
         for (number, path) in self.paths.iter_mut().enumerate() {
             lay(number, &mut path.weeks);
         }
+    }
+
+    /// Returns the same paths with a later spring.
+    ///
+    /// # Equation
+    /// Each week of `spring` has the weather of the week `late` weeks before it in its path; all others
+    /// keep theirs.
+    ///
+    /// # Inputs
+    /// | name | unit | shape | valid range |
+    /// |---|---|---|---|
+    /// | `late` | weeks | | 0 to [`WEEKS_BEFORE`] |
+    /// | `spring` | weeks of the plan | from … to, the last not meant | any |
+    ///
+    /// # Errors
+    /// None: more weeks than are known before the plan are taken to be as many as are.
+    ///
+    /// # Assumptions
+    /// Warmth comes late, and so do bark and frost; after the spring the years go on as they would have.
+    ///
+    /// # Source
+    /// Own rule.
+    ///
+    /// # Checked against
+    /// `tests/models/laid_years.rs`: weeks moved by hand.
+    #[must_use]
+    pub fn with_late_spring(mut self, late: usize, spring: Range<usize>) -> Self {
+        let late = late.min(WEEKS_BEFORE);
+        for path in &mut self.paths {
+            let all: Vec<Week> = path.before.iter().chain(&path.weeks).copied().collect();
+            let weeks = path.weeks.iter_mut().enumerate();
+            for (at, week) in weeks.filter(|(at, _)| spring.contains(at)) {
+                *week = all[path.before.len() + at - late.min(path.before.len())];
+            }
+        }
+        for sources in &mut self.sources {
+            let own = sources.clone();
+            let weeks = sources.iter_mut().enumerate();
+            for (at, from) in weeks.filter(|(at, _)| spring.contains(at) && *at >= late) {
+                *from = own[at - late];
+            }
+        }
+        if spring.start < late {
+            self.changed = self.changed.max(late.min(spring.end));
+        }
+        self
     }
 
     /// Degree-days of each path and week, as [`weekly_degree_days`] of each path, but for double

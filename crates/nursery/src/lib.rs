@@ -11,6 +11,7 @@ pub mod records;
 pub mod season_days;
 pub mod settings;
 pub mod templates;
+pub mod what_if;
 
 mod toml_text;
 mod whole;

@@ -178,6 +178,13 @@ pub struct Planning {
     pub most_jobs_per_week: u32,
     /// Weeks in a row for which hired people come in them; 0 where they are hired by the hour.
     pub hired_block_weeks: u32,
+    /// Weeks by which the coming spring is taken to be later than past years were.
+    pub spring_later_weeks: u32,
+}
+
+impl Planning {
+    /// A spring is at most so many weeks later.
+    pub const MOST_WEEKS_LATER: u32 = 8;
 }
 
 impl Default for Planning {
@@ -194,6 +201,7 @@ impl Default for Planning {
             whole_weeks: 12,
             most_jobs_per_week: 0,
             hired_block_weeks: 0,
+            spring_later_weeks: 0,
         }
     }
 }
@@ -511,6 +519,12 @@ impl Settings {
                 f64::from(plan.store_weeks),
                 0.0,
                 13.0,
+            ),
+            (
+                "planning.spring_later_weeks",
+                f64::from(plan.spring_later_weeks),
+                0.0,
+                f64::from(Planning::MOST_WEEKS_LATER),
             ),
         ];
         let workable = [

@@ -13,6 +13,7 @@ use crate::records::{
     SeedBatch, Watered, Watering,
 };
 use crate::settings::Settings;
+use crate::what_if::Away;
 
 /// The nursery's files by name; those that may be missing are empty tables then.
 #[derive(Debug, Clone, Default)]
@@ -75,6 +76,8 @@ pub struct Nursery {
     pub settings: Settings,
     /// What can be grown and how.
     pub catalogue: Catalogue,
+    /// Weeks in which only a part of a crew is there.
+    pub away: Vec<Away>,
     /// Places in the file's order.
     pub places: Vec<Place>,
     /// Crews' hours in the file's order.
@@ -162,6 +165,7 @@ impl Nursery {
                 as_of,
                 settings,
                 catalogue,
+                away: Vec::new(),
                 places,
                 crews,
                 lots,

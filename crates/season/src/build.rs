@@ -450,9 +450,17 @@ impl Builder<'_> {
                 .map(|row| row.hired_cost as f64 * MONEY - wage)
                 .fold(0.0, f64::max)
         };
+        let mut hours = by_week(&|row| row.hours_per_week);
+        for away in self.nursery.away.iter().filter(|it| it.crew == crew) {
+            for (week, hours) in hours.iter_mut().enumerate() {
+                if away.holds(self.calendar.thursday(week as i64)) {
+                    *hours *= away.share;
+                }
+            }
+        }
         Crew {
             crew,
-            hours: by_week(&|row| row.hours_per_week),
+            hours,
             hired_limit: by_week(&|row| row.hired_hours_per_week),
             hired_extra_cost: (0..self.weeks).map(dearest).collect(),
             wage,

@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 use intake::{Problems, RowProblem};
 use jiff::civil::Date;
@@ -72,7 +73,9 @@ impl<'a> Sky<'a> {
         };
         let is_drawn = drawn.is_some();
         let past = || Paths::from_record(&record, first_monday, weeks).after_own_weeks(&record);
-        let mut paths = drawn.unwrap_or_else(past);
+        let late = settings.planning.spring_later_weeks as usize;
+        let paths = drawn.unwrap_or_else(past);
+        let mut paths = paths.with_late_spring(late, spring(first_monday, settings.latitude));
         if let (Coming::Drawn, Some(forecast)) = (coming, record.forecast()) {
             paths = paths.under(forecast, DRAWN.seed);
         }
@@ -236,6 +239,27 @@ impl<'a> Sky<'a> {
             })
             .collect()
     }
+}
+
+/// The weeks of the next spring from a day on, or of the one that goes on: from midwinter to midsummer.
+fn spring(first_monday: Date, latitude: f64) -> Range<usize> {
+    let (midwinter, midsummer) = if latitude < 0.0 { (6, 12) } else { (12, 6) };
+    let solstice = |year: i16, month: i8| Date::new(year, month, 21).unwrap_or(first_monday);
+    let weeks_to = |day: Date| (day - first_monday).get_days() / 7;
+    let this = solstice(first_monday.year(), midsummer);
+    let year = if this > first_monday {
+        first_monday.year()
+    } else {
+        first_monday.year().saturating_add(1)
+    };
+    let winter_year = if midwinter > midsummer {
+        year - 1
+    } else {
+        year
+    };
+    let [from, to] = [solstice(winter_year, midwinter), solstice(year, midsummer)]
+        .map(|day| usize::try_from(weeks_to(day)).unwrap_or(0));
+    from..to
 }
 
 /// The weeks of a path in which stages lose plants.

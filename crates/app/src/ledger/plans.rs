@@ -25,6 +25,8 @@ pub struct KeptPlan {
 /// A kept plan in short.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PlanBrief {
+    /// What it was made under as if it were otherwise.
+    pub changes: Vec<String>,
     /// What it earns, minor units.
     pub profit: i64,
     /// The currency of that.
@@ -77,6 +79,8 @@ pub enum Needed {
 /// The keys of a kept plan that its short form needs; jobs are passed over.
 #[derive(Deserialize)]
 struct Keys {
+    #[serde(default)]
+    changes: Vec<String>,
     profit: i64,
     currency: String,
     lines: Vec<LineAnswer>,
@@ -125,6 +129,7 @@ impl NurseryFile {
             return Ok(None);
         };
         Ok(Some(PlanBrief {
+            changes: keys.changes,
             profit: keys.profit,
             currency: keys.currency,
             lines: LineTally::of(&keys.lines, &keys.short),

@@ -7,7 +7,7 @@
 use std::cmp::Reverse;
 
 use futures::case::Order;
-use futures::{Answered, Asked, SimulateError, Supply};
+use futures::{Answered, Asked, SimulateError, Stored, Supply};
 use jiff::civil::{Date, ISOWeekDate};
 use nursery::catalogue::{Catalogue, Verdict};
 use nursery::files::parse_week;
@@ -378,30 +378,56 @@ impl Counter<'_> {
         })
     }
 
-    fn ask(&self, product: &Product, plants: u32, week: i32) -> Result<Option<Answered>, AppError> {
+    /// Puts a question about the line that an enquiry would be to the stored futures; none of a product that the
+    /// season does not know.
+    fn put<T>(
+        &self,
+        product: &Product,
+        plants: u32,
+        week: i32,
+        question: impl FnOnce(&Stored, Asked) -> Result<T, SimulateError>,
+    ) -> Result<Option<T>, AppError> {
         let Some(line) = self.line(product, plants, week) else {
             return Ok(None);
         };
-        let asked = Asked {
-            line,
-            at_odds: self.at_odds,
-        };
-        let answered = self.odds.stored().ask(&asked);
-        answered.map(Some).map_err(|error| not_asked(&error))
+        let at_odds = self.at_odds;
+        let answer = question(&self.odds.stored(), Asked { line, at_odds });
+        answer.map(Some).map_err(|error| not_asked(&error))
     }
 
-    /// What could be had of a product by each week; none of one that the season does not know.
+    fn ask(&self, product: &Product, plants: u32, week: i32) -> Result<Option<Answered>, AppError> {
+        self.put(product, plants, week, |stored, asked| stored.ask(&asked))
+    }
+
+    /// Whether all plants can be promised by a week.
+    fn can(&self, product: &Product, plants: u32, week: i32) -> Result<bool, AppError> {
+        let can = self.put(product, plants, week, |stored, asked| {
+            stored.may_promise(&asked)
+        })?;
+        Ok(can.unwrap_or(false))
+    }
+
+    /// The most plants, up to so many, that can be promised by a week without breaking a promise made before.
+    fn harmless(&self, product: &Product, plants: u32, week: i32) -> Result<u32, AppError> {
+        let most = self.put(product, plants, week, |stored, asked| {
+            stored.harmless(&asked.line)
+        })?;
+        Ok(most.unwrap_or(0))
+    }
+
+    /// What could be had of a product by each week up to one.
     fn supply(
         &self,
         product: &Product,
         plants: u32,
         week: i32,
     ) -> Result<Option<Supply>, AppError> {
-        let Some(line) = self.line(product, plants, week) else {
-            return Ok(None);
-        };
-        let supply = self.odds.stored().supply(&line);
-        supply.map(Some).map_err(|error| not_asked(&error))
+        self.put(product, plants, week, |stored, asked| {
+            stored.supply(&Order {
+                latest: week,
+                ..asked.line
+            })
+        })
     }
 
     /// The odds that so many plants are there by a week.
@@ -437,10 +463,7 @@ impl Counter<'_> {
             return Ok(None);
         };
         let own = i32::try_from(own).unwrap_or(i32::MAX);
-        let can = |week: i32| -> Result<bool, AppError> {
-            let asked = self.ask(product, plants, week)?;
-            Ok(asked.is_some_and(|it| it.largest >= plants))
-        };
+        let can = |week: i32| self.can(product, plants, week);
         // The first week by which its own plants are there mostly does; else the first that leaves others enough is
         // looked for between that and one that does.
         let first = own.min(week);
@@ -524,13 +547,12 @@ impl Counter<'_> {
         }
         others.retain(|(own, ..)| own.0 > 0);
         others.sort_by_key(|(own, is_other_size, ..)| (*own, *is_other_size));
-        for (_, _, product, supply) in others {
+        for (Reverse(own), _, product, supply) in others {
             if all.len() >= MOST_ALTERNATIVES {
                 break;
             }
             // What it could have of its own may be promised to others already.
-            let answered = self.ask(&product, enquiry.plants, week)?;
-            let plants = answered.map_or(0, |it| it.largest.min(enquiry.plants));
+            let plants = self.harmless(&product, own, week)?;
             if plants > 0 {
                 let odds = supply.odds(plants, due);
                 all.push(self.alternative(&product, &enquiry.by, plants, odds));

@@ -10,6 +10,7 @@ mod pages;
 mod promise;
 mod steps;
 mod water;
+mod what_if;
 
 use std::path::Path;
 

@@ -12,6 +12,7 @@ const FIXED: &[&str] = &[
     "/promises",
     "/seasons",
     "/seasons/compare",
+    "/seasons/what-if",
     "/sky",
     "/sky?since=2026-10-15",
     "/sky/water",

@@ -1,7 +1,8 @@
 use jiff::civil::{Date, date};
 use models::{
-    Climate, CutOff, DailyRecord, Day, DegreeDayRule, Extremes, FilledRecord, Method, Paths, fill,
-    mean_degree_days_on, observed_degree_days, weekly_degree_days, weekly_mean_temp,
+    Climate, CutOff, DailyRecord, Day, DegreeDayRule, Draw, Extremes, FilledRecord, Method, Paths,
+    WEEKS_BEFORE, fill, mean_degree_days_on, observed_degree_days, weekly_degree_days,
+    weekly_mean_temp,
 };
 
 use crate::site::{jeju, rows};
@@ -222,4 +223,37 @@ fn rules_that_look_back_see_the_weeks_that_were_measured() {
     // Beyond the record nothing was measured.
     let beyond = Paths::from_record(&record, date(2030, 3, 4), 4);
     assert_eq!(beyond.clone().after_own_weeks(&record), beyond);
+}
+
+#[test]
+fn a_late_spring_has_the_weather_of_earlier_weeks() {
+    let record = dated(date(2010, 1, 1), date(2014, 12, 31));
+    let plain = Paths::from_record(&record, date(2027, 3, 8), 60);
+    let late = plain.clone().with_late_spring(3, 0..15);
+    for (path, later) in plain.paths.iter().zip(&late.paths) {
+        assert_eq!(later.weeks[..3], path.before[WEEKS_BEFORE - 3..]);
+        assert_eq!(later.weeks[3..15], path.weeks[..12]);
+        assert_eq!(later.weeks[15..], path.weeks[15..]);
+    }
+    assert_eq!(plain.clone().with_late_spring(0, 0..15), plain);
+    let whole = plain.clone().with_late_spring(99, 0..99);
+    assert_eq!(whole.paths[0].weeks[..8], plain.paths[0].before[..]);
+}
+
+#[test]
+fn heat_of_drawn_weeks_comes_late_with_them() {
+    let record = filled_jeju();
+    let (first, weeks, draw) = (date(2027, 3, 8), 40, Draw { paths: 5, seed: 3 });
+    let drawn = Paths::drawn(&record, first, weeks, draw).expect("34 years are enough");
+    let rule = DegreeDayRule::default();
+    for spring in [0..15, 10..20] {
+        let late = drawn.clone().with_late_spring(4, spring.clone());
+        let heat = late.weekly_degree_days(&record, &OPEN, &rule);
+        for (path, of_path) in late.paths.iter().zip(&heat) {
+            let own = weekly_degree_days(path, &OPEN, &rule);
+            for (week, (one, other)) in own.iter().zip(of_path).enumerate() {
+                assert!((one - other).abs() < 1e-9, "{spring:?}, week {week}");
+            }
+        }
+    }
 }

@@ -145,14 +145,15 @@ impl Office {
         said.ok().flatten()
     }
 
-    /// Begins to make a plan.
-    pub(crate) fn start_plan(&self, weigh_all: bool) -> Result<(), AppError> {
+    /// Begins to make a plan, as if some things were otherwise.
+    pub(crate) fn start_plan(&self, weigh_all: bool, what_if: &[String]) -> Result<(), AppError> {
         self.work.start(&Job {
             program: &self.setup.program,
             nursery: &self.setup.nursery,
             as_of: self.today(),
             memory_mib: self.setup.memory_mib,
             weigh_all,
+            what_if,
             now: self.clock(),
         })
     }

@@ -170,6 +170,10 @@ fn season_routes() -> Router<Arc<Office>> {
         .route("/seasons.csv", page(seasons::csv))
         .route("/seasons/compare", page(seasons::compare::page))
         .route("/seasons/compare.csv", page(seasons::compare::csv))
+        .route(
+            "/seasons/what-if",
+            page(seasons::what_if::page).merge(entry(seasons::what_if::start)),
+        )
         .route("/seasons/{run}", page(seasons::plan::page))
         .route("/seasons/{run}/accept", entry(seasons::plan::accept))
         .route("/seasons/{run}/scarce.csv", page(seasons::plan::scarce_csv))

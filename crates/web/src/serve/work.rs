@@ -55,6 +55,8 @@ pub(crate) struct Job<'a> {
     pub(crate) memory_mib: u64,
     /// Whether every start is weighed.
     pub(crate) weigh_all: bool,
+    /// What is planned as if it were otherwise, as it is written.
+    pub(crate) what_if: &'a [String],
     /// When it begins.
     pub(crate) now: String,
 }
@@ -132,6 +134,9 @@ fn command(job: &Job<'_>) -> Command {
         .stderr(Stdio::piped());
     if job.weigh_all {
         command.arg("--weigh-all");
+    }
+    for change in job.what_if {
+        command.args(["--what-if", change]);
     }
     command
 }

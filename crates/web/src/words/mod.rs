@@ -22,4 +22,5 @@ pub(crate) mod trees;
 pub(crate) mod water;
 pub(crate) mod weather;
 pub(crate) mod week;
+pub(crate) mod what_if;
 pub(crate) mod work;

@@ -41,6 +41,7 @@ pub(crate) const IS_ACCEPTED: &str = "accepted";
 pub(crate) const IS_LAST: &str = "made last";
 pub(crate) const OTHER_VERSION: &str = "kept by another version";
 pub(crate) const COMPARE: &str = "Compare";
+pub(crate) const COMPARE_IT: &str = "See what it changes";
 pub(crate) const COMPARE_WITH_ACCEPTED: &str = "Compare with the accepted plan";
 pub(crate) const OLDER: &str = "Older plans";
 pub(crate) const NEWER: &str = "Newer plans";
@@ -112,6 +113,12 @@ pub(crate) const BY_COMBINATION_WORDS: &str =
     "Named where they differ by more than 20 plants or by more than 5 %. The file has all of them.";
 pub(crate) const SHORT: &str = "Order lines that go short";
 pub(crate) const CHOOSE_TWO: &str = "Compare these";
+
+/// A plan as if something were otherwise.
+pub(crate) const WHAT_IF: &str = "What if";
+pub(crate) const TO_WHAT_IF: &str = "What if a crew were away, spring were late, a big order came?";
+pub(crate) const WHAT_IF_ACCEPT: &str =
+    "Accept it once this is how things are; record the order or change the settings, too.";
 
 /// Rows of two plans in figures.
 pub(crate) const PROFIT: &str = "Earns about";

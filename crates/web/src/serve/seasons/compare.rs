@@ -117,6 +117,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
     };
     let body = html! {
         (choose(&both, comparison))
+        (conditions(comparison))
         (in_figures(comparison))
         (by_quarter(&comparison.quantities))
         (by_combination(&comparison.combinations, &both.names))
@@ -168,6 +169,26 @@ fn choose(both: &Both, comparison: &PlanComparison) -> Markup {
             button.plain { (words::CHOOSE_TWO) }
         }
         p.pager { @for (_, name, run) in sides { a href=(plan_at(run)) { (name) } } }
+    }
+}
+
+/// The address of a plan beside the accepted one, or the last other.
+pub(super) fn with(run: &str) -> String {
+    crate::serve::address::with_fields("/seasons/compare", &[("other", run)])
+}
+
+/// What each plan was made under, where that is otherwise.
+fn conditions(comparison: &PlanComparison) -> Markup {
+    let sides = [
+        (words::ONE, &comparison.one),
+        (words::OTHER, &comparison.other),
+    ];
+    html! {
+        @for (name, side) in sides {
+            @if !side.changes.is_empty() {
+                p { b { (name) ", " (words::WHAT_IF) ": " } (side.changes.join("; ")) }
+            }
+        }
     }
 }
 

@@ -5,6 +5,7 @@ pub(super) mod odds;
 pub(super) mod plan;
 #[cfg(test)]
 mod tests;
+pub(super) mod what_if;
 
 use app::ledger::{AcceptedNow, KeptPlan, Needed, NurseryFile, PlanBrief};
 use app::{AppError, LineTally, date_words, money_words, of_minor, price_words};
@@ -63,6 +64,14 @@ impl Season {
 
     fn is_accepted(&self, run: &str) -> bool {
         self.accepted.as_ref().is_some_and(|it| it.run == run)
+    }
+
+    /// Whether a plan was made as if something were otherwise.
+    fn is_otherwise(&self, run: &str) -> bool {
+        let brief = |(plan, brief): &(KeptPlan, Option<PlanBrief>)| {
+            plan.run == run && brief.as_ref().is_some_and(|it| !it.changes.is_empty())
+        };
+        self.shown.iter().any(brief)
     }
 
     /// The sentence over the page.
@@ -125,7 +134,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
 
 /// Begins to make a plan.
 pub(super) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
-    office.start_plan(ask.form.get("weigh_all").is_some())?;
+    office.start_plan(ask.form.get("weigh_all").is_some(), &[])?;
     Ok(Reply::See(OF.to_owned()))
 }
 
@@ -203,6 +212,9 @@ fn work(state: &State, now: &str, season: &Season) -> Markup {
                 div.notice role="status" {
                     p { (words::READY_WORDS) }
                     a.button href=(plan_at(run)) { (words::READY) }
+                    @if season.is_otherwise(run) {
+                        " " a.button.plain href=(compare::with(run)) { (words::COMPARE_IT) }
+                    }
                 }
             }
             State::Failed { what, mend } => {
@@ -250,6 +262,7 @@ fn make(state: &State) -> Markup {
                     }
                     div.acts { button { (words::MAKE) } }
                 }
+                p { a href="/seasons/what-if" { (words::TO_WHAT_IF) } }
             }
         }
     }
@@ -291,12 +304,22 @@ fn kept(ask: &Ask, season: &Season, from: usize) -> Markup {
     }
 }
 
+/// What a plan was made under as if it were otherwise.
+fn otherwise(changes: &[String]) -> Markup {
+    html! {
+        @if !changes.is_empty() { br; span.small { (words::WHAT_IF) ": " (changes.join("; ")) } }
+    }
+}
+
 fn kept_row(season: &Season, plan: &KeptPlan, brief: Option<&PlanBrief>, is_last: bool) -> Markup {
     let [_, made, earns, on_course, state] = words::KEPT_HEADS.map(|(head, _)| head);
     let is_accepted = season.is_accepted(&plan.run);
     html! {
         tr.mind[is_accepted] {
-            td.lead { a href=(plan_at(&plan.run)) { (plan.run) } }
+            td.lead {
+                a href=(plan_at(&plan.run)) { (plan.run) }
+                @if let Some(brief) = brief { (otherwise(&brief.changes)) }
+            }
             td data-head=(made) data-v=(plan.made_at) { (words::moment(&plan.made_at)) }
             @if let Some(brief) = brief {
                 td.n data-head=(earns) data-v=(brief.profit) { (money(brief.profit, &brief.currency)) }
@@ -328,12 +351,15 @@ pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         "at_risk",
         "short",
         "accepted",
+        "what_if",
     ];
     let rows = season.shown.iter().map(|(plan, brief)| {
         let mut cells = vec![plan.run.clone(), plan.made_at.clone()];
         cells.extend(brief.as_ref().map_or_else(Default::default, brief_cells));
         let is_accepted = season.is_accepted(&plan.run);
         cells.push(if is_accepted { "yes" } else { "" }.to_owned());
+        let changes = brief.as_ref().map(|it| it.changes.join("; "));
+        cells.push(changes.unwrap_or_default());
         cells
     });
     Ok(reply::csv("plans", table::csv(&heads, rows)))

@@ -40,6 +40,8 @@ struct Kept {
     sheet: Option<PlanSheet>,
     /// The run of the accepted plan.
     accepted: Option<String>,
+    /// What it was made under as if it were otherwise.
+    changes: Vec<String>,
 }
 
 /// The plan of a run, or that there is none.
@@ -64,6 +66,7 @@ impl Kept {
             Ok(Self {
                 plan: known(file, run)?,
                 sheet: file.sheet(run)?,
+                changes: file.plan_brief(run)?.map_or_else(Vec::new, |it| it.changes),
                 accepted: accepted.map(|it| it.run.clone()),
             })
         })
@@ -93,6 +96,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
     let body = html! {
         (facts(sheet, &standing, &jobs))
         p.small.quiet { (kept.plan.run) ", " (words::moment(&kept.plan.made_at)) }
+        @if !kept.changes.is_empty() { p.notice { b { (words::WHAT_IF) ": " } (kept.changes.join("; ")) ". " (words::WHAT_IF_ACCEPT) } }
         (accept_form(&kept, &id, ask.who.as_deref()))
         (to_decide(run, &standing))
         (list(words::MIND, &sheet.warnings))

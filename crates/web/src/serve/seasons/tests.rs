@@ -161,7 +161,7 @@ fn plans_are_listed_the_last_first_and_the_accepted_one_is_told() {
     let rows: Vec<&str> = table.lines().collect();
     assert_eq!(
         rows[2],
-        "plan-a,2027-03-01T06:00:00Z,1000.00,EUR,1,0,1,0,yes"
+        "plan-a,2027-03-01T06:00:00Z,1000.00,EUR,1,0,1,0,yes,"
     );
 }
 
@@ -369,4 +369,102 @@ fn work_that_runs_is_told_with_its_time_and_its_futures() {
     };
     let drawn = work(&failed, "", &season).into_string();
     assert!(drawn.contains("No crew.") && drawn.contains("add one"));
+}
+
+#[test]
+fn changes_are_taken_one_after_another_and_left_out_again() {
+    let scene = scene(|_| {});
+    let page = |query: &[(&str, &str)]| text(&scene, what_if::page, &ask("", query));
+    let empty = page(&[]);
+    assert!(
+        empty.contains("What if something were otherwise?") && !empty.contains("method=\"post\"")
+    );
+    let one = page(&[("part", "spring"), ("weeks", "3")]);
+    assert!(one.contains("<b>spring 3 weeks late</b>") && one.contains("method=\"post\""));
+    let two = page(&[
+        ("change", "spring 3 weeks late"),
+        ("part", "crew"),
+        ("crew", "budding"),
+        ("percent", "50"),
+        ("from", "2027-06-23"),
+        ("to", "2027-08-25"),
+    ]);
+    assert!(two.contains("<b>crew budding 50% from 2027-W25 to 2027-W34</b>"));
+    let without = "change=crew%20budding%2050%25%20from%202027-W25%20to%202027-W34\"";
+    assert!(two.contains(without), "{two}");
+    let order = page(&[
+        ("part", "order"),
+        ("plants", "2000"),
+        ("variety", "valencia"),
+        ("rootstock", "carrizo"),
+        ("size", "4L"),
+        ("by", "2029-03-23"),
+    ]);
+    assert!(order.contains("<b>order 2000 valencia on carrizo 4L by 2029-W12</b>"));
+    for (part, percent, written) in [
+        ("place", "80", "place tunnel 80%"),
+        ("buds", "50", "mother trees of valencia 50%"),
+        ("price", "110", "price of valencia 110%"),
+    ] {
+        let fields = [
+            ("part", part),
+            ("percent", percent),
+            ("place", "tunnel"),
+            ("variety", "valencia"),
+        ];
+        assert!(page(&fields).contains(written), "{part}");
+    }
+}
+
+#[test]
+fn a_change_that_cannot_be_read_stays_in_its_form_and_makes_no_plan() {
+    let scene = scene(|_| {});
+    let page = |query: &[(&str, &str)]| text(&scene, what_if::page, &ask("", query));
+    let late = page(&[("part", "spring"), ("weeks", "30")]);
+    assert!(
+        late.contains("does not say how late") && late.contains("value=\"30\""),
+        "{late}"
+    );
+    assert!(page(&[("part", "spring"), ("weeks", "many")]).contains("role=\"alert\""));
+    let half = [
+        ("part", "crew"),
+        ("crew", "all"),
+        ("percent", "50"),
+        ("from", "2027-06-23"),
+    ];
+    assert!(page(&half).contains("role=\"alert\"") || page(&half).contains("notice"));
+    let post = |form: &[(&str, &str)]| {
+        let form = form
+            .iter()
+            .map(|(key, value)| ((*key).to_owned(), (*value).to_owned()));
+        let ask = Ask {
+            form: Fields(form.collect()),
+            ..ask("", &[])
+        };
+        matches!(what_if::start(&scene.office, &ask), Ok(Reply::NotDone(_)))
+    };
+    assert!(post(&[]));
+    assert!(post(&[("change", "rain 50%")]));
+}
+
+#[test]
+fn a_plan_under_changes_says_so_wherever_it_stands() {
+    let scene = scene(|file| {
+        two_plans(file);
+        let mut answer = serde_json::to_value(file.plan("plan-b").expect("read")).expect("JSON");
+        answer["changes"] = json!(["spring 3 weeks late"]);
+        file.keep_run("plan", "plan-b", &answer, DAY, "2027-03-01T07:00:00Z")
+            .expect("kept");
+    });
+    let said = "spring 3 weeks late";
+    assert!(text(&scene, page, &ask("", &[])).contains(said));
+    assert!(text(&scene, csv, &ask("", &[])).contains(said));
+    assert!(text(&scene, plan::page, &ask("plan-b", &[])).contains(said));
+    assert!(!text(&scene, plan::page, &ask("plan-a", &[])).contains(said));
+    let both = text(
+        &scene,
+        compare::page,
+        &ask("", &[("one", "plan-a"), ("other", "plan-b")]),
+    );
+    assert!(both.contains("Other plan, What if:") && both.contains(said));
 }

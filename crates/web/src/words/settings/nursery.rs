@@ -95,6 +95,12 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
         Kind::Whole,
         false,
     ),
+    (
+        "planning.spring_later_weeks",
+        "The coming spring is so many weeks late",
+        Kind::Whole,
+        false,
+    ),
     ("water.coastal", "Close to the sea", Kind::Flag, false),
     (
         "water.pump_m3_h",
