@@ -22,17 +22,17 @@ fn nursery() -> Nursery {
         ("nursery.toml", nursery_toml),
         (
             "places.csv",
-            b"place,kind,area_m2\ntunnel-1,tunnel,1000\nfield,field,9000\nyard-1,yard,500\n",
+            b"place,kind,area_m2\ntunnel-1,house,1000\nfield,rows,9000\nyard-1,yard,500\n",
         ),
         (
             "crews.csv",
-            b"crew,hours_per_week,wage\nbudding,80,1200\ngeneral,120,1000\n",
+            b"crew,hours_per_week,wage\nbudding,80,1200\ngrowing,120,1000\n",
         ),
         ("weather.csv", b""),
         (
             "mother_trees.csv",
-            b"mother_tree,variety,buds_per_year,cut_from,cut_to,tested_on,result,valid_months\n\
-              M-1,valencia,901,03-01,10-31,2027-01-10,clean,12\n",
+            b"mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months\n\
+              M-1,valencia,901,03-01/10-31,2027-01-10,clean,12\n",
         ),
         (
             "prices.csv",

@@ -9,6 +9,9 @@ pub trait Reading {
     /// Where the chain ends now.
     fn head(&self) -> Result<Head>;
 
+    /// How many entries there are: the number of the last one, without reading it.
+    fn number(&self) -> Result<u64>;
+
     /// Hands the entries after `seq` over, in order, until `visit` breaks or the last one was there.
     /// All are of one moment, whatever is appended meanwhile. Their hashes are not counted again:
     /// that is what [`Ledger::verify`] is for.

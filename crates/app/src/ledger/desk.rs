@@ -498,9 +498,9 @@ impl Desk {
 
     /// The last sight, or a new one where the ledger went on.
     fn sight_at_head(&self, reader: &NurseryFile) -> Result<Sight, AppError> {
-        let head = reader.asked(reader.ledger.head())?;
+        let number = reader.asked(reader.ledger.number())?;
         let sight = self.sight();
-        if sight.books.number >= head.seq {
+        if sight.books.number >= number {
             return Ok(sight);
         }
         let mut writer = self.writer()?;

@@ -127,7 +127,7 @@ impl NurseryFile {
 
     /// Folds what other programs appended since.
     fn catch_up(&mut self) -> Result<(), AppError> {
-        if self.asked(self.ledger.head())?.seq == self.books.number {
+        if self.asked(self.ledger.number())? == self.books.number {
             return Ok(());
         }
         let settings = self.books.settings.clone();

@@ -267,7 +267,7 @@ fn write_batch(
     all_or_none: bool,
 ) -> store::Result<Vec<RecordAnswer>> {
     let mut writing = ledger.write()?;
-    if writing.head()?.seq != books.number {
+    if writing.number()? != books.number {
         let settings = books.settings.clone();
         fold(&*writing, books)?;
         if settings != books.settings {

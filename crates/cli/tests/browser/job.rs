@@ -76,7 +76,7 @@ pub fn plan(scene: &Scene) -> String {
 }
 
 /// The jobs of the week, as they are headed and founded.
-pub fn jobs(scene: &Scene) -> String {
+fn jobs(scene: &Scene) -> String {
     scene.browser.go("/week");
     let said = scene.browser.says(
         "return [...document.querySelectorAll('article.job')].map(it => it.textContent).join()",

@@ -3,7 +3,7 @@
 use screens::{PHONE, WIDE};
 
 use crate::Scene;
-use crate::job::{jobs, plan};
+use crate::job::plan;
 use crate::pages::is_sound;
 
 /// Fills in a question of the page and takes it.
@@ -22,6 +22,15 @@ fn take(scene: &Scene, head: &str, fields: &[(&str, &str)]) {
     scene.browser.press_at("#asked button");
 }
 
+/// The jobs of a week in which the small nursery buds.
+fn jobs(scene: &Scene) -> String {
+    scene.browser.go("/week?as_of=2027-03-29");
+    let said = scene.browser.says(
+        "return [...document.querySelectorAll('article.job')].map(it => it.textContent).join()",
+    );
+    said.to_string()
+}
+
 #[test]
 fn a_plan_under_changes_is_made_compared_and_accepted() {
     let scene = Scene::small();
@@ -29,13 +38,14 @@ fn a_plan_under_changes_is_made_compared_and_accepted() {
     scene.browser.is_used_by("Ana");
     plan(&scene);
     let before = jobs(&scene);
+    assert!(before.contains("Bud"), "{before}");
 
     scene.browser.go("/seasons");
     scene
         .browser
         .press("What if a crew were away, spring were late, a big order came?");
     let away = [
-        ("crew", "growing"),
+        ("crew", "budding"),
         ("percent", "0"),
         ("from", "2027-03-01"),
         ("to", "2027-05-30"),
@@ -45,7 +55,7 @@ fn a_plan_under_changes_is_made_compared_and_accepted() {
         scene
             .browser
             .page()
-            .contains("crew growing 0% from 2027-W09 to 2027-W21")
+            .contains("crew budding 0% from 2027-W09 to 2027-W21")
     );
     take(&scene, "Spring is late", &[("weeks", "2")]);
     for width in [PHONE, WIDE] {
@@ -60,7 +70,7 @@ fn a_plan_under_changes_is_made_compared_and_accepted() {
     scene.browser.press("See what it changes");
     let page = scene.browser.page();
     assert!(
-        page.contains("crew growing 0% from 2027-W09 to 2027-W21; spring 2 weeks late"),
+        page.contains("crew budding 0% from 2027-W09 to 2027-W21; spring 2 weeks late"),
         "{page}"
     );
     let at = scene.browser.at();

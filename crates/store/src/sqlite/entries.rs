@@ -23,6 +23,14 @@ pub fn head(connection: &Connection, nursery: &str) -> Result<Head> {
     Ok(last.unwrap_or(Head::EMPTY))
 }
 
+/// The number of the last entry. The hash of an entry lies behind its act, which may be large; its number does not.
+pub fn number(connection: &Connection, nursery: &str) -> Result<u64> {
+    let last = connection
+        .prepare_cached("SELECT coalesce(max(seq), 0) FROM entries WHERE nursery = ?1")?
+        .query_row([nursery], |row| unsigned(row, 0))?;
+    Ok(last)
+}
+
 /// Hands the entries after `seq` over, in order.
 pub fn after(
     connection: &Connection,

@@ -133,6 +133,10 @@ impl Reading for SqliteLedger {
         entries::head(&self.connection, &self.nursery)
     }
 
+    fn number(&self) -> Result<u64> {
+        entries::number(&self.connection, &self.nursery)
+    }
+
     fn entries(&self, seq: u64, visit: &mut dyn FnMut(Entry) -> ControlFlow<()>) -> Result<()> {
         entries::after(&self.connection, &self.nursery, seq, visit)
     }
@@ -239,6 +243,10 @@ impl SqliteWriting<'_> {
 impl Reading for SqliteWriting<'_> {
     fn head(&self) -> Result<Head> {
         Ok(self.head)
+    }
+
+    fn number(&self) -> Result<u64> {
+        Ok(self.head.seq)
     }
 
     fn entries(&self, seq: u64, visit: &mut dyn FnMut(Entry) -> ControlFlow<()>) -> Result<()> {

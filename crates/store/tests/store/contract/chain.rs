@@ -23,6 +23,7 @@ fn empty(connect: &Connect) {
     let ledger = connect("demo");
     assert_eq!(ledger.nursery(), "demo");
     assert_eq!(ledger.head().unwrap(), Head::EMPTY);
+    assert_eq!(ledger.number().unwrap(), 0);
     assert!(all(&*ledger).unwrap().is_empty());
     assert_eq!(ledger.done("a1").unwrap(), None);
     let verified = ledger.verify(Some(Head::EMPTY)).unwrap();
@@ -46,6 +47,7 @@ fn round_trip(connect: &Connect) {
     let first = write.push(odd.clone()).unwrap();
     let second = write.push(refused("a2")).unwrap();
     assert_eq!(write.head().unwrap(), second.head());
+    assert_eq!(write.number().unwrap(), second.seq);
     assert_eq!(all(&*write).unwrap(), [first.clone(), second.clone()]);
     assert_eq!(write.entry(1).unwrap(), Some(first.clone()));
     write.commit().unwrap();
@@ -56,6 +58,7 @@ fn round_trip(connect: &Connect) {
     assert_eq!((&first.act, &first.outcome), (&odd.act, &odd.outcome));
     let again = connect("demo");
     assert_eq!(again.head().unwrap(), second.head());
+    assert_eq!(again.number().unwrap(), second.seq);
     assert_eq!(all(&*again).unwrap(), [first.clone(), second.clone()]);
     assert_eq!(again.entry(1).unwrap(), Some(first));
     assert_eq!(again.entry(2).unwrap(), Some(second.clone()));
@@ -139,6 +142,7 @@ fn nurseries(connect: &Connect) {
     let (mut one, mut other) = (connect("one"), connect("other"));
     let in_one = append(&mut *one, done("a1")).unwrap();
     assert_eq!(other.head().unwrap(), Head::EMPTY);
+    assert_eq!(other.number().unwrap(), 0);
     assert_eq!(other.done("a1").unwrap(), None);
     let in_other = append(&mut *other, done("a1")).unwrap();
     assert_ne!(in_one.hash, in_other.hash);
