@@ -2,9 +2,10 @@
 //!
 //! Near weeks keep the rules that work has: starts in whole plants or whole trays, no session below
 //! its least, seasonal people by whole blocks, no more jobs a week than can be led. Far weeks stay
-//! real. The rules are added to the shorter linear model (`lp::short`) as whole columns; `search`
-//! has them, `round` finds a first answer by rounding down, and `most` says how large a start can get.
-//! What is chosen is then fixed in the linear model, so that all else follows as in any plan.
+//! real. `round` rounds the near starts of the real plan at once; they are fixed in the linear model, so
+//! that all else follows as in any plan. Where that costs more than the gap allows, the rules are added
+//! to the shorter linear model (`lp::short`) as whole columns, for a search that begins with what is
+//! known: `search` has them, and `most` says how large a start can get.
 
 mod most;
 mod round;
@@ -12,23 +13,24 @@ mod search;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 
-use solver::{Options, Solution};
+use solver::{Options, Solution, Status};
 
 use crate::case::Case;
 use crate::lp::{self, Column, Lp, Solved, time_left};
 use crate::net::Net;
 use crate::plan::{Plan, PlanError, read};
-use search::{Chosen, Search};
+use round::{Jobs, Way, rounded};
+use search::{Choice, Search};
 
 pub use search::Rules;
 
 /// How a workable plan is to be found.
 #[derive(Debug, Clone)]
 pub struct WorkableOptions {
-    /// Longest time to search for better jobs, seconds in the solver; none for no limit. A plan that
-    /// keeps the rules is found before it is looked at.
+    /// Longest time for all of it, seconds in the solver; none for no limit. The runs that lead to a
+    /// first plan that keeps the rules are not cut short; the search for better jobs has what they leave.
     pub time_limit_s: Option<f64>,
     /// Threads to use; none leaves the choice to the solver.
     pub threads: Option<u16>,
@@ -46,7 +48,7 @@ impl Default for WorkableOptions {
             time_limit_s: None,
             threads: None,
             stop: None,
-            gap: 1e-3,
+            gap: 5e-3,
             tell_rules: false,
         }
     }
@@ -59,7 +61,7 @@ pub enum Found {
     Best,
     /// They are the best that were found before the time was up.
     TimeUp,
-    /// The real plan's starts were rounded down to whole jobs; what fell below its least was dropped.
+    /// The real plan's starts were rounded to whole jobs, and nothing better was found in the time.
     Rounded,
 }
 
@@ -69,7 +71,7 @@ impl Found {
         match self {
             Self::Best => "best",
             Self::TimeUp => "time up",
-            Self::Rounded => "rounded down",
+            Self::Rounded => "rounded",
         }
     }
 }
@@ -119,12 +121,34 @@ pub struct Workable {
     /// What one rule after another costs, as far as there was time to tell; within the gap.
     pub rules: Vec<RuleCost>,
     /// Seconds in the solver.
-    pub seconds: f64,
+    pub seconds: Seconds,
+}
+
+/// Where the seconds in the solver went.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Seconds {
+    /// The plan in real plants, from its corner, and again with whole blocks where they were not.
+    pub real: f64,
+    /// The plan with rounded jobs.
+    pub rounded: f64,
+    /// The search for better jobs.
+    pub search: f64,
+    /// The plan with the jobs that were found.
+    pub fixed: f64,
+    /// What one rule after another costs.
+    pub rules: f64,
+}
+
+impl Seconds {
+    /// All of them.
+    pub fn in_all(self) -> f64 {
+        self.real + self.rounded + self.search + self.fixed + self.rules
+    }
 }
 
 /// Makes a plan workable: whole in its first weeks ([`Case::near_weeks`]).
 ///
-/// None where the run was stopped. A time limit ends only the search for better jobs.
+/// None where the run was stopped.
 ///
 /// # Errors
 ///
@@ -162,8 +186,9 @@ pub fn workable(
         real: &real,
         plain: &plain,
         options,
+        linear,
     };
-    work.workable(linear)
+    work.workable()
 }
 
 /// What a search works on.
@@ -175,86 +200,219 @@ struct Work<'a> {
     /// Options of linear runs.
     plain: &'a Options,
     options: &'a WorkableOptions,
+    /// The plan in real plants.
+    linear: &'a Plan,
+}
+
+/// A plan with its jobs, and what is proved of it.
+struct Done {
+    plan: Plan,
+    jobs: Jobs,
+    found: Found,
+    bound: f64,
+}
+
+/// What came of fixing jobs.
+enum Fixed {
+    /// The plan, and the seconds it took.
+    Plan(Box<Plan>, f64),
+    /// The jobs cannot be kept to.
+    Broken,
+    /// The run was stopped.
+    Stopped,
 }
 
 impl Work<'_> {
-    fn workable(&self, linear: &Plan) -> Result<Option<Workable>, PlanError> {
-        let all = Rules::of(self.net.case);
-        let reduced = search::reduced(self.net, self.lp, self.real);
-        let net = Net::new(&reduced.case);
-        let lp = lp::build(&net);
-        let matrix = lp.model.matrix()?;
-        let mut search = Search::new(&net, &lp, &matrix, self.real, all);
-        let Some(rounded) = search.rounded(self.plain)? else {
+    fn workable(&self) -> Result<Option<Workable>, PlanError> {
+        let rules = Rules::of(self.net.case);
+        let mut seconds = Seconds {
+            real: self.real.seconds,
+            ..Seconds::default()
+        };
+        let Some(mut done) = self.rounded(rules, &mut seconds)? else {
             return Ok(None);
         };
-        let best = search.best(&rounded, &self.searching(search.seconds))?;
-        let mut seconds = self.real.seconds + search.seconds;
-        let mut done = None;
-        for chosen in best.iter().chain([&rounded]) {
-            if let Some((plan, took)) = self.fixed(chosen)? {
-                seconds += took;
-                done = Some((plan, chosen));
-                break;
+        let mut costs = Vec::new();
+        let is_near = done.plan.profit >= self.linear.profit - self.gap();
+        if is_near {
+            done.found = Found::Best;
+        }
+        if !is_near && self.is_time_left(seconds) || self.options.tell_rules {
+            let reduced = search::reduced(self.net, self.lp, self.real);
+            let net = Net::new(&reduced.case);
+            let lp = lp::build(&net);
+            let matrix = lp.model.matrix()?;
+            let small = (&net, &lp, &matrix);
+            if !is_near && !self.better(&mut done, small, reduced.is_all, &mut seconds)? {
+                return Ok(None);
+            }
+            if self.options.tell_rules && done.found == Found::Best {
+                costs = self.rule_costs(small, rules, done.plan.profit, &mut seconds)?;
             }
         }
-        let Some((mut plan, chosen)) = done else {
-            return Ok(None);
-        };
+        Ok(Some(self.told(done, costs, seconds)))
+    }
+
+    fn told(&self, done: Done, rules: Vec<RuleCost>, seconds: Seconds) -> Workable {
+        let (mut plan, linear) = (done.plan, self.linear);
         keep_prices(&mut plan, linear);
         let cost = linear.profit - plan.profit;
-        let proved = if reduced.is_all {
-            chosen.bound
-        } else {
-            f64::INFINITY
-        };
-        let rules = if self.options.tell_rules && chosen.found == Found::Best {
-            self.rule_costs((&net, &lp, &matrix), all, chosen, &mut seconds)?
-        } else {
-            Vec::new()
-        };
-        Ok(Some(Workable {
+        Workable {
             whole_weeks: self.net.case.near_weeks(),
-            found: chosen.found,
+            found: done.found,
             cost_of_whole: cost,
             cost_share: (linear.profit > 0.0).then(|| cost / linear.profit),
-            bound: linear.profit.min(proved).max(plan.profit),
+            bound: linear.profit.min(done.bound).max(plan.profit),
             rules,
             seconds,
             plan,
-        }))
+        }
     }
 
-    /// Options of the search, so many seconds being spent.
-    fn searching(&self, spent: f64) -> Options {
+    /// What may be lost, money.
+    fn gap(&self) -> f64 {
+        self.options.gap * self.linear.profit.abs()
+    }
+
+    fn is_time_left(&self, seconds: Seconds) -> bool {
+        self.time_for_search(seconds).is_none_or(|left| left > 0.0)
+    }
+
+    /// Seconds left for a search: what it finds is to be fixed too, which takes about as long as
+    /// fixing what was rounded, and before it begins that is done in its model.
+    fn time_for_search(&self, seconds: Seconds) -> Option<f64> {
+        let spent = seconds.in_all() + 2.0 * seconds.rounded;
+        time_left(self.options.time_limit_s, spent)
+    }
+
+    /// The plan with rounded jobs; none where the run was stopped.
+    fn rounded(&self, rules: Rules, seconds: &mut Seconds) -> Result<Option<Done>, PlanError> {
+        let Some(whole) = self.with_whole_blocks(seconds)? else {
+            return Ok(None);
+        };
+        let real = whole.as_ref().unwrap_or(self.real);
+        for way in Way::ALL {
+            let jobs = rounded(self.net, self.lp, real, rules, way);
+            match self.fixed(&jobs)? {
+                Fixed::Plan(plan, took) => {
+                    seconds.rounded += took;
+                    return Ok(Some(Done {
+                        plan: *plan,
+                        jobs,
+                        found: Found::Rounded,
+                        bound: f64::INFINITY,
+                    }));
+                }
+                Fixed::Broken => {}
+                Fixed::Stopped => return Ok(None),
+            }
+        }
+        Ok(None)
+    }
+
+    /// The answer in real plants with blocks rounded, where any is hired in part; the outer none where
+    /// there is none.
+    fn with_whole_blocks(
+        &self,
+        seconds: &mut Seconds,
+    ) -> Result<Option<Option<Solution>>, PlanError> {
+        let mut lp = self.lp.clone();
+        let mut is_whole = true;
+        for (&column, &id) in &self.lp.columns {
+            if let Some(Choice::Block { .. }) = search::choice(self.net, column) {
+                let share = round::whole_share(self.real, id);
+                is_whole &= (share - self.real.columns[id].value).abs() <= search::FEW;
+                lp.model.set_column(id, share, share);
+            }
+        }
+        if is_whole {
+            return Ok(Some(None));
+        }
+        let Solved::Answered(solution) = lp::solve(self.net, &lp, self.plain)? else {
+            return Ok(None);
+        };
+        seconds.real += solution.seconds;
+        Ok(Some(Some(solution)))
+    }
+
+    /// Searches for better jobs in the time that is left; false where the run was stopped.
+    fn better(
+        &self,
+        done: &mut Done,
+        (net, lp, matrix): (&Net, &Lp, &solver::Columns),
+        is_all: bool,
+        seconds: &mut Seconds,
+    ) -> Result<bool, PlanError> {
+        let mut search = Search::new(net, lp, matrix, self.real, Rules::of(net.case));
+        let Some(known) = search.known(&done.jobs, self.plain)? else {
+            return Ok(!self.is_stopped());
+        };
+        let options = self.searching(self.time_for_search(*seconds));
+        let best = search.best(&known, &options)?;
+        seconds.search += search.seconds;
+        let Some(best) = best else {
+            return Ok(!self.is_stopped());
+        };
+        if is_all {
+            done.bound = best.bound;
+        }
+        if best.found == Found::Best {
+            done.found = Found::Best;
+        }
+        if best.profit > known.profit {
+            match self.fixed(&best.jobs)? {
+                Fixed::Plan(plan, took) => {
+                    seconds.fixed += took;
+                    if plan.profit > done.plan.profit {
+                        (done.plan, done.jobs, done.found) = (*plan, best.jobs, best.found);
+                    }
+                }
+                Fixed::Broken => {}
+                Fixed::Stopped => return Ok(false),
+            }
+        }
+        Ok(true)
+    }
+
+    fn is_stopped(&self) -> bool {
+        let stop = self.options.stop.as_ref();
+        stop.is_some_and(|it| it.load(Ordering::Relaxed))
+    }
+
+    /// Options of a search of so many seconds.
+    fn searching(&self, time_limit_s: Option<f64>) -> Options {
         Options {
             start: None,
-            time_limit_s: time_left(self.options.time_limit_s, spent),
+            time_limit_s,
             gap: self.options.gap,
             ..self.plain.clone()
         }
     }
 
-    /// The plan with what was chosen fixed, and the seconds it took; none where it cannot be kept to.
-    fn fixed(&self, chosen: &Chosen) -> Result<Option<(Plan, f64)>, PlanError> {
+    /// The plan with jobs fixed.
+    fn fixed(&self, jobs: &Jobs) -> Result<Fixed, PlanError> {
         // The second time, plants may fall short of a whole one by rounding.
         for slack in [0.0, 1e-6] {
             let mut lp = self.lp.clone();
             for (&column, &id) in &self.lp.columns {
                 if let Some(choice) = search::choice(self.net, column) {
-                    let value = chosen.values.get(&choice).copied().unwrap_or(0.0);
+                    let value = jobs.values.get(&choice).copied().unwrap_or(0.0);
                     let least = (value - slack).max(0.0);
                     lp.model.set_column(id, least, value);
                 }
             }
-            if let Solved::Answered(solution) = lp::solve(self.net, &lp, self.plain)? {
-                let mut plan = read::plan(self.net, &lp, &solution)?;
-                plan.money.jobs = chosen.job_cost;
-                plan.profit -= chosen.job_cost;
-                return Ok(Some((plan, solution.seconds)));
+            match lp::solve(self.net, &lp, self.plain)? {
+                Solved::Answered(solution) => {
+                    let mut plan = read::plan(self.net, &lp, &solution)?;
+                    plan.money.jobs = jobs.cost;
+                    plan.profit -= jobs.cost;
+                    return Ok(Fixed::Plan(Box::new(plan), solution.seconds));
+                }
+                Solved::Ended(Status::Stopped) => return Ok(Fixed::Stopped),
+                Solved::Ended(_) => {}
             }
         }
-        Ok(None)
+        Ok(Fixed::Broken)
     }
 
     /// What one rule after another costs, until the time is up.
@@ -262,8 +420,8 @@ impl Work<'_> {
         &self,
         (net, lp, matrix): (&Net, &Lp, &solver::Columns),
         all: Rules,
-        chosen: &Chosen,
-        seconds: &mut f64,
+        with_all: f64,
+        seconds: &mut Seconds,
     ) -> Result<Vec<RuleCost>, PlanError> {
         let mut costs = Vec::new();
         let mut before = -self.real.objective;
@@ -272,14 +430,15 @@ impl Work<'_> {
         for (position, &rule) in steps.iter().enumerate() {
             kept = kept.and(rule);
             let profit = if position + 1 == steps.len() {
-                chosen.profit
+                with_all
             } else {
                 let mut search = Search::new(net, lp, matrix, self.real, kept);
-                let Some(rounded) = search.rounded(self.plain)? else {
+                let jobs = rounded(self.net, self.lp, self.real, kept, Way::Nearest);
+                let Some(known) = search.known(&jobs, self.plain)? else {
                     break;
                 };
-                let best = search.best(&rounded, &self.searching(*seconds + search.seconds))?;
-                *seconds += search.seconds;
+                let best = search.best(&known, &self.searching(self.time_for_search(*seconds)))?;
+                seconds.rules += search.seconds;
                 match best {
                     Some(best) if best.found == Found::Best => best.profit,
                     _ => break,

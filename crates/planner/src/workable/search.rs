@@ -1,11 +1,10 @@
 //! The rules as whole columns of the shorter linear model, and the search among them.
 
-use std::collections::BTreeMap;
-
 use solver::{Basis, ColumnId, Columns as Matrix, Options, Solution, Spot, Status};
 
+use super::round::Jobs;
 use super::{Found, Rule, most};
-use crate::case::Case;
+use crate::case::{Case, Operation};
 use crate::lp::{Column, Lp, Short, is_answer, method, time_left};
 use crate::net::Net;
 use crate::plan::PlanError;
@@ -13,7 +12,7 @@ use crate::plan::PlanError;
 const NO_LIMIT: f64 = f64::INFINITY;
 
 /// Fewer plants are no use of a start.
-const FEW: f64 = 1e-6;
+pub(super) const FEW: f64 = 1e-6;
 
 /// Models with more columns are searched among the starts that the real plan uses or nearly uses.
 const MANY_COLUMNS: usize = 5000;
@@ -44,7 +43,7 @@ impl Rules {
 
     /// The rules that a case has.
     pub fn of(case: &Case) -> Self {
-        let any = |has: fn(&crate::case::Operation) -> bool| case.operations.iter().any(has);
+        let any = |has: fn(&Operation) -> bool| case.operations.iter().any(has);
         let has = |rule: Rule| match rule {
             Rule::WholePlants => true,
             Rule::Multiples => any(|it| it.multiple_of.is_some()),
@@ -66,9 +65,56 @@ impl Rules {
         self.0 & 1 << rule as u8 != 0
     }
 
+    /// Most jobs a week; without end where that is no rule.
+    pub(super) fn most_jobs(self, case: &Case) -> f64 {
+        let most = case.most_jobs_per_week;
+        most.filter(|_| self.has(Rule::MostJobs)).unwrap_or(NO_LIMIT)
+    }
+
     /// The rules that are kept, in the order in which their costs are told.
     pub fn each(self) -> impl Iterator<Item = Rule> {
         Self::ALL.into_iter().filter(move |&rule| self.has(rule))
+    }
+}
+
+/// What the rules say of an operation's starts.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Terms {
+    /// Plants come by so many.
+    pub step: f64,
+    /// Fewest plants, a multiple of the step.
+    pub least: f64,
+    /// What a start costs by itself.
+    pub cost: f64,
+}
+
+impl Terms {
+    pub fn of(case: &Operation, rules: Rules) -> Self {
+        let kept = |rule: Rule, value: Option<f64>| value.filter(|_| rules.has(rule));
+        let step = kept(Rule::Multiples, case.multiple_of).unwrap_or(1.0);
+        let least = kept(Rule::Least, case.at_least).unwrap_or(0.0);
+        Self {
+            step,
+            least: (least / step).ceil() * step,
+            cost: kept(Rule::JobCost, Some(case.cost_per_job)).unwrap_or(0.0),
+        }
+    }
+
+    /// The most plants that keep to them within so many.
+    pub fn down(self, plants: f64) -> f64 {
+        self.or_none((plants / self.step).floor() * self.step)
+    }
+
+    /// The plants nearest to so many that keep to them.
+    pub fn nearest(self, plants: f64) -> f64 {
+        if plants < self.least && 2.0 * plants >= self.least {
+            return self.least;
+        }
+        self.or_none((plants / self.step).round() * self.step)
+    }
+
+    fn or_none(self, plants: f64) -> f64 {
+        if plants < self.least { 0.0 } else { plants }
     }
 }
 
@@ -167,19 +213,14 @@ pub(super) struct NearStart {
     /// Whether it happens, where that is asked for.
     happens: Option<ColumnId>,
     /// Plants come by so many.
-    pub step: f64,
-    /// Fewest plants, if any.
-    pub least: f64,
+    step: f64,
     cost: f64,
 }
 
 /// What is chosen in near weeks.
 #[derive(Debug, Clone)]
 pub(super) struct Chosen {
-    /// How much of what; what is not named is zero.
-    pub values: BTreeMap<Choice, f64>,
-    /// What the jobs cost by themselves.
-    pub job_cost: f64,
+    pub jobs: Jobs,
     /// What it earns in the model that was searched, and what nothing in it exceeds.
     pub profit: f64,
     pub bound: f64,
@@ -193,8 +234,6 @@ pub(super) struct Search<'a> {
     pub short: Short<'a>,
     pub starts: Vec<NearStart>,
     pub blocks: Vec<(Choice, ColumnId)>,
-    /// Most jobs a week, if that is a rule.
-    pub most_jobs: Option<f64>,
     /// The corner of the last linear run.
     pub corner: Option<Basis>,
     /// Seconds in the solver.
@@ -215,14 +254,11 @@ impl<'a> Search<'a> {
             let first = short.first_over_ages();
             short.add_over_ages(&first);
         }
+        let most_jobs = rules.most_jobs(net.case);
         let mut search = Self {
             short,
             starts: Vec::new(),
             blocks: Vec::new(),
-            most_jobs: net
-                .case
-                .most_jobs_per_week
-                .filter(|_| rules.has(Rule::MostJobs)),
             corner,
             seconds: 0.0,
         };
@@ -242,7 +278,7 @@ impl<'a> Search<'a> {
                 _ => {}
             }
         }
-        search.limit_jobs(net.case.near_weeks());
+        search.limit_jobs(net.case.near_weeks(), most_jobs);
         search
     }
 
@@ -261,21 +297,7 @@ impl<'a> Search<'a> {
         else {
             return;
         };
-        let case = net.operations[operation].case;
-        let step = case
-            .multiple_of
-            .filter(|_| rules.has(Rule::Multiples))
-            .unwrap_or(1.0);
-        let least = case
-            .at_least
-            .filter(|_| rules.has(Rule::Least))
-            .unwrap_or(0.0);
-        let least = (least / step).ceil() * step;
-        let cost = if rules.has(Rule::JobCost) {
-            case.cost_per_job
-        } else {
-            0.0
-        };
+        let Terms { step, least, cost } = Terms::of(net.operations[operation].case, rules);
         let times = (most / step + FEW).floor();
         let most = if times * step < least {
             0.0
@@ -287,7 +309,7 @@ impl<'a> Search<'a> {
         if multiples.is_none() {
             self.short.model.set_whole(plants, true);
         }
-        let is_asked = least > step || cost > 0.0 || self.most_jobs.is_some();
+        let is_asked = least > step || cost > 0.0 || rules.has(Rule::MostJobs);
         let happens = (is_asked && most > 0.0).then(|| self.add_happens(plants, cost, least, most));
         self.starts.push(NearStart {
             choice,
@@ -296,7 +318,6 @@ impl<'a> Search<'a> {
             multiples,
             happens,
             step,
-            least,
             cost,
         });
     }
@@ -324,8 +345,7 @@ impl<'a> Search<'a> {
     }
 
     /// `Jobs`: no more starts happen in a week than its jobs may be.
-    fn limit_jobs(&mut self, weeks: usize) {
-        let Some(most) = self.most_jobs else { return };
+    fn limit_jobs(&mut self, weeks: usize, most: f64) {
         for week in 0..weeks {
             let of_week = self.starts.iter().filter(|it| it.week == week);
             let happens: Vec<ColumnId> = of_week.filter_map(|it| it.happens).collect();
@@ -394,21 +414,19 @@ impl<'a> Search<'a> {
     /// What an answer chooses, rounded to what it is within the solver's tolerance.
     pub fn chosen(&self, solution: &Solution, found: Found) -> Chosen {
         let value = |column: ColumnId| solution.columns[column].value;
-        let mut values = BTreeMap::new();
-        let mut job_cost = 0.0;
+        let mut jobs = Jobs::default();
         for it in &self.starts {
             let plants = (value(it.plants) / it.step).round() * it.step;
             if plants > 0.0 {
-                job_cost += it.cost;
-                values.insert(it.choice, plants);
+                jobs.cost += it.cost;
+                jobs.values.insert(it.choice, plants);
             }
         }
         for &(choice, id) in &self.blocks {
-            values.insert(choice, value(id).round());
+            jobs.values.insert(choice, value(id).round());
         }
         Chosen {
-            values,
-            job_cost,
+            jobs,
             profit: -solution.objective,
             bound: -solution.bound,
             found,
@@ -416,21 +434,46 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Sets a start to so many plants for good.
-    pub fn fix(&mut self, position: usize, plants: f64) {
-        let it = &self.starts[position];
-        let happens = if plants > 0.0 { 1.0 } else { 0.0 };
-        let model = &mut self.short.model;
-        model.set_column(it.plants, plants, plants);
-        for (column, value) in [(it.multiples, plants / it.step), (it.happens, happens)] {
-            if let Some(column) = column {
-                model.set_column(column, value, value);
-            }
+    /// An answer that has certain jobs; none where they cannot be kept to. The model is as before
+    /// afterwards, but for rows of plants over age that were missing.
+    pub fn known(&mut self, jobs: &Jobs, options: &Options) -> Result<Option<Chosen>, PlanError> {
+        let columns = self.short.model.columns().to_vec();
+        self.set_whole(&columns, false);
+        self.fix(jobs);
+        let known = self.relaxed(options)?;
+        for (id, column) in columns.iter().enumerate() {
+            self.short.model.set_column(id, column.lower, column.upper);
+        }
+        self.set_whole(&columns, true);
+        Ok(known.map(|solution| self.chosen(&solution, Found::Rounded)))
+    }
+
+    fn set_whole(&mut self, columns: &[solver::Column], whole: bool) {
+        for id in (0..columns.len()).filter(|&id| columns[id].whole) {
+            self.short.model.set_whole(id, whole);
         }
     }
 
-    /// The best answer in real plants with what is fixed so far; none where there is none.
-    pub fn relaxed(&mut self, options: &Options) -> Result<Option<Solution>, PlanError> {
+    fn fix(&mut self, jobs: &Jobs) {
+        let value = |choice: &Choice| jobs.values.get(choice).copied().unwrap_or(0.0);
+        let model = &mut self.short.model;
+        for it in &self.starts {
+            let plants = value(&it.choice);
+            let happens = if plants > 0.0 { 1.0 } else { 0.0 };
+            model.set_column(it.plants, plants, plants);
+            for (column, value) in [(it.multiples, plants / it.step), (it.happens, happens)] {
+                if let Some(column) = column {
+                    model.set_column(column, value, value);
+                }
+            }
+        }
+        for (choice, id) in &self.blocks {
+            model.set_column(*id, value(choice), value(choice));
+        }
+    }
+
+    /// The best answer in real plants with what is fixed; none where there is none.
+    fn relaxed(&mut self, options: &Options) -> Result<Option<Solution>, PlanError> {
         let mut options = options.clone();
         loop {
             options.start.clone_from(&self.corner);
