@@ -60,7 +60,7 @@ pub struct PlanAnswer {
 pub struct WholeAnswer {
     /// First weeks in whole plants and whole jobs.
     pub weeks: usize,
-    /// How the jobs were found: `best`, `time up` or `rounded down`.
+    /// How the jobs were found: `best`, `time up` or `rounded`.
     pub found: String,
     /// What it costs against the plan in parts of plants, minor units.
     pub cost_of_whole: i64,

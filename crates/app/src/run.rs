@@ -37,7 +37,7 @@ const MANY_STARTS: usize = 10_000;
 /// enough to tell spring work from summer work.
 const PERIOD: NonZero<usize> = NonZero::new(6).expect("six is not zero");
 
-/// Longest search for better whole jobs, seconds. What it ends with is workable all the same.
+/// Longest time for whole jobs, seconds in the solver; a first plan that keeps the rules is found however long it takes.
 const SECONDS_FOR_WHOLE: f64 = 10.0;
 
 /// What a run is at.

@@ -123,7 +123,9 @@ impl Room {
     fn of(net: &Net, lp: &Lp, real: &Solution) -> Self {
         let idle = |row: Row| {
             let row = lp.rows.get(&row);
-            row.map_or(0.0, |&id| lp.model.rows()[id].upper - real.rows[id].activity)
+            row.map_or(0.0, |&id| {
+                lp.model.rows()[id].upper - real.rows[id].activity
+            })
         };
         let to_be_had = |column: Column| {
             let column = lp.columns.get(&column);

@@ -68,7 +68,8 @@ impl Rules {
     /// Most jobs a week; without end where that is no rule.
     pub(super) fn most_jobs(self, case: &Case) -> f64 {
         let most = case.most_jobs_per_week;
-        most.filter(|_| self.has(Rule::MostJobs)).unwrap_or(NO_LIMIT)
+        most.filter(|_| self.has(Rule::MostJobs))
+            .unwrap_or(NO_LIMIT)
     }
 
     /// The rules that are kept, in the order in which their costs are told.

@@ -39,7 +39,7 @@ fn the_small_case_is_workable_and_tells_what_it_costs() {
         linear.profit,
         workable.bound,
         workable.found,
-        workable.seconds,
+        workable.seconds.in_all(),
         workable.rules
     );
     let jobs = recount_jobs(&case, plan, 12).expect("rules are kept");
