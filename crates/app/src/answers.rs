@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::run::{FuturesRun, PlanRun, SeasonView};
+use crate::run::{FuturesRun, PlanRun, SeasonView, WholeRun};
 use crate::words::{MINOR, Words, price_words};
 use futures::{Driver, Factor, LineOdds};
 use jiff::civil::Date;
@@ -45,11 +45,29 @@ pub struct PlanAnswer {
     /// Hours of every crew; none in plans kept before they were told.
     #[serde(default)]
     pub crews: Vec<CrewAnswer>,
+    /// What whole plants and whole jobs cost; none where the plan is in parts of plants throughout.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub whole: Option<WholeAnswer>,
     /// What the user should know.
     pub warnings: Vec<String>,
     /// Hours that can go into starting jobs, crew by crew.
     #[serde(default)]
     pub start_hours: Vec<StartHours>,
+}
+
+/// What whole plants and whole jobs cost.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WholeAnswer {
+    /// First weeks in whole plants and whole jobs.
+    pub weeks: usize,
+    /// How the jobs were found: `best`, `time up` or `rounded`.
+    pub found: String,
+    /// What it costs against the plan in parts of plants, minor units.
+    pub cost_of_whole: i64,
+    /// The same, of the profit of the plan in parts of plants; none where that is nothing.
+    pub cost_share: Option<f64>,
+    /// No plan with such jobs earns more than this, minor units.
+    pub bound: i64,
 }
 
 /// Hours of a crew that can go into starting jobs.
@@ -354,8 +372,19 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         scarce: scarce(run),
         short: short(run),
         crews: crews(run),
+        whole: run.whole.as_ref().map(whole_answer),
         warnings: run.season().warnings(),
         start_hours: start_hours(run),
+    }
+}
+
+fn whole_answer(whole: &WholeRun) -> WholeAnswer {
+    WholeAnswer {
+        weeks: whole.weeks,
+        found: whole.found.word().to_owned(),
+        cost_of_whole: minor(whole.cost),
+        cost_share: whole.cost_share,
+        bound: minor(whole.bound),
     }
 }
 
@@ -668,7 +697,7 @@ fn crews(run: &PlanRun) -> Vec<CrewAnswer> {
     let of_crew = run.plan.crew_use.iter().map(|planned| CrewAnswer {
         crew: planned.crew.clone(),
         hours: cents(planned.work.iter().sum()),
-        hired: cents(planned.hired.iter().sum()),
+        hired: cents(planned.hired_in_all().iter().sum()),
     });
     of_crew.collect()
 }

@@ -9,7 +9,9 @@ use serde_json::{Map, Value, json};
 
 use crate::error::{AppError, Kind};
 use crate::folder::read_file;
-use crate::run::{RunOptions, Stage, Watch, bad_case, draw_part, find_plan};
+use crate::run::{
+    RunOptions, Stage, Watch, WholeRun, bad_case, draw_part, find_plan, make_workable,
+};
 
 /// `case plan --json`.
 #[derive(Debug, Serialize)]
@@ -32,12 +34,42 @@ pub struct CasePlan {
     pub dual_residual: f64,
     /// Relative gap between primal and dual value.
     pub gap: f64,
+    /// What whole plants and whole jobs cost; none for a case that asks for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub whole: Option<CaseWhole>,
     /// What to start: operation, week, plants.
     pub starts: Vec<(String, usize, f64)>,
     /// Lines that go short: line, plants, why.
     pub short: Vec<(String, f64, String)>,
     /// What is scarce: what, week, price, unit.
     pub scarce: Vec<(String, Option<usize>, f64, String)>,
+}
+
+/// The whole part of `case plan --json`, in the case's money.
+#[derive(Debug, Serialize)]
+pub struct CaseWhole {
+    /// First weeks in whole plants and whole jobs.
+    pub weeks: usize,
+    /// How the jobs were found.
+    pub found: &'static str,
+    /// What it costs against the plan in parts of plants.
+    pub cost_of_whole: f64,
+    /// The same as a share of that plan's profit; none where that is nothing.
+    pub cost_share: Option<f64>,
+    /// No plan with such jobs earns more.
+    pub bound: f64,
+}
+
+impl CaseWhole {
+    fn of(whole: &WholeRun) -> Self {
+        Self {
+            weeks: whole.weeks,
+            found: whole.found.word(),
+            cost_of_whole: whole.cost,
+            cost_share: whole.cost_share,
+            bound: whole.bound,
+        }
+    }
 }
 
 /// Plans a case; `seconds` is filled in by the caller, who has the clock.
@@ -52,7 +84,9 @@ pub fn plan_case(
         operations: case.operations.len(),
         weeks: case.weeks,
     });
-    let plan = find_plan(&case, options, watch).map_err(|error| at(path, error))?;
+    let (plan, whole) = find_plan(&case, options, watch)
+        .and_then(|linear| make_workable(&case, linear, options, watch))
+        .map_err(|error| at(path, error))?;
     Ok(CasePlan {
         status: plan.status.word().to_owned(),
         profit: plan.profit,
@@ -63,6 +97,7 @@ pub fn plan_case(
         primal_residual: plan.checks.primal_residual,
         dual_residual: plan.checks.dual_residual,
         gap: plan.checks.gap,
+        whole: whole.as_ref().map(CaseWhole::of),
         starts: plan
             .starts
             .into_iter()

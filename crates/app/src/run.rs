@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use futures::{Engine, Keep, Options, Part, SimulateError, Stored, Summary};
 use nursery::Nursery;
+use planner::workable::{Found, Workable, WorkableOptions};
 use planner::{Outcome, Plan, PlanError, PlanOptions, Status};
 use season::{PlannedJob, SeasonModel, Trace};
 
@@ -36,6 +37,9 @@ const MANY_STARTS: usize = 10_000;
 /// enough to tell spring work from summer work.
 const PERIOD: NonZero<usize> = NonZero::new(6).expect("six is not zero");
 
+/// Longest time for whole jobs, seconds in the solver; a first plan that keeps the rules is found however long it takes.
+const SECONDS_FOR_WHOLE: f64 = 10.0;
+
 /// What a run is at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stage {
@@ -48,6 +52,11 @@ pub enum Stage {
         /// Kinds of work.
         operations: usize,
         /// Weeks.
+        weeks: usize,
+    },
+    /// The plan's first weeks are being put into whole plants and whole jobs.
+    Whole {
+        /// How many weeks.
         weeks: usize,
     },
     /// Futures are being drawn.
@@ -78,8 +87,10 @@ pub struct PlanRun {
     pub nursery: Nursery,
     /// The season.
     pub model: SeasonModel,
-    /// The plan in real plants.
+    /// The plan; its first weeks in whole plants and whole jobs, all others in parts of plants.
     pub plan: Plan,
+    /// What whole plants and whole jobs cost; none where no weeks are to be whole.
+    pub whole: Option<WholeRun>,
     /// Its starts as whole jobs.
     pub jobs: Vec<PlannedJob>,
     /// Where plants come from and whom they serve.
@@ -88,6 +99,21 @@ pub struct PlanRun {
     pub notes: Vec<String>,
     /// What is planned as if it were otherwise, as it is written.
     pub changes: Vec<String>,
+}
+
+/// What whole plants and whole jobs cost a plan. Money is the case's.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WholeRun {
+    /// First weeks that are whole.
+    pub weeks: usize,
+    /// How their jobs were found.
+    pub found: Found,
+    /// What it costs against the plan in parts of plants.
+    pub cost: f64,
+    /// The same as a share of that plan's profit.
+    pub cost_share: Option<f64>,
+    /// No plan with such jobs earns more.
+    pub bound: f64,
 }
 
 /// A season as pages and answers tell of it.
@@ -151,7 +177,8 @@ pub fn plan_season(
         operations: case.operations.len(),
         weeks: case.weeks,
     });
-    let plan = find_plan(&case, options, watch)?;
+    let linear = find_plan(&case, options, watch)?;
+    let (plan, whole) = make_workable(&case, linear, options, watch)?;
     let weighed = not_all_weighed(plan.left_out, plan.possible_starts);
     let jobs = season::jobs(&model, &plan.starts);
     let trace = season::trace(&model, &jobs, &plan.shipments, &plan.discards);
@@ -160,6 +187,7 @@ pub fn plan_season(
         nursery: loaded.nursery.clone(),
         model,
         plan,
+        whole,
         jobs,
         trace,
         notes: loaded.notes.iter().cloned().chain(weighed).collect(),
@@ -183,14 +211,64 @@ pub(crate) fn find_plan(
     match planner::plan(case, &settings) {
         Ok(Outcome::Planned(plan)) => Ok(*plan),
         Ok(Outcome::NotPlanned(status)) => Err(no_plan(status)),
-        Err(PlanError::BadCase(problems)) => Err(bad_case(&problems)),
-        Err(error) => Err(AppError::new(
+        Err(error) => Err(no_case(error)),
+    }
+}
+
+/// Why a case was not planned at all.
+fn no_case(error: PlanError) -> AppError {
+    match error {
+        PlanError::BadCase(problems) => bad_case(&problems),
+        PlanError::Solver(error) => AppError::new(
             Kind::Internal,
             error.to_string(),
             "the planner",
             "please report it with the files that led here",
-        )),
+        ),
     }
+}
+
+/// Puts a plan's first weeks into whole plants and whole jobs, where the case asks for any.
+pub(crate) fn make_workable(
+    case: &planner::Case,
+    linear: Plan,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<(Plan, Option<WholeRun>), AppError> {
+    let weeks = case.near_weeks();
+    if weeks == 0 || !case.asks_for_whole() {
+        return Ok((linear, None));
+    }
+    (watch.progress)(Stage::Whole { weeks });
+    match workable(case, &linear, options, watch)? {
+        Some(found) => {
+            let whole = WholeRun {
+                weeks: found.whole_weeks,
+                found: found.found,
+                cost: found.cost_of_whole,
+                cost_share: found.cost_share,
+                bound: found.bound,
+            };
+            Ok((found.plan, Some(whole)))
+        }
+        None => Err(no_plan(Status::Stopped)),
+    }
+}
+
+/// A workable plan; none where the run was stopped.
+fn workable(
+    case: &planner::Case,
+    linear: &Plan,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<Option<Workable>, AppError> {
+    let settings = WorkableOptions {
+        time_limit_s: Some(SECONDS_FOR_WHOLE),
+        threads: u16::try_from(options.threads).ok(),
+        stop: Some(Arc::clone(&watch.stop)),
+        ..WorkableOptions::default()
+    };
+    planner::workable(case, linear, &settings).map_err(no_case)
 }
 
 /// Why there is no plan, and what to do.
@@ -420,6 +498,41 @@ mod tests {
             (10_100, 10_100)
         );
         assert!((looked.profit - whole.profit).abs() < 1e-3);
+    }
+
+    #[test]
+    fn near_weeks_are_whole_where_a_case_asks_for_it() {
+        let options = RunOptions {
+            futures: 0,
+            seed: 1,
+            threads: 1,
+            time_limit_s: None,
+            weigh_all: true,
+        };
+        let told = std::sync::Mutex::new(Vec::new());
+        let watch = Watch {
+            progress: &|stage| told.lock().expect("nobody panicked").push(stage),
+            stop: Arc::new(AtomicBool::new(false)),
+        };
+        let mut case = case_of_many_starts(1);
+        case.orders[0].plants = 9.3;
+        let workable = |case: &planner::Case| {
+            let linear = find_plan(case, &options, &watch).expect("a plan");
+            make_workable(case, linear, &options, &watch).expect("a plan")
+        };
+        let (linear, none) = workable(&case);
+        assert_eq!(none, None);
+        assert!(linear.starts.iter().any(|it| it.plants.fract() > 1e-3));
+        case.whole_weeks = Some(100);
+        case.operations[0].multiple_of = Some(4.0);
+        let (plan, whole) = workable(&case);
+        let whole = whole.expect("the case asks for whole plants");
+        assert!(plan.starts.iter().all(|it| it.plants % 4.0 < 1e-6));
+        assert!((whole.cost - (linear.profit - plan.profit)).abs() < 1e-6 && whole.cost > 0.0);
+        assert_eq!(
+            *told.lock().expect("nobody panicked"),
+            [Stage::Whole { weeks: 100 }]
+        );
     }
 
     #[test]

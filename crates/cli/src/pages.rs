@@ -148,6 +148,7 @@ fn tell(stage: Stage) {
     let told: Value = match stage {
         Stage::Building => json!({"stage": "building"}),
         Stage::Planning { weeks, .. } => json!({"stage": "planning", "weeks": weeks}),
+        Stage::Whole { weeks } => json!({"stage": "whole", "weeks": weeks}),
         Stage::Futures { done, of } => json!({"stage": "futures", "done": done, "of": of}),
     };
     // The page that would hear it may be gone; the work is kept all the same.

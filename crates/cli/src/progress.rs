@@ -33,6 +33,10 @@ impl Progress {
                 count(stages, "kind"),
                 count(operations, "kind")
             )),
+            Stage::Whole { weeks } => out::tell(&format!(
+                "Putting the first {} into whole plants and whole jobs …",
+                count(weeks, "week")
+            )),
             Stage::Futures { done, of } => self.tell_futures(done, of),
         }
     }

@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use app::answers::{FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, ScarceAnswer};
+use app::answers::{FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, ScarceAnswer, WholeAnswer};
 use app::cases::CasePlan;
 use app::weather::YearSum;
 use app::{date_words, money_words, of_minor, price_words};
@@ -30,6 +30,9 @@ const KINDS_OF_WARNING: [&str; 6] = [
 /// A plan in words: the answer in a sentence, the next weeks' jobs, what is short and scarce.
 pub fn plan(answer: &PlanAnswer) -> String {
     let mut text = plan_sentence(answer);
+    if let Some(whole) = &answer.whole {
+        text.push_str(&whole_sentence(whole, &answer.currency));
+    }
     text.push_str(&jobs(&answer.jobs));
     let short: Vec<String> = answer
         .short
@@ -47,6 +50,22 @@ pub fn plan(answer: &PlanAnswer) -> String {
     text.push_str(&list("Scarcest, and what one more would earn", &scarce));
     text.push_str(&list("Know this too", &warnings(&answer.warnings)));
     text
+}
+
+/// What whole plants and whole jobs cost.
+fn whole_sentence(whole: &WholeAnswer, currency: &str) -> String {
+    let cost = price_words(whole.cost_of_whole.max(0) as f64, currency);
+    let share = whole.cost_share.map_or_else(String::new, |share| {
+        format!(
+            ", {:.1} % of what parts of plants would earn",
+            share.max(0.0) * 100.0
+        )
+    });
+    let weeks = match whole.weeks {
+        1 => "first week".to_owned(),
+        weeks => format!("first {weeks} weeks"),
+    };
+    format!("Whole plants and whole jobs in the {weeks} cost {cost} of it{share}.\n")
 }
 
 fn plan_sentence(answer: &PlanAnswer) -> String {
@@ -358,6 +377,13 @@ pub fn case_plan(plan: &CasePlan) -> String {
         plan.dual_residual,
         plan.gap
     );
+    if let Some(whole) = &plan.whole {
+        let _ = writeln!(
+            text,
+            "Whole plants and jobs in its first {} weeks cost {:.5} of it ({}).",
+            whole.weeks, whole.cost_of_whole, whole.found
+        );
+    }
     let short: Vec<String> = plan
         .short
         .iter()

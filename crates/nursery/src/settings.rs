@@ -171,6 +171,13 @@ pub struct Planning {
     pub slip_weeks: u32,
     /// Weeks a cut of budsticks keeps in the cold store after its season.
     pub store_weeks: u32,
+    /// First weeks planned in whole plants and whole jobs: a quarter of a year, common practice; 0 for
+    /// none.
+    pub whole_weeks: u32,
+    /// Most jobs in each of them; 0 for no limit.
+    pub most_jobs_per_week: u32,
+    /// Weeks in a row for which hired people come in them; 0 where they are hired by the hour.
+    pub hired_block_weeks: u32,
     /// Weeks by which the coming spring is taken to be later than past years were.
     pub spring_later_weeks: u32,
 }
@@ -191,6 +198,9 @@ impl Default for Planning {
             bark_share_min: 0.75,
             slip_weeks: 4,
             store_weeks: 4,
+            whole_weeks: 12,
+            most_jobs_per_week: 0,
+            hired_block_weeks: 0,
             spring_later_weeks: 0,
         }
     }
@@ -517,6 +527,14 @@ impl Settings {
                 f64::from(Planning::MOST_WEEKS_LATER),
             ),
         ];
+        let workable = [
+            ("planning.whole_weeks", plan.whole_weeks, 52),
+            ("planning.most_jobs_per_week", plan.most_jobs_per_week, 1000),
+            ("planning.hired_block_weeks", plan.hired_block_weeks, 26),
+        ];
+        numbers.extend(
+            workable.map(|(key, value, most)| (key, f64::from(value), 0.0, f64::from(most))),
+        );
         numbers.extend(self.water.numbers());
         numbers.extend(self.frost.numbers());
         numbers.extend(self.orders.numbers());

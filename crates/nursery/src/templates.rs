@@ -123,6 +123,9 @@ end_value_share = 0.8   # worth of what stands at the end, of its cost
 bark_share_min = 0.75   # plan work that needs bark where it slips in this share of years
 slip_weeks = 4          # weeks a job may slip
 store_weeks = 4         # weeks budsticks keep in the cold store
+whole_weeks = 12        # first weeks in whole plants and whole jobs; 0 for none
+most_jobs_per_week = 0  # in each of them; 0 for no limit
+hired_block_weeks = 0   # hired people come for so many weeks in a row; 0: by the hour
 spring_later_weeks = 0  # weeks that the coming spring is later than past ones were
 
 [water]

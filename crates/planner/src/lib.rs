@@ -15,6 +15,7 @@ mod lp;
 mod net;
 mod plan;
 mod why;
+pub mod workable;
 
 pub use case::{Case, CaseProblem, PerWeek};
 pub use checks::Checks;
@@ -24,3 +25,4 @@ pub use plan::{
 };
 pub use solver::{Basis, Status};
 pub use why::Why;
+pub use workable::{Workable, WorkableOptions, workable};

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use crate::case::{Case, Operation, Order, Start, Week, week_of};
+use crate::case::{Block, Case, Operation, Order, Start, Week, week_of};
 
 /// A case as the model reads it: positions instead of names, only weeks of the plan.
 pub(crate) struct Net<'a> {
@@ -138,6 +138,12 @@ impl<'a> Net<'a> {
     pub fn last_use(&self, stage: usize, ready: usize) -> usize {
         let keeps = self.case.stages[stage].over_age_after_weeks.at(ready);
         ready.saturating_add(usize::try_from(keeps).unwrap_or(0))
+    }
+
+    /// The weeks of the plan in which a block of hired hours works.
+    pub fn weeks_of_block(&self, block: &Block) -> Range<usize> {
+        let from = to_plan(block.from).unwrap_or(0).min(self.weeks);
+        from..from.saturating_add(block.weeks).min(self.weeks)
     }
 
     /// Ground one plant of a stage takes, m².

@@ -59,6 +59,8 @@ pub enum Why {
         /// Its last week.
         latest: Week,
     },
+    /// In real plants it would be raised; whole plants and whole jobs leave it short.
+    WholeJobs,
 }
 
 impl Why {
@@ -113,6 +115,11 @@ impl Why {
                 name(*earliest),
                 name(*latest)
             ),
+            Self::WholeJobs => {
+                "In parts of plants it would be raised; whole plants and whole jobs, \
+                                with the least and the most of them, leave it short."
+                    .to_owned()
+            }
         }
     }
 }

@@ -9,6 +9,7 @@ use nursery::Nursery;
 use nursery::catalogue::{Node, OverAge, Step};
 use nursery::ids::{PlaceName, RootstockName, StepName};
 use nursery::records::{CrewHours, Lot};
+use nursery::settings::Planning;
 
 use crate::apart::{self, ApartIndex};
 use crate::arrivals::{Shares, standing_arrivals};
@@ -18,7 +19,7 @@ use crate::growing::{in_season, over_age_weeks, phase};
 use crate::keeps::Keeps;
 use crate::model::{
     Apart, Crew, Known, Material, Operation, Place, SeasonModel, Split, Stage, StandingLot,
-    SupplyUse, Surprise, Unplanned, Why, Work,
+    SupplyUse, Surprise, Unplanned, WholeWeeks, Why, Work,
 };
 use crate::perils::perils;
 use crate::sky::{Coming, Sky};
@@ -153,6 +154,7 @@ impl Builder<'_> {
             lines,
             unplanned,
             slip_weeks: self.nursery.settings.planning.slip_weeks,
+            whole: whole_weeks(&self.nursery.settings.planning),
             remedies: self.nursery.settings.remedies,
             seed_of_stages: luck::batches_of_stages(
                 of_lots.iter().map(|key| index[key]).zip(&self.nursery.lots),
@@ -308,6 +310,8 @@ impl Builder<'_> {
                 uses: self.uses(link, supply_keys),
                 materials: materials(step),
                 cost: self.cost(step, crews),
+                at_least: step.at_least,
+                multiple_of: step.multiple_of,
                 window: window.map(|(name, _, _)| name),
             });
         }
@@ -585,4 +589,13 @@ fn materials(step: &Step) -> Vec<Material> {
             each: need.each,
         })
         .collect()
+}
+
+fn whole_weeks(planning: &Planning) -> WholeWeeks {
+    let block_weeks = planning.hired_block_weeks as usize;
+    WholeWeeks {
+        weeks: planning.whole_weeks as usize,
+        most_jobs: (planning.most_jobs_per_week > 0).then_some(planning.most_jobs_per_week),
+        block_weeks: (block_weeks > 0).then_some(block_weeks),
+    }
 }

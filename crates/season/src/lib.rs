@@ -43,7 +43,7 @@ pub use luck::own_luck;
 pub use model::{
     Apart, Bought, Crew, Known, Line, LuckOf, Material, Operation, Peril, Phase, Place,
     SeasonModel, Split, Stage, StandingLot, Start, Substitute, Supply, SupplyBatch, SupplyUse,
-    Surprise, SurpriseOf, Unplanned, WeatherLoss, WeatherPath, Why, Work,
+    Surprise, SurpriseOf, Unplanned, WeatherLoss, WeatherPath, WholeWeeks, Why, Work,
 };
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};

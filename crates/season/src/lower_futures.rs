@@ -8,7 +8,7 @@ use futures::case::{
 };
 use planner::CrewUse;
 
-use crate::lower_plan::PlannedJob;
+use crate::lower_plan::{PlannedJob, blocks, weeks_of};
 use crate::luck;
 use crate::model::{self, LuckOf, SeasonModel};
 use crate::remedies::remedies;
@@ -104,8 +104,14 @@ pub fn hours_for_starts(
             let name = crew.crew.to_string();
             let starting = started.get(&name).unwrap_or(&none);
             let planned = crew_use.iter().find(|planned| planned.crew == name);
+            let mut hired = crew.hired_limit.clone();
+            if let Some(planned) = planned {
+                for week in blocks(model, crew).iter().flat_map(weeks_of) {
+                    hired[week] = planned.in_blocks[week];
+                }
+            }
             let hours = (0..model.weeks).map(|week| {
-                let all = crew.hours[week] + crew.hired_limit[week];
+                let all = crew.hours[week] + hired[week];
                 let slack = planned.map_or(all, |planned| {
                     all + planned.borrowed[week] - planned.lent[week] - planned.work[week]
                 });

@@ -1,11 +1,12 @@
 //! The season model as a planning case, and a plan's starts as whole jobs.
 
 use planner::case::{
-    Accept, Batch, Case, Crew, FORMAT, HoursEntry, Operation, Order, Place, ReadyEntry, Stage,
-    Standing, Start, Supply, Use, Week, WeekPlants,
+    Accept, Batch, Block, Case, Crew, FORMAT, HoursEntry, Operation, Order, Place, ReadyEntry,
+    Stage, Standing, Start, Supply, Use, Week, WeekPlants,
 };
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use planner::PlannedStart;
 
@@ -28,7 +29,7 @@ pub struct PlannedJob {
 /// A plan's starts as whole jobs, by week and then in the model's order of operations.
 ///
 /// Plants are rounded so that the sum over an operation's weeks is right to within half a plant at
-/// every week; jobs of no plant fall away.
+/// every week, which leaves the first weeks of a workable plan as they are; jobs of no plant fall away.
 pub fn jobs(model: &SeasonModel, starts: &[PlannedStart]) -> Vec<PlannedJob> {
     let index = indices(model);
     let mut by_operation: BTreeMap<usize, BTreeMap<usize, f64>> = BTreeMap::new();
@@ -79,7 +80,7 @@ pub fn planning_case(model: &SeasonModel) -> Case {
         format: FORMAT,
         weeks: model.weeks,
         places: model.places.iter().map(place).collect(),
-        crews: model.crews.iter().map(crew).collect(),
+        crews: model.crews.iter().map(|it| crew(model, it)).collect(),
         supplies: model.supplies.iter().map(supply).collect(),
         stages: model.stages.iter().map(stage).collect(),
         operations: model
@@ -89,6 +90,8 @@ pub fn planning_case(model: &SeasonModel) -> Case {
             .collect(),
         standing: standing(model),
         orders: model.lines.iter().map(|line| order(model, line)).collect(),
+        whole_weeks: Some(model.whole.weeks),
+        most_jobs_per_week: model.whole.most_jobs.map(f64::from),
     }
 }
 
@@ -100,14 +103,50 @@ fn place(place: &model::Place) -> Place {
     }
 }
 
-fn crew(crew: &model::Crew) -> Crew {
+fn crew(model: &SeasonModel, crew: &model::Crew) -> Crew {
+    let blocks = blocks(model, crew);
+    let mut by_the_hour = crew.hired_limit.clone();
+    for block in &blocks {
+        by_the_hour[weeks_of(block)].fill(0.0);
+    }
     Crew {
         id: crew.crew.to_string(),
         hours_per_week: crew.hours.clone().into(),
-        extra_hours_per_week: crew.hired_limit.clone().into(),
+        extra_hours_per_week: by_the_hour.into(),
         extra_cost_per_hour: crew.hired_extra_cost.clone().into(),
         may_do: crew.may_do.iter().map(ToString::to_string).collect(),
+        blocks,
     }
+}
+
+/// The weeks of a block.
+pub(crate) fn weeks_of(block: &Block) -> Range<usize> {
+    let from = block.from as usize;
+    from..from + block.weeks
+}
+
+/// What a crew hires in blocks of weeks in a row: in whole weeks, where it may hire in all of them,
+/// as many hours as it may in each.
+pub(crate) fn blocks(model: &SeasonModel, crew: &model::Crew) -> Vec<Block> {
+    let Some(weeks) = model.whole.block_weeks else {
+        return Vec::new();
+    };
+    let near = model.whole.weeks.min(model.weeks);
+    let spans = (0..near).step_by(weeks).map(|from| from..from + weeks);
+    let within = spans.filter(|span| span.end <= model.weeks);
+    within
+        .filter_map(|span| {
+            let hours = crew.hired_limit[span.clone()].iter();
+            let hours_per_week = hours.copied().fold(f64::INFINITY, f64::min);
+            let costs = crew.hired_extra_cost[span.clone()].iter();
+            (hours_per_week > 0.0).then(|| Block {
+                from: span.start as Week,
+                weeks,
+                hours_per_week,
+                cost: hours_per_week * costs.sum::<f64>(),
+            })
+        })
+        .collect()
 }
 
 fn supply(supply: &model::Supply) -> Supply {
@@ -171,6 +210,9 @@ fn operation(model: &SeasonModel, operation: &model::Operation) -> Operation {
             })
             .collect(),
         cost_per_plant: operation.cost,
+        cost_per_job: 0.0,
+        at_least: operation.at_least.map(f64::from),
+        multiple_of: operation.multiple_of.map(f64::from),
         starts: operation
             .starts
             .iter()

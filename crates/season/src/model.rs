@@ -40,6 +40,8 @@ pub struct SeasonModel {
     pub paths: Vec<WeatherPath>,
     /// Weeks a job may slip in the futures.
     pub slip_weeks: u32,
+    /// Rules of whole weeks.
+    pub whole: WholeWeeks,
     /// Rare losses of whole places.
     pub perils: Vec<Peril>,
     /// What may be done where the plan falls short.
@@ -50,6 +52,17 @@ pub struct SeasonModel {
     pub surprises: Vec<Surprise>,
     /// What the user should know: lapsing tests, doubtful combinations, guessed steps.
     pub warnings: Vec<String>,
+}
+
+/// Rules of the weeks that are planned in whole plants and whole jobs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WholeWeeks {
+    /// How many they are; the first of the plan.
+    pub weeks: usize,
+    /// Most jobs in each; none for no limit.
+    pub most_jobs: Option<u32>,
+    /// Weeks in a row for which hired people come; none where they are hired by the hour.
+    pub block_weeks: Option<usize>,
 }
 
 /// A kind of plant standing in one place.
@@ -189,6 +202,10 @@ pub struct Operation {
     pub materials: Vec<Material>,
     /// Cost a plant: wages, materials and the rest, money.
     pub cost: f64,
+    /// Fewest plants of a job in whole weeks.
+    pub at_least: Option<u32>,
+    /// Plants of a job come by so many in whole weeks.
+    pub multiple_of: Option<u32>,
     /// Name of the window that limits it, as `bark carrizo at row-1`.
     pub window: Option<String>,
 }

@@ -3,7 +3,7 @@
 use jiff::civil::{Date, date};
 use models::{DailyRecord, Day, FilledRecord, fill};
 use nursery::{FileSet, Nursery};
-use season::{Outlook, SeasonModel, build, jobs, planning_case, trace};
+use season::{Outlook, SeasonModel, WholeWeeks, build, jobs, planning_case, trace};
 
 mod promises;
 
@@ -269,6 +269,79 @@ fn cost_of(model: &SeasonModel, node: &str) -> f64 {
                 .is_some_and(|v| v.as_str() == "valencia")
     });
     stage.expect("a stage").cost_so_far
+}
+
+/// Sessions, trays, jobs a week and blocks of hired weeks come from routes, settings and crews.
+#[test]
+fn the_planning_case_has_the_rules_of_whole_weeks() {
+    let mut model = model();
+    let case = planning_case(&model);
+    assert_eq!((case.near_weeks(), case.most_jobs_per_week), (12, None));
+    let of = |step: &str| {
+        let at = model
+            .operations
+            .iter()
+            .position(|it| it.step.as_str() == step);
+        let it = &case.operations[at.expect("a step in use")];
+        (it.at_least, it.multiple_of)
+    };
+    assert_eq!(of("sow"), (None, Some(50.0)));
+    assert_eq!(of("line_out"), (None, Some(5.0)));
+    assert_eq!(of("bud_row"), (Some(20.0), None));
+    model.whole = WholeWeeks {
+        weeks: 10,
+        most_jobs: Some(6),
+        block_weeks: Some(4),
+    };
+    model.crews[0].hired_limit.fill(8.0);
+    model.crews[0].hired_limit[6] = 5.0;
+    model.crews[0].hired_extra_cost.fill(3.0);
+    let case = planning_case(&model);
+    assert_eq!(case.validate(), Vec::new());
+    assert_eq!(
+        (case.near_weeks(), case.most_jobs_per_week),
+        (10, Some(6.0))
+    );
+    // Three blocks begin in ten weeks; the second is as short as its shortest week.
+    let blocks = case.crews[0].blocks.iter();
+    let blocks: Vec<_> = blocks
+        .map(|it| (it.from, it.weeks, it.hours_per_week, it.cost))
+        .collect();
+    let expected = [(0, 4, 8.0, 96.0), (4, 4, 5.0, 60.0), (8, 4, 8.0, 96.0)];
+    assert_eq!(blocks, expected);
+    let by_the_hour = &case.crews[0].extra_hours_per_week;
+    assert_eq!(
+        [0, 11, 12].map(|week| by_the_hour.at(week)),
+        [0.0, 0.0, 8.0]
+    );
+}
+
+/// The jobs of near weeks are those of the workable plan, plant by plant.
+#[test]
+fn near_jobs_are_those_of_the_workable_plan() {
+    let mut model = model();
+    model.whole.weeks = 40;
+    let case = planning_case(&model);
+    let options = planner::WorkableOptions::default();
+    let workable = planner::workable(&case, &planned(&model), &options);
+    let workable = workable.expect("a right case").expect("a plan");
+    let jobs = jobs(&model, &workable.plan.starts);
+    let near = workable.plan.starts.iter().filter(|it| it.week < 40);
+    let mut count = 0;
+    for start in near {
+        let is_it = |job: &&season::PlannedJob| {
+            job.week == start.week && model.operations[job.operation].id == start.operation
+        };
+        let job = jobs.iter().find(is_it).expect("a job for every near start");
+        assert!(
+            (f64::from(job.plants) - start.plants).abs() < 1e-5,
+            "{}",
+            job.job
+        );
+        count += 1;
+    }
+    assert_eq!(jobs.iter().filter(|job| job.week < 40).count(), count);
+    assert!(count > 0, "nothing is done in near weeks");
 }
 
 #[test]

@@ -12,6 +12,7 @@ use crate::solution::{Basis, ColumnValue, RowValue, Solution, Spot, Status};
 /// Events of HiGHS that ask whether to go on.
 const ASKS_IN_SIMPLEX: c_int = 1;
 const ASKS_IN_INTERIOR_POINT: c_int = 2;
+const ASKS_IN_SEARCH: c_int = 6;
 
 /// The dual simplex with weights that are guessed (Devex). Exact ones would first be counted for
 /// every row of the corner it starts from, which can take longer than all its steps.
@@ -26,9 +27,32 @@ pub(crate) fn run(
     if model.columns().is_empty() {
         return Ok(without_columns(model));
     }
+    let solution = run_once(model, matrix, options)?;
+    if options.known.is_none() || adds_up(model, &solution) {
+        return Ok(solution);
+    }
+    let without = Options {
+        known: None,
+        ..options.clone()
+    };
+    run_once(model, matrix, &without)
+}
+
+/// Whether the values cost what they are said to. Where HiGHS solves a model by its reductions alone,
+/// it can leave the values of the known answer beside the cost of the best.
+fn adds_up(model: &Model, solution: &Solution) -> bool {
+    let each = model.columns().iter().zip(&solution.columns);
+    let cost: f64 = each.map(|(column, at)| column.cost * at.value).sum();
+    !solution.feasible || (cost - solution.objective).abs() <= 1e-6 * (1.0 + cost.abs())
+}
+
+fn run_once(model: &Model, matrix: &Columns, options: &Options) -> Result<Solution, SolveError> {
     let instance = Instance::new()?;
     instance.set_options(options)?;
     instance.pass(model, matrix)?;
+    if model.has_whole() {
+        instance.search_for_whole(model, options)?;
+    }
     instance.start_from(options.start.as_ref(), model)?;
     instance.listen(options.stop.as_deref())?;
     instance.run(options.threads.is_some())?;
@@ -47,7 +71,9 @@ fn without_columns(model: &Model) -> Solution {
         } else {
             Status::Infeasible
         },
+        feasible: met,
         objective: 0.0,
+        bound: 0.0,
         columns: Vec::new(),
         rows: vec![
             RowValue {
@@ -153,10 +179,27 @@ impl Instance {
             of_columns(|it| it.upper),
         );
         let (row_lower, row_upper) = (of_rows(|it| it.lower), of_rows(|it| it.upper));
+        let kinds: Vec<c_int> = model
+            .columns()
+            .iter()
+            .map(|it| {
+                if it.whole {
+                    sys::VAR_TYPE_INTEGER
+                } else {
+                    sys::VAR_TYPE_CONTINUOUS
+                }
+            })
+            .collect();
+        let kinds = if model.has_whole() {
+            kinds.as_ptr()
+        } else {
+            std::ptr::null()
+        };
         // SAFETY: the instance lives; every array has the length that the counts state (starts one
-        // more than columns, as the library allows), entries lie in the model, all outlive the call.
+        // more than columns, as the library allows; kinds may be null), entries lie in the model, all
+        // outlive the call.
         accepted("the model", unsafe {
-            sys::Highs_passLp(
+            sys::Highs_passMip(
                 self.0,
                 count(model.columns().len())?,
                 count(model.rows().len())?,
@@ -172,7 +215,30 @@ impl Instance {
                 starts.as_ptr(),
                 rows.as_ptr(),
                 values.as_ptr(),
+                kinds,
             )
+        })
+    }
+
+    /// What only a search for whole values asks for.
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn search_for_whole(&self, model: &Model, options: &Options) -> Result<(), SolveError> {
+        self.set_number(c"mip_rel_gap", options.gap)?;
+        self.set_number(c"mip_feasibility_tolerance", options.tolerance)?;
+        // Its sub-searches run a model of their own; the simplex method serves them all.
+        self.set_text(c"solver", crate::Method::Choose.name())?;
+        let Some(known) = options
+            .known
+            .as_ref()
+            .filter(|it| it.len() == model.columns().len())
+        else {
+            return Ok(());
+        };
+        let none = std::ptr::null();
+        // SAFETY: the instance lives and its model has as many columns as the array; the library
+        // takes null for what is not known.
+        accepted("the known answer", unsafe {
+            sys::Highs_setSolution(self.0, known.as_ptr(), none, none, none)
         })
     }
 
@@ -203,7 +269,7 @@ impl Instance {
         accepted("to listen", unsafe {
             sys::Highs_setCallback(self.0, Some(asked), flag)
         })?;
-        for event in [ASKS_IN_SIMPLEX, ASKS_IN_INTERIOR_POINT] {
+        for event in [ASKS_IN_SIMPLEX, ASKS_IN_INTERIOR_POINT, ASKS_IN_SEARCH] {
             // SAFETY: the instance lives and has its callback.
             accepted("to listen", unsafe {
                 sys::Highs_startCallback(self.0, event)
@@ -243,9 +309,19 @@ impl Instance {
                 sys::Highs_getRunTime(self.0),
             )
         };
+        let status = self.status(status);
+        let feasible = self.info(c"primal_solution_status") == FEASIBLE;
         Solution {
-            status: self.status(status),
+            status,
+            feasible,
             objective,
+            bound: if model.has_whole() {
+                self.number(c"mip_dual_bound")
+            } else if status == Status::Optimal {
+                objective
+            } else {
+                f64::NEG_INFINITY
+            },
             columns: value
                 .into_iter()
                 .zip(reduced_cost)
@@ -290,6 +366,19 @@ impl Instance {
         u64::try_from(value).unwrap_or(0)
     }
 
+    /// A number about the run; minus infinity where it is not known.
+    #[expect(unsafe_code, reason = "calls the C library")]
+    fn number(&self, name: &CStr) -> f64 {
+        let mut value = f64::NEG_INFINITY;
+        // SAFETY: the instance lives; the name ends with a zero byte; the library fills one double.
+        unsafe { sys::Highs_getDoubleInfoValue(self.0, name.as_ptr(), &raw mut value) };
+        if value.is_nan() {
+            f64::NEG_INFINITY
+        } else {
+            value
+        }
+    }
+
     fn status(&self, code: c_int) -> Status {
         match code {
             sys::MODEL_STATUS_OPTIMAL => Status::Optimal,
@@ -308,6 +397,9 @@ impl Instance {
         }
     }
 }
+
+/// What HiGHS calls values that keep to all bounds.
+const FEASIBLE: u64 = sys::SOLUTION_STATUS_FEASIBLE as u64;
 
 /// The counts of steps that a run keeps.
 const ITERATIONS: [&CStr; 3] = [

@@ -1,4 +1,5 @@
-//! A leaf over HiGHS: linear models in; named statuses, values and duals out.
+//! A leaf over HiGHS: linear models in, with whole columns where asked for; named statuses, values
+//! and duals out.
 //!
 //! A [`Model`] minimizes a linear cost over columns with bounds, subject to rows with bounds.
 //! [`Model::solve`] checks it (numbers that are none are refused, never handed on), runs HiGHS with

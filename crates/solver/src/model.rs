@@ -21,6 +21,8 @@ pub struct Column {
     pub lower: f64,
     /// Greatest value; infinity for none.
     pub upper: f64,
+    /// Whether it may have whole values only.
+    pub whole: bool,
 }
 
 /// Bounds on a sum of columns, each times its entry.
@@ -32,7 +34,8 @@ pub struct Row {
     pub upper: f64,
 }
 
-/// A linear model: minimize the columns' costs within the columns' and rows' bounds.
+/// A linear model: minimize the columns' costs within the columns' and rows' bounds. Columns may be
+/// asked to be whole.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Model {
     columns: Vec<Column>,
@@ -106,7 +109,12 @@ impl Model {
 
     /// Adds a column with its cost per unit and its bounds (infinite for none).
     pub fn add_column(&mut self, cost: f64, lower: f64, upper: f64) -> ColumnId {
-        self.columns.push(Column { cost, lower, upper });
+        self.columns.push(Column {
+            cost,
+            lower,
+            upper,
+            whole: false,
+        });
         self.columns.len() - 1
     }
 
@@ -133,6 +141,15 @@ impl Model {
     pub fn set_column(&mut self, column: ColumnId, lower: f64, upper: f64) {
         let it = &mut self.columns[column];
         (it.lower, it.upper) = (lower, upper);
+    }
+
+    /// Asks a column to be whole, or no longer.
+    ///
+    /// # Panics
+    ///
+    /// For a column the model does not have.
+    pub fn set_whole(&mut self, column: ColumnId, whole: bool) {
+        self.columns[column].whole = whole;
     }
 
     /// Adds `value` to the entry of a row and column, zero until then.
@@ -186,7 +203,12 @@ impl Model {
         })
     }
 
-    /// Solves the model.
+    /// Whether any column is to be whole.
+    pub fn has_whole(&self) -> bool {
+        self.columns.iter().any(|it| it.whole)
+    }
+
+    /// Solves the model. With whole columns the answer has no duals and no corner.
     ///
     /// # Errors
     ///

@@ -44,6 +44,12 @@ pub struct Options {
     pub presolve: bool,
     /// A basis to start from, of a model with as many columns and rows; others are left aside.
     pub start: Option<Basis>,
+    /// With whole columns: how far the cost may be above its bound, as a share of it, for the run to
+    /// end with [`crate::Status::Optimal`].
+    pub gap: f64,
+    /// With whole columns: an answer that is known already, by column. The run begins with it; one
+    /// that breaks a bound is left aside.
+    pub known: Option<Vec<f64>>,
     /// Set to true from another thread, it ends the run soon with [`crate::Status::Stopped`].
     pub stop: Option<Arc<AtomicBool>>,
 }
@@ -58,6 +64,8 @@ impl Default for Options {
             crossover: true,
             presolve: true,
             start: None,
+            gap: 1e-6,
+            known: None,
             stop: None,
         }
     }

@@ -103,8 +103,13 @@ impl Spot {
 pub struct Solution {
     /// How it ended; the numbers are the best answer only when this is [`Status::Optimal`].
     pub status: Status,
+    /// Whether the values keep to all bounds, however the run ended.
+    pub feasible: bool,
     /// The cost of the columns' values.
     pub objective: f64,
+    /// No answer costs less than this: the objective of a best answer without whole columns, what was
+    /// proved so far with them, minus infinity where nothing was.
+    pub bound: f64,
     /// By column.
     pub columns: Vec<ColumnValue>,
     /// By row.

@@ -221,3 +221,138 @@ fn no_time_at_all_ends_at_the_limit() {
     };
     assert_eq!(long().solve(&options).unwrap().status, Status::TimeLimit);
 }
+
+/// What fits in a bag: the weights and worths of seven things, and what the bag holds.
+const WEIGHTS: [u32; 7] = [31, 10, 20, 19, 4, 3, 6];
+const WORTHS: [u32; 7] = [70, 20, 39, 37, 7, 5, 10];
+const HOLDS: u32 = 50;
+
+fn bag() -> Model {
+    let mut model = Model::new();
+    let row = model.add_row(f64::NEG_INFINITY, f64::from(HOLDS));
+    for (weight, worth) in WEIGHTS.into_iter().zip(WORTHS) {
+        let column = model.add_column(-f64::from(worth), 0.0, 1.0);
+        model.set_whole(column, true);
+        model.add_entry(row, column, f64::from(weight));
+    }
+    model
+}
+
+/// The best bag, by trying all of them.
+fn best_bag() -> f64 {
+    let sum = |of: &[u32; 7], taken: u32| -> u32 {
+        (0..7)
+            .filter(|it| taken >> it & 1 == 1)
+            .map(|it| of[it])
+            .sum()
+    };
+    let fits = (0..128).filter(|&taken| sum(&WEIGHTS, taken) <= HOLDS);
+    f64::from(
+        fits.map(|taken| sum(&WORTHS, taken))
+            .max()
+            .expect("the empty bag fits"),
+    )
+}
+
+#[test]
+fn whole_columns_are_whole_and_best() {
+    let solution = bag().solve(&Options::default()).unwrap();
+    assert_eq!(solution.status, Status::Optimal);
+    assert!(solution.feasible);
+    close(-solution.objective, best_bag());
+    close(solution.bound, solution.objective);
+    for column in &solution.columns {
+        close(column.value, column.value.round());
+    }
+    let mut loose = bag();
+    (0..7).for_each(|column| loose.set_whole(column, false));
+    assert!(!loose.has_whole());
+    let solution = loose.solve(&Options::default()).unwrap();
+    assert!(
+        -solution.objective > best_bag() + 0.1,
+        "nothing was to be whole"
+    );
+    close(solution.bound, solution.objective);
+}
+
+/// Without time the search ends with the answer that was known, and says that it is no more.
+#[test]
+fn a_known_answer_is_kept_when_the_time_is_up() {
+    let mut known = vec![0.0; 7];
+    known[0] = 1.0;
+    let options = Options {
+        presolve: false,
+        time_limit_s: Some(0.0),
+        known: Some(known.clone()),
+        ..Options::default()
+    };
+    let solution = bag().solve(&options).unwrap();
+    assert_eq!(solution.status, Status::TimeLimit);
+    assert!(solution.feasible);
+    close(solution.objective, -70.0);
+    assert!(solution.bound < -70.0);
+    known[1] = 1.0;
+    known[2] = 1.0;
+    let options = Options {
+        known: Some(known),
+        ..Options::default()
+    };
+    close(-bag().solve(&options).unwrap().objective, best_bag());
+}
+
+/// A model that falls to its reductions alone, begun with an answer that is not the best.
+#[test]
+fn a_known_answer_does_not_stand_beside_the_best_ones_cost() {
+    let mut model = Model::new();
+    let idle = model.add_column(1.0, 0.0, 1.0);
+    let useful = model.add_column(-2.0, 0.0, 4.0);
+    model.set_whole(idle, true);
+    model.set_whole(useful, true);
+    let row = model.add_row(f64::NEG_INFINITY, 9.0);
+    model.add_entry(row, idle, 1.0);
+    model.add_entry(row, useful, 1.0);
+    let options = Options {
+        known: Some(vec![1.0, 4.0]),
+        ..Options::default()
+    };
+    let solution = model.solve(&options).unwrap();
+    close(solution.objective, -8.0);
+    close(solution.columns[idle].value, 0.0);
+    close(solution.columns[useful].value, 4.0);
+}
+
+#[test]
+fn a_wide_gap_ends_the_search_early_and_is_bounded() {
+    let options = Options {
+        gap: 0.5,
+        ..Options::default()
+    };
+    let solution = bag().solve(&options).unwrap();
+    assert_eq!(solution.status, Status::Optimal);
+    assert!(solution.bound <= -best_bag() + 1e-6);
+    assert!(-solution.objective >= 0.5 * best_bag());
+}
+
+/// Sets of five out of many, of which no two share much: hard to prove the best of.
+fn hard() -> Model {
+    let mut model = Model::new();
+    let rows: Vec<_> = (0..60).map(|_| model.add_row(1.0, f64::INFINITY)).collect();
+    for set in 0..300_usize {
+        let column = model.add_column(1.0 + ((set * 7919) % 13) as f64 / 100.0, 0.0, 1.0);
+        model.set_whole(column, true);
+        for step in 0..5 {
+            let row = (set * 37 + step * step * (set % 11 + 3) + step) % 60;
+            model.add_entry(rows[row], column, 1.0);
+        }
+    }
+    model
+}
+
+#[test]
+fn a_raised_flag_stops_the_search() {
+    let options = Options {
+        stop: Some(Arc::new(AtomicBool::new(true))),
+        ..Options::default()
+    };
+    assert_eq!(hard().solve(&options).unwrap().status, Status::Stopped);
+}

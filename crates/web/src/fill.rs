@@ -224,7 +224,7 @@ fn crews(run: &PlanRun) -> Vec<LimitSeries> {
                 unit: "hours".to_owned(),
                 used: (0..run.model.weeks).map(here).collect(),
                 limit: planned.own.clone(),
-                hired: planned.hired.clone(),
+                hired: planned.hired_in_all(),
                 price: prices(run, |resource| {
                     matches!(resource, Resource::CrewHour { crew } if *crew == planned.crew)
                 }),

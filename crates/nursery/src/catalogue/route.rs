@@ -243,6 +243,12 @@ pub struct Step {
     /// not unite before the cold.
     #[serde(default)]
     pub ready_within_weeks: Option<u32>,
+    /// Fewest plants of one combination in a session; none where any number will do.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_least: Option<u32>,
+    /// Plants come by so many, as of a tray or a bed meter; none for single plants.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub multiple_of: Option<u32>,
     /// Cost of a ready plant waiting a week, minor units.
     #[serde(default)]
     pub wait_cost: f64,

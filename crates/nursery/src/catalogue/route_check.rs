@@ -164,6 +164,15 @@ impl Checked<'_> {
         self.range("survival.rho", step.survival.rho, 0.0, 0.99);
         self.range("shared_sd", step.shared_sd, 0.0, 2.0);
         self.range("cost", step.cost, 0.0, 1e7);
+        let plants = [
+            ("at_least", step.at_least),
+            ("multiple_of", step.multiple_of),
+        ];
+        for (key, plants) in plants {
+            if let Some(plants) = plants {
+                self.range(key, f64::from(plants), 1.0, 10_000.0);
+            }
+        }
         for hours in &step.hours {
             let weeks = f64::from(hours.after_weeks);
             self.range("hours.minutes", hours.minutes, 0.0, 600.0);

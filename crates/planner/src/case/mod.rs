@@ -48,6 +48,35 @@ pub struct Case {
     /// The order lines.
     #[serde(default)]
     pub orders: Vec<Order>,
+    /// How many of the first weeks a workable plan has in whole plants and whole jobs; none for
+    /// [`WHOLE_WEEKS`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub whole_weeks: Option<usize>,
+    /// Most jobs (starts of any operation) in a whole week; none for no limit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_jobs_per_week: Option<f64>,
+}
+
+/// Whole weeks of a workable plan where the case does not say: a quarter of a year is what a crew can
+/// be told of in single jobs. Common practice.
+pub const WHOLE_WEEKS: usize = 12;
+
+impl Case {
+    /// Whether it holds any rule that only a workable plan keeps.
+    pub fn asks_for_whole(&self) -> bool {
+        let of_operation = |it: &Operation| {
+            it.at_least.is_some() || it.multiple_of.is_some() || it.cost_per_job > 0.0
+        };
+        self.whole_weeks.is_some()
+            || self.most_jobs_per_week.is_some()
+            || self.operations.iter().any(of_operation)
+            || self.crews.iter().any(|it| !it.blocks.is_empty())
+    }
+
+    /// Whole weeks of a workable plan, at most all.
+    pub fn near_weeks(&self) -> usize {
+        self.whole_weeks.unwrap_or(WHOLE_WEEKS).min(self.weeks)
+    }
 }
 
 /// Ground or bench shared by the stages that stand there.
@@ -77,6 +106,22 @@ pub struct Crew {
     /// The crews whose work this one may do as well.
     #[serde(default)]
     pub may_do: Vec<String>,
+    /// People hired for some weeks in a row.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub blocks: Vec<Block>,
+}
+
+/// Hours of a crew that are hired for some weeks in a row, in a workable plan all or none.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Block {
+    /// First week.
+    pub from: Week,
+    /// Number of weeks.
+    pub weeks: usize,
+    /// Hours in each of them.
+    pub hours_per_week: f64,
+    /// What all of it costs, money.
+    pub cost: f64,
 }
 
 /// Something used up when an operation starts: seed, buds, rooted cuttings.
@@ -147,8 +192,26 @@ pub struct Operation {
     /// What each plant put through costs beyond hours and supplies, money.
     #[serde(default)]
     pub cost_per_plant: f64,
+    /// What a start that happens costs however few plants it has, money; counted in whole weeks.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub cost_per_job: f64,
+    /// Fewest plants of a start that happens at all, in whole weeks; none for no such rule.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_least: Option<f64>,
+    /// Plants of a start come in multiples of this, as of a tray or a bed meter, in whole weeks; none
+    /// for single plants.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub multiple_of: Option<f64>,
     /// The weeks in which it may be started, and what becomes of the plants.
     pub starts: Vec<Start>,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands a reference to it"
+)]
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
 }
 
 /// A supply an operation uses.

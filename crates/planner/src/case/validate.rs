@@ -108,6 +108,9 @@ impl<'a> Check<'a> {
                 "give the number of weeks to plan",
             );
         }
+        if let Some(most) = case.most_jobs_per_week {
+            self.whole("most_jobs_per_week", most, 0.0);
+        }
         self.unique("places", case.places.iter().map(|it| it.id.as_str()));
         self.unique("crews", case.crews.iter().map(|it| it.id.as_str()));
         self.unique("supplies", case.supplies.iter().map(|it| it.id.as_str()));
@@ -153,6 +156,21 @@ impl<'a> Check<'a> {
             &format!("{at}, extra_cost_per_hour"),
             &crew.extra_cost_per_hour,
         );
+        for (index, block) in crew.blocks.iter().enumerate() {
+            let at = format!("{at}, block {index}");
+            self.in_plan(&format!("{at}, from"), block.from);
+            self.not_negative(&format!("{at}, hours_per_week"), block.hours_per_week);
+            self.not_negative(&format!("{at}, cost"), block.cost);
+            if block.weeks == 0 || block.weeks > WEEKS_MOST {
+                let rule = "a block has 1 to 1040 weeks";
+                self.add(
+                    &format!("{at}, weeks"),
+                    &block.weeks,
+                    rule,
+                    "give its weeks",
+                );
+            }
+        }
         for other in &crew.may_do {
             self.known(&format!("{at}, may_do"), "crew", other, Kind::Crew);
             if *other == crew.id {
@@ -241,6 +259,13 @@ impl<'a> Check<'a> {
             Kind::Stage,
         );
         self.not_negative(&format!("{at}, cost_per_plant"), operation.cost_per_plant);
+        self.not_negative(&format!("{at}, cost_per_job"), operation.cost_per_job);
+        if let Some(plants) = operation.at_least {
+            self.whole(&format!("{at}, at_least"), plants, 0.0);
+        }
+        if let Some(plants) = operation.multiple_of {
+            self.whole(&format!("{at}, multiple_of"), plants, 1.0);
+        }
         for entry in &operation.hours {
             let at = format!("{at}, hours");
             self.known(&at, "crew", &entry.crew, Kind::Crew);
@@ -416,6 +441,14 @@ impl<'a> Check<'a> {
                 "a list has a value for each week",
                 &mend,
             );
+        }
+    }
+
+    fn whole(&mut self, at: &str, value: f64, least: f64) {
+        self.finite(at, value);
+        if value.is_finite() && (value < least || value.fract() != 0.0) {
+            let rule = format!("this is a whole number from {least}");
+            self.add(at, &value, &rule, "give a whole number");
         }
     }
 

@@ -136,11 +136,27 @@ fn hours(lp: &mut Lp, net: &Net, crew: usize) {
         let row = lp.at_most(Row::Hours { crew, week }, case.hours_per_week.at(week));
         let price = case.extra_cost_per_hour.at(week);
         let hired = lp.column(
-            Column::Hired { crew, week },
+            Column::Hired {
+                crew,
+                block: None,
+                week,
+            },
             -price,
             case.extra_hours_per_week.at(week),
         );
         lp.entry(row, hired, -1.0);
+    }
+    for (position, block) in case.blocks.iter().enumerate() {
+        let weeks = net.weeks_of_block(block);
+        let share = Column::Hired {
+            crew,
+            block: Some(position),
+            week: weeks.start,
+        };
+        let share = lp.column(share, -block.cost, 1.0);
+        for week in weeks {
+            lp.entry_if_any(Row::Hours { crew, week }, share, -block.hours_per_week);
+        }
     }
 }
 

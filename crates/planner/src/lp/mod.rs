@@ -15,7 +15,7 @@ use solver::{ColumnId, Model, RowId};
 
 pub(crate) use build::build;
 pub(crate) use periods::solve_by_periods;
-pub(crate) use short::{Solved, solve};
+pub(crate) use short::{Short, Solved, is_answer, method, solve, time_left};
 
 /// What a column stands for; positions count the case's lists. All are zero or more but the sums
 /// `Arrived` and `Growing`, which follow from the rest.
@@ -63,11 +63,13 @@ pub enum Column {
         /// The week.
         week: usize,
     },
-    /// Hired hours (e).
+    /// Hired hours (e); of a block the share that is hired.
     Hired {
         /// The crew.
         crew: usize,
-        /// The week.
+        /// The block, by its position in the crew's list; none for hours hired by the hour.
+        block: Option<usize>,
+        /// The week; of a block the first.
         week: usize,
     },
     /// Hours a crew spends on another's work (h).
@@ -204,8 +206,20 @@ impl Lp {
     }
 
     /// Keeps starts at zero.
-    fn leave_out(&mut self, starts: &BTreeSet<Column>) {
+    pub(crate) fn leave_out(&mut self, starts: &BTreeSet<Column>) {
         self.limit(starts, 0.0);
+    }
+
+    /// The starts that are kept at zero: operation and start, by their positions.
+    pub(crate) fn starts_left_out(&self) -> Vec<(usize, usize)> {
+        let columns = self.columns.iter();
+        let left_out = columns.filter_map(|(column, &id)| match *column {
+            Column::Start { operation, start } if self.model.columns()[id].upper <= 0.0 => {
+                Some((operation, start))
+            }
+            _ => None,
+        });
+        left_out.collect()
     }
 
     /// Lets starts that were left out be chosen again.

@@ -64,18 +64,18 @@ pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solved, Sol
 }
 
 /// Whether a run ended with values that can be read.
-pub(super) fn is_answer(solution: &Solution) -> bool {
+pub(crate) fn is_answer(solution: &Solution) -> bool {
     matches!(solution.status, Status::Optimal | Status::Inaccurate)
 }
 
 /// What is left of a time limit after so many seconds.
-pub(super) fn time_left(limit: Option<f64>, spent: f64) -> Option<f64> {
+pub(crate) fn time_left(limit: Option<f64>, spent: f64) -> Option<f64> {
     limit.map(|limit| (limit - spent).max(0.0))
 }
 
 /// From nothing, the interior point with crossover is quickest and ends in a corner, which keeps
 /// the number of different jobs low; from an earlier corner, the simplex is.
-fn method(start: Option<&Basis>) -> Method {
+pub(crate) fn method(start: Option<&Basis>) -> Method {
     if start.is_some() {
         Method::Simplex
     } else {
@@ -84,11 +84,12 @@ fn method(start: Option<&Basis>) -> Method {
 }
 
 /// The shorter model, and how it stands to the whole one.
-struct Short<'a> {
+pub(crate) struct Short<'a> {
     net: &'a Net<'a>,
     lp: &'a Lp,
     matrix: &'a Columns,
-    model: Model,
+    /// Its numbers. Columns and rows may be added for rules that the whole model does not have.
+    pub model: Model,
     /// By column of the whole model: where it is in the shorter; none for a running sum.
     column: Vec<Option<ColumnId>>,
     /// By row of the whole model: where it is in the shorter, an `Arrivals` row in its `Stand` row;
@@ -96,12 +97,13 @@ struct Short<'a> {
     row: Vec<Option<RowId>>,
     /// By row of the whole model: what brings the plants of an `Arrivals` row, and how many each.
     brings: Vec<Vec<(ColumnId, f64)>>,
-    /// The `OverAge` rows that the shorter model has, by stage and week, behind all its other rows.
+    /// The `OverAge` rows that the shorter model has, by stage and week; of a model that is to be
+    /// lengthened they stand behind all its other rows.
     over_age: Vec<(usize, usize)>,
 }
 
 impl<'a> Short<'a> {
-    fn new(net: &'a Net, lp: &'a Lp, matrix: &'a Columns) -> Self {
+    pub fn new(net: &'a Net, lp: &'a Lp, matrix: &'a Columns) -> Self {
         let (columns, rows) = (lp.model.columns(), lp.model.rows());
         let mut short = Self {
             net,
@@ -125,6 +127,11 @@ impl<'a> Short<'a> {
             }
         }
         short
+    }
+
+    /// Where a column of the whole model is; none for a running sum.
+    pub fn column_of(&self, column: Column) -> Option<ColumnId> {
+        self.lp.columns.get(&column).and_then(|&id| self.column[id])
     }
 
     /// Lets every `Arrivals` row be read as its `Stand` row, and what stands arrive there.
@@ -166,7 +173,7 @@ impl<'a> Short<'a> {
         })
     }
 
-    fn add_over_ages(&mut self, broken: &[(usize, usize)]) {
+    pub fn add_over_ages(&mut self, broken: &[(usize, usize)]) {
         for &(stage, week) in broken {
             self.add_over_age(stage, week);
         }
@@ -191,7 +198,7 @@ impl<'a> Short<'a> {
     /// The `OverAge` rows to begin with: of the weeks in which standing plants come over age, of the
     /// last week, and of weeks a quarter of an age apart before it. They keep any plant from being
     /// held for much longer than its age, which leaves few rows to break.
-    fn first_over_ages(&self) -> Vec<(usize, usize)> {
+    pub fn first_over_ages(&self) -> Vec<(usize, usize)> {
         let is_first = |&(stage, week): &(usize, usize)| {
             let oldest = &self.net.oldest_kept[stage];
             let before = week.checked_sub(1).map_or(0, |it| oldest[it]);
@@ -205,7 +212,7 @@ impl<'a> Short<'a> {
     }
 
     /// The `OverAge` rows that an answer breaks and the shorter model does not have.
-    fn broken(&self, solution: &Solution) -> Vec<(usize, usize)> {
+    pub fn broken(&self, solution: &Solution) -> Vec<(usize, usize)> {
         let arrived = self.arrived(solution);
         let has: BTreeSet<(usize, usize)> = self.over_age.iter().copied().collect();
         let value = |column| {
@@ -316,7 +323,7 @@ impl<'a> Short<'a> {
 
     /// The corner of an earlier answer in the shorter model, which is given the `OverAge` rows that
     /// bind there; none for a basis that is not of such an answer.
-    fn shorten(&mut self, basis: &Basis) -> Option<Basis> {
+    pub fn shorten(&mut self, basis: &Basis) -> Option<Basis> {
         let fits = basis.columns.len() == self.column.len() && basis.rows.len() == self.row.len();
         let is_sum = |id: &usize| self.column[*id].is_none();
         let sums_are_basic = || {

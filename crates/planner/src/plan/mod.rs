@@ -2,7 +2,7 @@
 
 mod money;
 mod prices;
-mod read;
+pub(crate) mod read;
 
 use std::num::NonZero;
 
@@ -89,6 +89,8 @@ pub struct Plan {
     /// Those of them that were not weighed because a plan by periods has no use for them; the plan
     /// is the best of the others.
     pub left_out: usize,
+    /// The same starts by their operation's position in the case and their own in its list.
+    pub not_weighed: Vec<(usize, usize)>,
     /// Steps the solver took.
     pub iterations: u64,
     /// What to start, by operation and week.
@@ -206,12 +208,25 @@ pub struct CrewUse {
     pub own: Vec<f64>,
     /// Hours of this crew's work that fall.
     pub work: Vec<f64>,
-    /// Hours hired on top.
+    /// Hours hired on top by the hour.
     pub hired: Vec<f64>,
+    /// By block of the crew, not by week: the share of it that is hired.
+    pub blocks: Vec<f64>,
+    /// Hours of the blocks that are hired.
+    pub in_blocks: Vec<f64>,
     /// Hours it spends on others' work.
     pub lent: Vec<f64>,
     /// Hours others spend on its work.
     pub borrowed: Vec<f64>,
+}
+
+impl CrewUse {
+    /// All hired hours by week, by the hour and in blocks.
+    pub fn hired_in_all(&self) -> Vec<f64> {
+        let both = self.hired.iter().zip(&self.in_blocks);
+        both.map(|(by_the_hour, in_blocks)| by_the_hour + in_blocks)
+            .collect()
+    }
 }
 
 /// A place's ground by week, m².
@@ -264,6 +279,7 @@ pub fn plan(case: &Case, options: &PlanOptions) -> Result<Outcome, PlanError> {
     };
     let mut plan = read::plan(&net, &lp, &solution)?;
     plan.left_out = left_out;
+    plan.not_weighed = lp.starts_left_out();
     Ok(Outcome::Planned(Box::new(plan)))
 }
 

@@ -17,6 +17,8 @@ pub struct Money {
     pub short: f64,
     /// Cost of operations beyond hours and supplies.
     pub operations: f64,
+    /// Cost of jobs that happen, however few plants they have; none in a plan of real plants.
+    pub jobs: f64,
     /// Cost of ready plants left standing.
     pub waiting: f64,
     /// Cost of throwing out; negative when selling down earns.
@@ -36,6 +38,7 @@ impl Money {
             self.late,
             self.short,
             self.operations,
+            self.jobs,
             self.waiting,
             self.discards,
             self.hired,
@@ -80,8 +83,11 @@ impl Money {
             Column::Excess { place, week } => {
                 self.excess += value * case.places[place].excess_cost_per_m2_week.at(week);
             }
-            Column::Hired { crew, week } => {
-                self.hired += value * case.crews[crew].extra_cost_per_hour.at(week);
+            Column::Hired { crew, block, week } => {
+                let crew = &case.crews[crew];
+                let price =
+                    block.map_or(crew.extra_cost_per_hour.at(week), |it| crew.blocks[it].cost);
+                self.hired += value * price;
             }
             Column::Bought { supply, week } => {
                 self.bought += value * case.supplies[supply].buy_price.at(week);

@@ -154,7 +154,11 @@ fn of_row(net: &Net, row: Row) -> Option<(Resource, Option<usize>)> {
 
 fn of_limit(net: &Net, column: Column) -> Option<(Resource, usize)> {
     match column {
-        Column::Hired { crew, week } => Some((
+        Column::Hired {
+            crew,
+            block: None,
+            week,
+        } => Some((
             Resource::HiredHour {
                 crew: net.case.crews[crew].id.clone(),
             },

@@ -17,7 +17,7 @@ use crate::why;
 const SMALLEST: f64 = 1e-6;
 
 /// The whole plan.
-pub(super) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, SolveError> {
+pub(crate) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, SolveError> {
     let matrix = lp.model.matrix()?;
     let answer = Answer::new(lp, solution);
     let lines: Vec<LinePlan> = (0..net.orders.len())
@@ -36,6 +36,7 @@ pub(super) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, Solv
             .filter(|it| matches!(it, Column::Start { .. }))
             .count(),
         left_out: 0,
+        not_weighed: Vec::new(),
         iterations: solution.iterations,
         starts: starts(net, &answer),
         shipments: shipments(net, &answer),
@@ -238,11 +239,26 @@ fn crew(net: &Net, answer: &Answer, crew: usize) -> CrewUse {
         })
     };
     let crews = 0..net.case.crews.len();
+    let hired =
+        |block: Option<usize>, week: usize| answer.value(Column::Hired { crew, block, week });
+    let case = &net.case.crews[crew];
+    let mut in_blocks = vec![0.0; net.weeks];
+    let mut blocks = Vec::new();
+    for (position, block) in case.blocks.iter().enumerate() {
+        let weeks = net.weeks_of_block(block);
+        let share = hired(Some(position), weeks.start);
+        blocks.push(share);
+        for week in weeks {
+            in_blocks[week] += share * block.hours_per_week;
+        }
+    }
     CrewUse {
-        crew: net.case.crews[crew].id.clone(),
-        own: by_week(net, |week| net.case.crews[crew].hours_per_week.at(week)),
+        crew: case.id.clone(),
+        own: by_week(net, |week| case.hours_per_week.at(week)),
         work,
-        hired: by_week(net, |week| answer.value(Column::Hired { crew, week })),
+        hired: by_week(net, |week| hired(None, week)),
+        blocks,
+        in_blocks,
         lent: by_week(net, |week| {
             crews.clone().map(|to| lent(crew, to, week)).sum()
         }),

@@ -7,12 +7,15 @@ fn good() -> Value {
     json!({
         "format": 2, "weeks": 3, "note": "other programs' keys are left alone",
         "places": [{"id": "bench", "area_m2": [5, 5, 6], "excess_cost_per_m2_week": 1}],
-        "crews": [{"id": "general", "hours_per_week": 4}],
+        "whole_weeks": 12, "most_jobs_per_week": 4,
+        "crews": [{"id": "general", "hours_per_week": 4,
+            "blocks": [{"from": 1, "weeks": 9, "hours_per_week": 3, "cost": 50}]}],
         "supplies": [{"id": "seed", "batches": [{"from": 0, "to": 40, "amount": 9}]}],
         "stages": [{"id": "tree", "place": "bench", "area_m2_per_plant": 0.1,
             "over_age_after_weeks": [2, 1, 0], "discard_cost_per_plant": 0.5}],
         "operations": [{"id": "sow", "takes_from": null, "moves_to": "tree",
             "hours": [[0, "general", 0.1]], "uses": [{"supply": "seed", "per_plant": 1}],
+            "at_least": 2, "multiple_of": 2, "cost_per_job": 1,
             "starts": [{"week": 1, "ready_after": [[1, 0.7]]}]}],
         "standing": [{"stage": "tree", "arrivals": [[0, 2], [9, 2]], "immature": [[0, 2]]}],
         "orders": [{"id": "A", "accepts": [{"stage": "tree", "price": 3}], "plants": 2,
@@ -79,7 +82,18 @@ const CHANGES: &str = r#"/format | 1 | format
 /places/0/area_m2 | 1e20 | place "bench", area_m2
 /stages/0/discard_cost_per_plant | -1e12 | stage "tree", discard_cost_per_plant
 /orders/0/earliest | -9223372036854775808 | order "A"
-/orders/0/latest | 1000001 | order "A""#;
+/orders/0/latest | 1000001 | order "A"
+/most_jobs_per_week | 2.5 | most_jobs_per_week
+/most_jobs_per_week | -1 | most_jobs_per_week
+/operations/0/at_least | 0.5 | operation "sow", at_least
+/operations/0/at_least | -1 | operation "sow", at_least
+/operations/0/multiple_of | 0 | operation "sow", multiple_of
+/operations/0/multiple_of | 1e12 | operation "sow", multiple_of
+/operations/0/cost_per_job | -1 | operation "sow", cost_per_job
+/crews/0/blocks/0/from | 3 | crew "general", block 0, from
+/crews/0/blocks/0/weeks | 0 | crew "general", block 0, weeks
+/crews/0/blocks/0/hours_per_week | -1 | crew "general", block 0, hours_per_week
+/crews/0/blocks/0/cost | 1e308 | crew "general", block 0, cost"#;
 
 #[test]
 fn names_and_weeks_are_used_once() {

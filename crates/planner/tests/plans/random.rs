@@ -1,12 +1,14 @@
 //! Random tiny seasons: a plan always exists, adds up, and earns what it says.
 
+use planner::case::Block;
+use planner::workable::Found;
 use planner::{Case, Why};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
-use crate::recount::recount;
-use crate::{close, planned};
+use crate::recount::{recount, recount_jobs};
+use crate::{close, planned, whole};
 
 const WEEKS: usize = 8;
 
@@ -132,4 +134,58 @@ proptest! {
             }
         }
     }
+
+    #[test]
+    fn a_workable_plan_keeps_its_rules_and_what_it_says(case in season(), rules in rules()) {
+        let case = with_rules(case, &rules);
+        prop_assert_eq!(case.validate(), []);
+        let linear = planned(&case);
+        let workable = whole(&case);
+        let plan = &workable.plan;
+        let jobs = recount_jobs(&case, plan, workable.whole_weeks).map_err(TestCaseError::fail)?;
+        let counted = recount(&case, plan).map_err(TestCaseError::fail)?;
+        close(counted - jobs, plan.profit);
+        close(plan.money.jobs, jobs);
+        close(plan.money.profit(), plan.profit);
+        close(workable.cost_of_whole, linear.profit - plan.profit);
+        prop_assert!(plan.checks.worst() <= 1e-6, "{:?}", plan.checks);
+        prop_assert!(plan.profit <= workable.bound + 1e-6);
+        prop_assert!(workable.bound <= linear.profit + 1e-6 * linear.profit.abs().max(1.0));
+        prop_assert_eq!(workable.found, Found::Best);
+    }
+}
+
+/// By operation: least, multiple and cost of a job; then whole weeks, most jobs and a block.
+type RulesOfCase = (
+    Vec<(u8, u8, f64)>,
+    usize,
+    Option<u8>,
+    (usize, usize, f64, f64),
+);
+
+fn rules() -> impl Strategy<Value = RulesOfCase> {
+    (
+        vec((0..9_u8, 1..5_u8, 0.0..3.0), 4),
+        0..WEEKS + 2,
+        prop::option::of(1..4_u8),
+        (0..WEEKS, 1..4_usize, 0.0..3.0, 0.0..30.0),
+    )
+}
+
+fn with_rules(mut case: Case, rules: &RulesOfCase) -> Case {
+    for (operation, &(least, multiple, cost)) in case.operations.iter_mut().zip(&rules.0) {
+        operation.at_least = Some(f64::from(least));
+        operation.multiple_of = Some(f64::from(multiple));
+        operation.cost_per_job = cost;
+    }
+    case.whole_weeks = Some(rules.1);
+    case.most_jobs_per_week = rules.2.map(f64::from);
+    let (from, weeks, hours_per_week, cost) = rules.3;
+    case.crews[1].blocks = vec![Block {
+        from: from as i64,
+        weeks,
+        hours_per_week,
+        cost,
+    }];
+    case
 }

@@ -19,6 +19,46 @@ pub fn recount(case: &Case, plan: &Plan) -> Result<f64, String> {
     Ok(profit(case, plan, &flows))
 }
 
+/// What the jobs of a plan's whole weeks cost by themselves, or the first rule of them it breaks.
+pub fn recount_jobs(case: &Case, plan: &Plan, whole_weeks: usize) -> Result<f64, String> {
+    let mut cost = 0.0;
+    let mut jobs = vec![0.0; case.weeks];
+    for start in plan.starts.iter().filter(|it| it.week < whole_weeks) {
+        let operation = case
+            .operations
+            .iter()
+            .find(|it| it.id == start.operation)
+            .expect("a name of the case");
+        let at = format!("{} in week {}", start.operation, start.week);
+        let step = operation.multiple_of.unwrap_or(1.0);
+        let times = (start.plants / step).round();
+        if (start.plants - times * step).abs() > 2e-6 {
+            return Err(format!("{at}: {} is no multiple of {step}", start.plants));
+        }
+        if start.plants < operation.at_least.unwrap_or(0.0) - 2e-6 {
+            return Err(format!("{at}: {} is below its least", start.plants));
+        }
+        cost += operation.cost_per_job;
+        jobs[start.week] += 1.0;
+    }
+    if let Some(most) = case.most_jobs_per_week {
+        for (week, count) in jobs.iter().enumerate() {
+            if *count > most {
+                return Err(format!("{count} jobs in week {week}"));
+            }
+        }
+    }
+    for (crew, used) in case.crews.iter().zip(&plan.crew_use) {
+        for (block, share) in crew.blocks.iter().zip(&used.blocks) {
+            let is_near = block.from < week_of(whole_weeks);
+            if is_near && share.fract().min(1.0 - share.fract()) > 1e-6 {
+                return Err(format!("{share} of a block"));
+            }
+        }
+    }
+    Ok(cost)
+}
+
 /// Plants by stage and week.
 struct Flows {
     arrivals: Vec<Vec<f64>>,
@@ -215,9 +255,22 @@ fn hours(case: &Case, plan: &Plan) -> Result<(), String> {
             let at = format!("hours of {} in week {week}", it.id);
             same(&at, used.work[week], fallen)?;
             let load = fallen + used.lent[week] - used.borrowed[week];
-            within(&at, load, it.hours_per_week.at(week) + used.hired[week])?;
+            let blocks = it.blocks.iter().zip(&used.blocks);
+            let in_blocks: f64 = blocks
+                .filter(|(block, _)| {
+                    let since = week_of(week) - block.from;
+                    since >= 0 && since < week_of(block.weeks)
+                })
+                .map(|(block, share)| block.hours_per_week * share)
+                .sum();
+            same(&at, used.in_blocks[week], in_blocks)?;
+            let hours = it.hours_per_week.at(week) + used.hired[week] + in_blocks;
+            within(&at, load, hours)?;
             within(&at, used.hired[week], it.extra_hours_per_week.at(week))?;
             lent += used.lent[week] - used.borrowed[week];
+        }
+        for share in &used.blocks {
+            within("a block", *share, 1.0)?;
         }
         if it.may_do.is_empty() {
             same("hours lent", used.lent.iter().sum(), 0.0)?;
@@ -332,6 +385,11 @@ fn profit(case: &Case, plan: &Plan, flows: &Flows) -> f64 {
         let left = &plan.stand[j].ready_left;
         profit -= left.iter().sum::<f64>() * it.wait_cost_per_plant_week;
         profit += (left[case.weeks - 1] + flows.after_the_plan[j]) * it.end_value_per_plant;
+    }
+    for (crew, it) in case.crews.iter().enumerate() {
+        for (block, share) in it.blocks.iter().zip(&plan.crew_use[crew].blocks) {
+            profit -= block.cost * share;
+        }
     }
     for week in 0..case.weeks {
         for (crew, it) in case.crews.iter().enumerate() {

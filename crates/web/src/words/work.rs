@@ -13,6 +13,7 @@ pub(crate) fn stage(stage: &str) -> &'static str {
     match stage {
         "building" => "Putting lots, routes, orders and weather together",
         "planning" => "Looking for the best plan",
+        "whole" => "Putting the first weeks into whole jobs",
         "futures" => "Putting the plan through the futures",
         _ => "Working",
     }

@@ -78,6 +78,24 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
         false,
     ),
     (
+        "planning.whole_weeks",
+        "First weeks in whole plants and whole jobs",
+        Kind::Whole,
+        false,
+    ),
+    (
+        "planning.most_jobs_per_week",
+        "Most jobs in each of them, 0 for any number",
+        Kind::Whole,
+        false,
+    ),
+    (
+        "planning.hired_block_weeks",
+        "Weeks in a row that hired people come for, 0 by the hour",
+        Kind::Whole,
+        false,
+    ),
+    (
         "planning.spring_later_weeks",
         "The coming spring is so many weeks late",
         Kind::Whole,
