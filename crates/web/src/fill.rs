@@ -421,7 +421,7 @@ fn how_good(left_out: usize, possible: usize) -> String {
 
 fn notes(run: &PlanRun) -> Vec<String> {
     let plan = &run.plan;
-    vec![
+    let mut notes = vec![
         format!(
             "{} It is worked out by week at mean yields, under hours, space, seed and buds; {} rules \
              hold to within {:.0e}. At mean yields luck still decides: read the odds of each line.",
@@ -438,7 +438,17 @@ fn notes(run: &PlanRun) -> Vec<String> {
             .to_owned(),
         "A price says what one more hour, square meter, bud or seed in that week would earn."
             .to_owned(),
-    ]
+    ];
+    notes.extend(run.whole.map(|whole| {
+        let currency = &run.nursery.settings.currency;
+        let cost = money_words(of_case(whole.cost.max(0.0), currency));
+        format!(
+            "The first {} weeks are in whole plants and whole jobs: sessions with their least, whole trays, \
+             hired weeks in a row. That costs {cost} {currency} of what parts of plants would earn.",
+            whole.weeks
+        )
+    }));
+    notes
 }
 
 #[cfg(test)]
