@@ -29,7 +29,11 @@ const KINDS_OF_WARNING: [&str; 6] = [
 
 /// A plan in words: the answer in a sentence, the next weeks' jobs, what is short and scarce.
 pub fn plan(answer: &PlanAnswer) -> String {
-    let mut text = plan_sentence(answer);
+    let mut text = String::new();
+    if !answer.changes.is_empty() {
+        text = format!("What if: {}.\n", answer.changes.join("; "));
+    }
+    text.push_str(&plan_sentence(answer));
     if let Some(whole) = &answer.whole {
         text.push_str(&whole_sentence(whole, &answer.currency));
     }

@@ -446,8 +446,9 @@ impl Nursery {
             let mut lines = self.orders.iter().filter(|it| it.order == WHAT_IF);
             lines.any(|it| it.line == *line)
         };
-        let line = (1..).map(|it: u32| it.to_string()).find(|it| !is_taken(it));
-        let line = line.unwrap_or_default();
+        // One of so many is free.
+        let mut lines = (1..=self.orders.len() + 1).map(|it| it.to_string());
+        let line = lines.find(|it| !is_taken(it)).unwrap_or_default();
         self.orders.push(further_line(further, price, line));
         Ok(())
     }
