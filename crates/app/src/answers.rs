@@ -670,7 +670,7 @@ fn scarce(run: &PlanRun) -> Vec<ScarceAnswer> {
 }
 
 fn short(run: &PlanRun) -> Vec<ShortAnswer> {
-    let planned = run.plan.short.iter().filter_map(|short| {
+    let planned = run.short_lines().filter_map(|short| {
         let line = run.model.lines.iter().find(|line| line.id == short.order)?;
         (!line.on_spec).then(|| ShortAnswer {
             order: line.order.clone(),

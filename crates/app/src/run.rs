@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use futures::{Engine, Keep, Options, Part, SimulateError, Stored, Summary};
 use nursery::Nursery;
 use planner::workable::{Found, Workable, WorkableOptions};
-use planner::{Outcome, Plan, PlanError, PlanOptions, Status};
+use planner::{Outcome, Plan, PlanError, PlanOptions, ShortLine, Status};
 use season::{PlannedJob, SeasonModel, Trace};
 
 use crate::error::{AppError, Kind};
@@ -135,7 +135,15 @@ impl SeasonView<'_> {
     }
 }
 
+/// Plants of a plan are means: what lacks less than half a plant is there.
+const LACKS: f64 = 0.5;
+
 impl PlanRun {
+    /// The lines that lack plants. Whole jobs leave many a line some hundredths short.
+    pub fn short_lines(&self) -> impl Iterator<Item = &ShortLine> {
+        self.plan.short.iter().filter(|it| it.plants >= LACKS)
+    }
+
     /// The season that is planned.
     pub fn season(&self) -> SeasonView<'_> {
         SeasonView {

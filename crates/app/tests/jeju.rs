@@ -7,11 +7,13 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
+use app::answers::plan_answer;
 use app::{
     FuturesRun, Loaded, PlanRun, RunOptions, Watch, futures_of_plan, load_folder, plan_season,
 };
 use jeju_nursery::{AS_OF, WEATHER};
 use jiff::civil::Date;
+use planner::ShortLine;
 use season::{Operation, SeasonModel};
 
 fn loaded() -> Loaded {
@@ -208,4 +210,23 @@ fn plan_and_odds_come_out_and_agree_with_what_stands() {
         .collect();
     assert!(short.contains_key("C/1"), "{short:?}");
     assert!(short.values().all(|why| !why.is_empty()));
+}
+
+/// Plants of a plan are means: a line that lacks less than half a plant is full.
+#[test]
+fn a_line_that_lacks_less_than_half_a_plant_is_not_short() {
+    let (mut plan, _) = planned();
+    let lines = plan.model.lines.iter().filter(|line| !line.on_spec);
+    let lines = lines.take(2).zip([0.49, 0.5]);
+    plan.plan.short = lines
+        .map(|(line, plants)| ShortLine {
+            order: line.id.clone(),
+            plants,
+            why: planner::Why::WholeJobs,
+        })
+        .collect();
+    let told = plan_answer(&plan, None, 1.0).short;
+    let told: Vec<f64> = told.iter().map(|it| it.plants).collect();
+    assert_eq!(plan.plan.short.len(), 2);
+    assert!(told.contains(&0.5) && !told.contains(&0.49), "{told:?}");
 }

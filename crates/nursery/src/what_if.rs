@@ -442,6 +442,13 @@ impl Nursery {
                 "name a week to come",
             ));
         }
+        let weeks = Span::new().weeks(self.settings.planning.weeks);
+        if further.by.date() > self.as_of.saturating_add(weeks) {
+            return Err(problem(
+                format!("the plan ends before {}", iso(further.by)),
+                "name an earlier week, or plan more weeks (planning.weeks in nursery.toml)",
+            ));
+        }
         let is_taken = |line: &String| {
             let mut lines = self.orders.iter().filter(|it| it.order == WHAT_IF);
             lines.any(|it| it.line == *line)

@@ -156,6 +156,10 @@ fn what_the_nursery_does_not_have_is_told() {
         ("mother trees of mango 50%", "variety mango"),
         ("price of mango 50%", "variety mango"),
         ("order 5 valencia on carrizo, 4L by 2027-W08", "has passed"),
+        (
+            "order 5 valencia on carrizo, 4L by 2030-W12",
+            "the plan ends before",
+        ),
         ("order 5 mango on carrizo, 4L by 2029-W12", "variety mango"),
         (
             "order 5 valencia on oak, 4L by 2029-W12",

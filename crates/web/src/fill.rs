@@ -298,7 +298,7 @@ fn scarce(run: &PlanRun) -> Vec<ScarceRow> {
 }
 
 fn short(run: &PlanRun) -> Vec<ShortRow> {
-    let planned = run.plan.short.iter().filter_map(|short| {
+    let planned = run.short_lines().filter_map(|short| {
         let line = run.model.lines.iter().find(|line| line.id == short.order)?;
         (!line.on_spec).then(|| ShortRow {
             order: line.order.clone(),

@@ -186,7 +186,7 @@ fn conditions(comparison: &PlanComparison) -> Markup {
     html! {
         @for (name, side) in sides {
             @if !side.changes.is_empty() {
-                p { b { (name) ", " (words::WHAT_IF) ": " } (side.changes.join("; ")) }
+                p { b { (name) ". " (words::WHAT_IF) ": " } (side.changes.join("; ")) }
             }
         }
     }

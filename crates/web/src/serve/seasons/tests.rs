@@ -467,5 +467,5 @@ fn a_plan_under_changes_says_so_wherever_it_stands() {
         compare::page,
         &ask("", &[("one", "plan-a"), ("other", "plan-b")]),
     );
-    assert!(both.contains("Other plan, What if:") && both.contains(said));
+    assert!(both.contains("Other plan. What if:") && both.contains(said));
 }
