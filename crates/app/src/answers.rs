@@ -7,7 +7,7 @@ use crate::words::{MINOR, Words, price_words};
 use futures::{Driver, Factor, LineOdds};
 use jiff::civil::Date;
 use nursery::Nursery;
-use season::{PlannedJob, SeasonModel, Surprise, SurpriseOf, Taken};
+use season::{PlannedJob, Round, SeasonModel, Surprise, SurpriseOf, Taken};
 
 /// Shadow prices below this (minor units) are not worth a word.
 const LEAST_PRICE: i64 = 1;
@@ -42,6 +42,12 @@ pub struct PlanAnswer {
     pub scarce: Vec<ScarceAnswer>,
     /// Order lines that go short.
     pub short: Vec<ShortAnswer>,
+    /// What the plan earns in the mean of its futures, minor units; none of a plan at mean yields.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expected_profit: Option<i64>,
+    /// The rounds of protection against luck, that of the plan at mean yields first; none of such a plan.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub rounds: Vec<RoundAnswer>,
     /// Hours of every crew; none in plans kept before they were told.
     #[serde(default)]
     pub crews: Vec<CrewAnswer>,
@@ -53,6 +59,30 @@ pub struct PlanAnswer {
     /// Hours that can go into starting jobs, crew by crew.
     #[serde(default)]
     pub start_hours: Vec<StartHours>,
+}
+
+/// One round of protection: a plan and what its futures say of it.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct RoundAnswer {
+    /// Its number; the plan at mean yields is round 0.
+    pub round: usize,
+    /// Whether its plan was kept.
+    pub kept: bool,
+    /// What it earns where all comes as expected, minor units.
+    pub profit: i64,
+    /// What it earns in the mean of its futures, minor units.
+    pub expected_profit: i64,
+    /// Order lines planned for; expected demand is none of them.
+    pub lines: usize,
+    /// Those whose odds of being on time reach their target.
+    pub at_target: usize,
+    /// Those on time in 95 of 100 futures and more.
+    pub safe: usize,
+    /// How many are on time in the mean of the futures.
+    pub on_time: f64,
+    /// Trees raised beyond those of the plan at mean yields.
+    pub extra: f64,
 }
 
 /// What whole plants and whole jobs cost.
@@ -198,6 +228,12 @@ pub struct LineAnswer {
     pub by_latest: Option<f64>,
     /// Odds to aim at.
     pub target: f64,
+    /// Plants held in reserve for it, beyond those ordered.
+    #[serde(default)]
+    pub extra: f64,
+    /// Why its odds stay below the target; none where they do not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why_below: Option<String>,
     /// Standing lots and jobs of the plan that its plants come from, on average.
     #[serde(default)]
     pub from: Vec<FromAnswer>,
@@ -361,7 +397,7 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         status: run.plan.status.word().to_owned(),
         left_out: run.plan.left_out,
         seconds,
-        profit: minor(run.plan.profit),
+        profit: minor(run.planned_profit()),
         currency: run.nursery.settings.currency.clone(),
         rows: run.plan.rows,
         columns: run.plan.columns,
@@ -371,11 +407,74 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         lines: line_answers(run, odds),
         scarce: scarce(run),
         short: short(run),
+        expected_profit: kept_round(run).map(|round| minor(round.expected)),
+        rounds: rounds(run),
         crews: crews(run),
         whole: run.whole.as_ref().map(whole_answer),
         warnings: run.season().warnings(),
         start_hours: start_hours(run),
     }
+}
+
+/// The round whose plan was kept.
+fn kept_round(run: &PlanRun) -> Option<&Round> {
+    let protection = run.protection.as_ref()?;
+    protection.rounds.get(protection.best)
+}
+
+fn rounds(run: &PlanRun) -> Vec<RoundAnswer> {
+    let Some(protection) = &run.protection else {
+        return Vec::new();
+    };
+    let rounds = protection.rounds.iter().enumerate();
+    let rounds = rounds.map(|(number, round)| RoundAnswer {
+        round: number,
+        kept: number == protection.best,
+        profit: minor(round.planned),
+        expected_profit: minor(round.expected),
+        lines: round.lines,
+        at_target: round.at_target,
+        safe: round.safe,
+        on_time: cents(round.on_time),
+        extra: cents(round.extra),
+    });
+    rounds.collect()
+}
+
+/// Why the odds of a line stay below its target; none where they do not, or where nothing protects it.
+pub fn why_below(run: &PlanRun, line: usize, on_time: Option<f64>) -> Option<String> {
+    let protection = run.protection.as_ref()?;
+    let it = &run.model.lines[line];
+    let of_round = protection.odds.orders.get(&it.id).map(|odds| odds.on_time);
+    let on_time = on_time.or(of_round)?;
+    if on_time >= it.target {
+        return None;
+    }
+    let short = run.plan.short.iter().find(|short| short.order == it.id);
+    if let Some(short) = short {
+        return Some(why_short(run, short));
+    }
+    Some(match &protection.why_no_more[line] {
+        Some(why) => {
+            let sentence = why_words(run, why);
+            format!(
+                "One more tree in reserve for {}: {}",
+                it.id,
+                with_small(&sentence)
+            )
+        }
+        None => format!(
+            "As many are held in reserve for {} as nearly all futures would have needed.",
+            it.id
+        ),
+    })
+}
+
+/// A sentence to stand behind a colon.
+fn with_small(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    let first = letters.next().map(char::to_lowercase);
+    first.into_iter().flatten().chain(letters).collect()
 }
 
 fn whole_answer(whole: &WholeRun) -> WholeAnswer {
@@ -461,8 +560,12 @@ pub fn resource_words(run: &PlanRun, resource: &planner::Resource) -> String {
 
 /// Why a line is short, weeks as ISO weeks.
 pub fn why_short(run: &PlanRun, short: &planner::ShortLine) -> String {
+    why_words(run, &short.why)
+}
+
+fn why_words(run: &PlanRun, why: &planner::Why) -> String {
     let currency = &run.nursery.settings.currency;
-    in_trade_words(run, &short.why).sentence_in(
+    in_trade_words(run, why).sentence_in(
         |week| run.model.calendar.iso(week),
         |money| price_words(money * MINOR, currency),
     )
@@ -637,7 +740,8 @@ fn line_answers(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineAnswer> {
         .lines
         .iter()
         .zip(planned)
-        .map(|(line, planned)| {
+        .enumerate()
+        .map(|(at, (line, planned))| {
             let odds = odds.and_then(|odds| odds.summary.orders.get(&line.id));
             LineAnswer {
                 order: line.order.clone(),
@@ -649,6 +753,11 @@ fn line_answers(run: &PlanRun, odds: Option<&FuturesRun>) -> Vec<LineAnswer> {
                 on_time: odds.map(|odds| odds.on_time),
                 by_latest: odds.map(|odds| odds.by_latest),
                 target: (line.target * 10_000.0).round() / 10_000.0,
+                extra: run
+                    .protection
+                    .as_ref()
+                    .map_or(0.0, |it| cents(it.extra[at])),
+                why_below: why_below(run, at, odds.map(|odds| odds.on_time)),
                 from: shipped_from(run, &line.id),
             }
         })

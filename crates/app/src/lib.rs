@@ -30,7 +30,8 @@ pub use compare::{
 pub use error::{AppError, Kind};
 pub use folder::{Loaded, load_folder, read_file, write_file};
 pub use run::{
-    FuturesRun, PlanRun, RunOptions, SeasonView, Stage, Watch, futures_of_plan, plan_season,
+    FuturesRun, PlanRun, Protect, Protection, RunOptions, SeasonView, Stage, Watch,
+    futures_of_plan, plan_season,
 };
 pub use spreadsheet::spreadsheet;
 // What screens need of the crates below, so that they depend on `app` alone.

@@ -1,24 +1,25 @@
 //! Runs of planner and futures on a loaded nursery.
 
+use std::fmt::Write as _;
 use std::num::NonZero;
 use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use futures::{Engine, Keep, Options, Part, SimulateError, Stored, Summary};
+use futures::{Count, Engine, Keep, Options, Part, SimulateError, Stored, Summary, Turnover};
 use nursery::Nursery;
 use planner::workable::{Found, Workable, WorkableOptions};
 use planner::{Outcome, Plan, PlanError, PlanOptions, ShortLine, Status};
-use season::{PlannedJob, SeasonModel, Trace};
+use season::{PlannedJob, Round, SeasonModel, Trace};
 
 use crate::error::{AppError, Kind};
 use crate::folder::Loaded;
-use crate::words::money_words;
+use crate::words::{MINOR, money_words};
 
 /// How runs are made.
 #[derive(Debug, Clone, Copy)]
 pub struct RunOptions {
-    /// Futures drawn.
+    /// Futures drawn; a plan without any counts on mean yields.
     pub futures: u32,
     /// Seed of the futures.
     pub seed: u64,
@@ -28,7 +29,27 @@ pub struct RunOptions {
     pub time_limit_s: Option<f64>,
     /// Whether every start of a large season is weighed; it takes minutes.
     pub weigh_all: bool,
+    /// Which seasons are protected against luck.
+    pub protect: Protect,
 }
+
+/// Which seasons are protected against luck; the others are planned at mean yields.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Protect {
+    /// None.
+    Never,
+    /// Those that are not large: each round of a large one takes minutes.
+    #[default]
+    UnlessLarge,
+    /// All.
+    Always,
+}
+
+/// Futures of each round of protection: enough to tell one round from the next, few enough to take seconds.
+const FUTURES_OF_A_ROUND: u32 = 500;
+
+/// Rounds of protection of a large season at most, the plan at mean yields not counted: each takes minutes.
+const ROUNDS_OF_LARGE: usize = 3;
 
 /// More starts than this make a season large.
 const MANY_STARTS: usize = 10_000;
@@ -53,6 +74,21 @@ pub enum Stage {
         operations: usize,
         /// Weeks.
         weeks: usize,
+    },
+    /// The plan is being protected against luck.
+    Protecting {
+        /// The round, the plan at mean yields being round 0.
+        round: usize,
+        /// Rounds at most.
+        of: usize,
+        /// What the plan of the round before earns on average, in the currency's minor units.
+        expected: i64,
+        /// How many of its order lines reach their target.
+        at_target: usize,
+        /// Those that are safe.
+        safe: usize,
+        /// Of so many order lines.
+        lines: usize,
     },
     /// The plan's first weeks are being put into whole plants and whole jobs.
     Whole {
@@ -95,10 +131,27 @@ pub struct PlanRun {
     pub jobs: Vec<PlannedJob>,
     /// Where plants come from and whom they serve.
     pub trace: Trace,
+    /// How it was protected against luck; none where it counts on mean yields.
+    pub protection: Option<Protection>,
     /// Notes on the files.
     pub notes: Vec<String>,
     /// What is planned as if it were otherwise, as it is written.
     pub changes: Vec<String>,
+}
+
+/// How a plan was protected against luck.
+#[derive(Debug, Clone)]
+pub struct Protection {
+    /// All rounds, that of the plan at mean yields first.
+    pub rounds: Vec<Round>,
+    /// The round whose plan was kept.
+    pub best: usize,
+    /// By order line of the season: plants held in reserve for it.
+    pub extra: Vec<f64>,
+    /// By order line of the season: why not one more is held for it.
+    pub why_no_more: Vec<Option<planner::Why>>,
+    /// The odds of the kept round.
+    pub odds: Summary,
 }
 
 /// What whole plants and whole jobs cost a plan. Money is the case's.
@@ -144,6 +197,11 @@ impl PlanRun {
         self.plan.short.iter().filter(|it| it.plants >= LACKS)
     }
 
+    /// What the plan earns where all comes as expected, money.
+    pub fn planned_profit(&self) -> f64 {
+        self.plan.profit - self.plan.money.reserves
+    }
+
     /// The season that is planned.
     pub fn season(&self) -> SeasonView<'_> {
         SeasonView {
@@ -179,28 +237,174 @@ pub fn plan_season(
     if watch.stop.load(Ordering::Relaxed) {
         return Err(no_plan(Status::Stopped));
     }
-    let case = season::planning_case(&model);
     (watch.progress)(Stage::Planning {
-        stages: case.stages.len(),
-        operations: case.operations.len(),
-        weeks: case.weeks,
+        stages: model.stages.len(),
+        operations: model.operations.len(),
+        weeks: model.weeks,
     });
-    let linear = find_plan(&case, options, watch)?;
-    let (plan, whole) = make_workable(&case, linear, options, watch)?;
-    let weighed = not_all_weighed(plan.left_out, plan.possible_starts);
+    let (real, case, protection) = found_plan(&model, options, watch)?;
+    let (plan, whole) = make_workable(&case, real, options, watch)?;
     let jobs = season::jobs(&model, &plan.starts);
+    let weighed = not_all_weighed(plan.left_out, plan.possible_starts);
+    let luck = left_to_luck(options, starts_of(&case));
     let trace = season::trace(&model, &jobs, &plan.shipments, &plan.discards);
+    let seed = protection.as_ref().map(|_| options.seed);
     Ok(PlanRun {
-        run: run_name(&loaded.digest, plan.left_out),
+        run: run_name(&loaded.digest, plan.left_out, seed),
         nursery: loaded.nursery.clone(),
         model,
         plan,
         whole,
         jobs,
         trace,
-        notes: loaded.notes.iter().cloned().chain(weighed).collect(),
+        protection,
+        notes: loaded
+            .notes
+            .iter()
+            .cloned()
+            .chain(weighed)
+            .chain(luck)
+            .collect(),
         changes: loaded.changes.clone(),
     })
+}
+
+/// Whether a season with so many starts is protected against luck. Without futures there is no telling luck.
+fn is_protected(options: &RunOptions, starts: usize) -> bool {
+    let wanted = match options.protect {
+        Protect::Never => false,
+        Protect::UnlessLarge => starts <= MANY_STARTS,
+        Protect::Always => true,
+    };
+    wanted && options.futures > 0
+}
+
+/// What to know of a plan that would be protected were its season not so large.
+fn left_to_luck(options: &RunOptions, starts: usize) -> Option<String> {
+    let smaller = is_protected(options, 0);
+    (smaller && !is_protected(options, starts)).then(|| {
+        "The season is large, so that the plan counts on mean yields: nothing is raised against bad luck, and about \
+         half the order lines fail. Protecting it takes minutes more, and is done where you ask for it."
+            .to_owned()
+    })
+}
+
+/// A season's plan in parts of plants and the case that it is the best plan of, protected against luck where
+/// that is wanted.
+fn found_plan(
+    model: &SeasonModel,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<(Plan, planner::Case, Option<Protection>), AppError> {
+    let case = season::planning_case(model);
+    if is_protected(options, starts_of(&case)) {
+        let (plan, case, protection) = protected_plan(model, options, watch)?;
+        Ok((plan, case, Some(protection)))
+    } else {
+        let plan = find_plan(&case, options, watch)?;
+        Ok((plan, case, None))
+    }
+}
+
+/// Plans a season in rounds with its futures. The case is that of the round whose plan was kept, with its
+/// reserves.
+fn protected_plan(
+    model: &SeasonModel,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<(Plan, planner::Case, Protection), AppError> {
+    let mut rounds = Rounds {
+        options,
+        watch,
+        last: None,
+    };
+    let protected = season::protect(model, options.seed, &mut rounds)?;
+    let protected = protected.ok_or_else(|| no_plan(Status::TimeLimit))?;
+    let protection = Protection {
+        rounds: protected.rounds,
+        best: protected.best,
+        extra: protected.extra,
+        why_no_more: protected.why_no_more,
+        odds: protected.odds,
+    };
+    Ok((protected.plan, protected.case, protection))
+}
+
+/// Finds and plays the plans of the rounds.
+struct Rounds<'a> {
+    options: &'a RunOptions,
+    watch: &'a Watch<'a>,
+    /// What the last round came to.
+    last: Option<Round>,
+}
+
+impl season::Player for Rounds<'_> {
+    type Error = AppError;
+
+    fn plan(
+        &mut self,
+        round: usize,
+        case: &planner::Case,
+        before: Option<&Plan>,
+    ) -> Result<Option<Plan>, AppError> {
+        let Some(before) = before else {
+            return find_plan(case, self.options, self.watch).map(Some);
+        };
+        let is_large = starts_of(case) > MANY_STARTS;
+        let of = if is_large {
+            ROUNDS_OF_LARGE
+        } else {
+            season::ROUNDS
+        };
+        if round > of {
+            return Ok(None);
+        }
+        if let Some(last) = self.last {
+            (self.watch.progress)(Stage::Protecting {
+                round,
+                of,
+                expected: (last.expected * MINOR).round() as i64,
+                at_target: last.at_target,
+                safe: last.safe,
+                lines: last.lines,
+            });
+        }
+        let settings = PlanOptions {
+            start: before.basis.clone(),
+            anew: is_large,
+            leave_out: Some(before.unweighed.clone()),
+            ..plan_options(self.options, self.watch)
+        };
+        match solved(case, &settings)? {
+            Outcome::Planned(plan) => Ok(Some(*plan)),
+            Outcome::NotPlanned(Status::Stopped) => Err(no_plan(Status::Stopped)),
+            // The plan of an earlier round stands.
+            Outcome::NotPlanned(_) => Ok(None),
+        }
+    }
+
+    fn play(
+        &mut self,
+        _round: usize,
+        case: &futures::case::Case,
+        count: &Count,
+    ) -> Result<(Summary, Turnover), AppError> {
+        let engine = Engine::try_new(case).map_err(|error| no_futures(&error))?;
+        let (tally, turnover) = engine
+            .count(
+                0..FUTURES_OF_A_ROUND,
+                &settings(self.options),
+                count,
+                None,
+                Some(&self.watch.stop),
+            )
+            .map_err(|error| no_futures(&error))?;
+        Ok((engine.summary(&tally), turnover))
+    }
+
+    fn came_to(&mut self, _round: usize, came_to: &Round) {
+        self.last = Some(*came_to);
+    }
 }
 
 /// Solves a planning case.
@@ -210,17 +414,26 @@ pub(crate) fn find_plan(
     watch: &Watch<'_>,
 ) -> Result<Plan, AppError> {
     let settings = PlanOptions {
+        period: period(starts_of(case), options.weigh_all),
+        ..plan_options(options, watch)
+    };
+    match solved(case, &settings)? {
+        Outcome::Planned(plan) => Ok(*plan),
+        Outcome::NotPlanned(status) => Err(no_plan(status)),
+    }
+}
+
+fn plan_options(options: &RunOptions, watch: &Watch<'_>) -> PlanOptions {
+    PlanOptions {
         time_limit_s: options.time_limit_s,
         threads: u16::try_from(options.threads).ok(),
         stop: Some(Arc::clone(&watch.stop)),
-        start: None,
-        period: period(starts_of(case), options.weigh_all),
-    };
-    match planner::plan(case, &settings) {
-        Ok(Outcome::Planned(plan)) => Ok(*plan),
-        Ok(Outcome::NotPlanned(status)) => Err(no_plan(status)),
-        Err(error) => Err(no_case(error)),
+        ..PlanOptions::default()
     }
+}
+
+fn solved(case: &planner::Case, settings: &PlanOptions) -> Result<Outcome, AppError> {
+    planner::plan(case, settings).map_err(no_case)
 }
 
 /// Why a case was not planned at all.
@@ -313,13 +526,17 @@ fn period(starts: usize, weigh_all: bool) -> Option<NonZero<usize>> {
     (!weigh_all && starts > MANY_STARTS).then_some(PERIOD)
 }
 
-/// A plan's name. Plans of the same files that weighed other starts are other plans.
-fn run_name(digest: &str, left_out: usize) -> String {
-    if left_out == 0 {
-        format!("plan-{digest}")
-    } else {
-        format!("plan-{digest}-less-{left_out}")
+/// A plan's name. Plans of the same files that weighed other starts are other plans, and so are those that were
+/// protected against the luck of a seed's futures.
+fn run_name(digest: &str, left_out: usize, protected: Option<u64>) -> String {
+    let mut name = format!("plan-{digest}");
+    if left_out > 0 {
+        let _ = write!(name, "-less-{left_out}");
     }
+    if let Some(seed) = protected {
+        let _ = write!(name, "-protected-{seed}");
+    }
+    name
 }
 
 /// What to know of a plan that did not weigh every start.
@@ -478,6 +695,7 @@ mod tests {
             threads: 1,
             time_limit_s: None,
             weigh_all,
+            protect: Protect::Never,
         };
         let watch = Watch {
             progress: &|_| {},
@@ -491,6 +709,31 @@ mod tests {
         assert_eq!(period(10_000, false), None);
         assert_eq!(period(10_001, false), NonZero::new(6));
         assert_eq!(period(1_000_000, true), None);
+    }
+
+    #[test]
+    fn a_large_season_is_protected_only_where_that_is_asked_for() {
+        let options = |protect, futures| RunOptions {
+            futures,
+            seed: 1,
+            threads: 1,
+            time_limit_s: None,
+            weigh_all: false,
+            protect,
+        };
+        let unless_large = options(Protect::UnlessLarge, 1);
+        assert!(is_protected(&unless_large, 10_000));
+        assert_eq!(left_to_luck(&unless_large, 10_000), None);
+        assert!(!is_protected(&unless_large, 10_001));
+        let told = left_to_luck(&unless_large, 10_001).expect("it is told");
+        assert!(told.contains("counts on mean yields"), "{told}");
+        let always = options(Protect::Always, 1);
+        assert!(is_protected(&always, 1_000_000));
+        assert_eq!(left_to_luck(&always, 1_000_000), None);
+        for unprotected in [options(Protect::Never, 1), options(Protect::Always, 0)] {
+            assert!(!is_protected(&unprotected, 1));
+            assert_eq!(left_to_luck(&unprotected, 10_001), None);
+        }
     }
 
     #[test]
@@ -516,6 +759,7 @@ mod tests {
             threads: 1,
             time_limit_s: None,
             weigh_all: true,
+            protect: Protect::Never,
         };
         let told = std::sync::Mutex::new(Vec::new());
         let watch = Watch {
@@ -552,8 +796,10 @@ mod tests {
             "{words}"
         );
         assert!(words.contains("periods of 6 weeks") && words.contains("weighs every start"));
-        assert_eq!(run_name("ab12", 0), "plan-ab12");
-        assert_ne!(run_name("ab12", 7), run_name("ab12", 8));
+        assert_eq!(run_name("ab12", 0, None), "plan-ab12");
+        assert_ne!(run_name("ab12", 7, None), run_name("ab12", 8, None));
+        assert_ne!(run_name("ab12", 7, None), run_name("ab12", 7, Some(1)));
+        assert_ne!(run_name("ab12", 7, Some(2)), run_name("ab12", 7, Some(1)));
     }
 
     #[test]

@@ -9,7 +9,8 @@ use std::sync::atomic::AtomicBool;
 
 use app::answers::plan_answer;
 use app::{
-    FuturesRun, Loaded, PlanRun, RunOptions, Watch, futures_of_plan, load_folder, plan_season,
+    FuturesRun, Loaded, PlanRun, Protect, RunOptions, Watch, futures_of_plan, load_folder,
+    plan_season,
 };
 use jeju_nursery::{AS_OF, WEATHER};
 use jiff::civil::Date;
@@ -23,12 +24,17 @@ fn loaded() -> Loaded {
 }
 
 fn planned() -> (PlanRun, FuturesRun) {
+    planned_with(Protect::Never)
+}
+
+fn planned_with(protect: Protect) -> (PlanRun, FuturesRun) {
     let options = RunOptions {
         futures: 400,
         seed: 7,
         threads: 2,
         time_limit_s: None,
         weigh_all: false,
+        protect,
     };
     let quiet = |_| {};
     let watch = Watch {
@@ -229,4 +235,24 @@ fn a_line_that_lacks_less_than_half_a_plant_is_not_short() {
     let told: Vec<f64> = told.iter().map(|it| it.plants).collect();
     assert_eq!(plan.plan.short.len(), 2);
     assert!(told.contains(&0.5) && !told.contains(&0.49), "{told:?}");
+}
+
+#[test]
+fn a_protected_plan_earns_more_and_keeps_more_lines() {
+    let (plan, odds) = planned_with(Protect::UnlessLarge);
+    let protection = plan.protection.as_ref().expect("it is protected");
+    let (first, best) = (&protection.rounds[0], &protection.rounds[protection.best]);
+    println!("{:#?}", protection.rounds);
+    assert!(best.expected > first.expected, "{:?}", protection.rounds);
+    assert!(best.on_time > first.on_time, "{:?}", protection.rounds);
+    let answer = plan_answer(&plan, Some(&odds), 0.0);
+    assert!(answer.run.ends_with("-protected-7"), "{}", answer.run);
+    assert_eq!(answer.rounds.len(), protection.rounds.len());
+    assert_eq!(answer.rounds.iter().filter(|round| round.kept).count(), 1);
+    assert!(answer.expected_profit > Some(answer.rounds[0].expected_profit));
+    for line in &answer.lines {
+        let is_below = line.on_time.is_some_and(|odds| odds < line.target);
+        assert_eq!(line.why_below.is_some(), is_below, "{line:?}");
+    }
+    assert!(planned().0.protection.is_none());
 }

@@ -8,7 +8,7 @@ use std::sync::atomic::AtomicBool;
 
 use app::answers::{FuturesAnswer, plan_answer};
 use app::ledger::{NurseryFile, OddsNow, load_ledger};
-use app::{RunOptions, Watch, futures_of_plan, plan_season};
+use app::{Protect, RunOptions, Watch, futures_of_plan, plan_season};
 use jeju_nursery::AS_OF;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -22,6 +22,7 @@ const OPTIONS: RunOptions = RunOptions {
     threads: 2,
     time_limit_s: None,
     weigh_all: false,
+    protect: Protect::Never,
 };
 
 fn watched<T>(run: impl FnOnce(&Watch<'_>) -> T) -> T {

@@ -132,6 +132,9 @@ pub struct Season {
     /// Weigh every start of a large season: minutes more for a little better plan
     #[arg(long)]
     pub weigh_all: bool,
+    /// What is done against bad luck
+    #[command(flatten)]
+    pub luck: Luck,
     /// Plan as if something were otherwise, as "crew budding 50%"; once for each change
     #[arg(long, value_name = "CHANGE")]
     pub what_if: Vec<String>,
@@ -398,9 +401,23 @@ pub struct Work {
     /// Weigh every start of a large season
     #[arg(long)]
     pub weigh_all: bool,
+    /// Protect a large season against luck too
+    #[arg(long)]
+    pub protect: bool,
     /// Plan as if something were otherwise
     #[arg(long, value_name = "CHANGE")]
     pub what_if: Vec<String>,
+}
+
+/// What a plan does against bad luck; without either, seasons that are not large are protected.
+#[derive(Debug, Args)]
+pub struct Luck {
+    /// Count on mean yields alone: a quicker plan that nothing protects against luck
+    #[arg(long, conflicts_with = "protect")]
+    pub mean_yields: bool,
+    /// Protect a large season against luck too: minutes more for every round
+    #[arg(long)]
+    pub protect: bool,
 }
 
 /// The demo.

@@ -8,14 +8,14 @@ use std::time::Instant;
 use app::answers::{FuturesAnswer, futures_answer, plan_answer};
 use app::ledger::NurseryFile;
 use app::{
-    AppError, FuturesRun, Kind, Loaded, PlanRun, RunOptions, SeasonView, Watch, cases, demo,
-    futures_of_plan, load_folder, plan_season, write_file,
+    AppError, FuturesRun, Kind, Loaded, PlanRun, Protect, RunOptions, SeasonView, Watch, cases,
+    demo, futures_of_plan, load_folder, plan_season, write_file,
 };
 use jiff::civil::Date;
 use nursery::templates::{TEMPLATES, template};
 use serde::Serialize;
 
-use crate::args::{CaseCommand, CaseFutures, CasePlan, Cli, Command, Demo, Season};
+use crate::args::{CaseCommand, CaseFutures, CasePlan, Cli, Command, Demo, Luck, Season};
 use crate::ledger;
 use crate::ledger_args::PlanCommand;
 use crate::out;
@@ -185,6 +185,24 @@ fn season_options(season: &Season) -> RunOptions {
         threads: threads(season.threads),
         time_limit_s: season.time_limit,
         weigh_all: season.weigh_all,
+        protect: protect(&season.luck),
+    }
+}
+
+fn protect(luck: &Luck) -> Protect {
+    if luck.mean_yields {
+        Protect::Never
+    } else {
+        protect_if_large(luck.protect)
+    }
+}
+
+/// What is protected where large seasons are asked for, or are not.
+pub(crate) fn protect_if_large(asked: bool) -> Protect {
+    if asked {
+        Protect::Always
+    } else {
+        Protect::UnlessLarge
     }
 }
 
@@ -290,6 +308,7 @@ fn plan_demo(demo: &Demo) -> Result<(), AppError> {
         threads: threads(demo.threads),
         time_limit_s: None,
         weigh_all: false,
+        protect: Protect::UnlessLarge,
     };
     let run = run_season(&loaded, &options)?;
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
@@ -362,6 +381,7 @@ fn case_plan(case: &CasePlan) -> Result<(), AppError> {
         threads: threads(case.threads),
         time_limit_s: case.time_limit,
         weigh_all: true,
+        protect: Protect::Never,
     };
     let clock = stopwatch();
     let mut answer = with_watch(|watch| cases::plan_case(&case.file, &options, watch))?;
@@ -380,6 +400,7 @@ fn case_futures(case: &CaseFutures) -> Result<(), AppError> {
         threads: threads(case.threads),
         time_limit_s: None,
         weigh_all: true,
+        protect: Protect::Never,
     };
     let part = match &case.file {
         Some(file) if case.merge.is_empty() => {

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use app::ledger::{Books, Enquiry, Head, NurseryFile, restore};
-use app::{AppError, Kind, RunOptions, read_file};
+use app::{AppError, Kind, Protect, RunOptions, read_file};
 use jiff::civil::Date;
 use serde_json::json;
 
@@ -245,6 +245,7 @@ fn odds_options(futures: u32) -> RunOptions {
         threads: threads(None),
         time_limit_s: None,
         weigh_all: false,
+        protect: Protect::Never,
     }
 }
 

@@ -10,7 +10,9 @@ use serde_json::{Value, json};
 use web::{Senses, Setup};
 
 use crate::args::{Demo, Serve, Work};
-use crate::commands::{keep, now, print_json_line, season_run, threads, today, ulid};
+use crate::commands::{
+    keep, now, print_json_line, protect_if_large, season_run, threads, today, ulid,
+};
 use crate::out;
 
 /// Futures drawn for pages: the odds are right to within a few hundredths.
@@ -134,6 +136,7 @@ fn work_on(work: &Work) -> Result<String, AppError> {
         threads: threads(None),
         time_limit_s: None,
         weigh_all: work.weigh_all,
+        protect: protect_if_large(work.protect),
     };
     let watch = Watch {
         progress: &tell,
@@ -148,6 +151,9 @@ fn tell(stage: Stage) {
     let told: Value = match stage {
         Stage::Building => json!({"stage": "building"}),
         Stage::Planning { weeks, .. } => json!({"stage": "planning", "weeks": weeks}),
+        Stage::Protecting { round, of, .. } => {
+            json!({"stage": "protecting", "round": round, "of": of})
+        }
         Stage::Whole { weeks } => json!({"stage": "whole", "weeks": weeks}),
         Stage::Futures { done, of } => json!({"stage": "futures", "done": done, "of": of}),
     };

@@ -2,7 +2,7 @@
 
 use std::sync::Mutex;
 
-use app::Stage;
+use app::{Stage, money_words};
 
 use crate::out;
 
@@ -32,6 +32,18 @@ impl Progress {
                 count(weeks, "week"),
                 count(stages, "kind"),
                 count(operations, "kind")
+            )),
+            Stage::Protecting {
+                round,
+                of,
+                expected,
+                at_target,
+                safe,
+                lines,
+            } => out::tell(&format!(
+                "Protecting it against luck, round {round} of {of} at most; so far {at_target} of {lines} order lines \
+                 reach their target, {safe} are safe, and it earns {} on average …",
+                money_words(expected as f64 / 100.0)
             )),
             Stage::Whole { weeks } => out::tell(&format!(
                 "Putting the first {} into whole plants and whole jobs …",

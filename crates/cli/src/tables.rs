@@ -3,7 +3,9 @@
 
 use std::fmt::Write as _;
 
-use app::answers::{FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, ScarceAnswer, WholeAnswer};
+use app::answers::{
+    FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, RoundAnswer, ScarceAnswer, WholeAnswer,
+};
 use app::cases::CasePlan;
 use app::weather::YearSum;
 use app::{date_words, money_words, of_minor, price_words};
@@ -37,7 +39,15 @@ pub fn plan(answer: &PlanAnswer) -> String {
     if let Some(whole) = &answer.whole {
         text.push_str(&whole_sentence(whole, &answer.currency));
     }
+    text.push_str(&list("Rounds of protection against luck", &rounds(answer)));
     text.push_str(&jobs(&answer.jobs));
+    let below: Vec<String> = answer
+        .lines
+        .iter()
+        .filter(|line| !line.on_spec)
+        .filter_map(below_target)
+        .collect();
+    text.push_str(&list("Lines below their target, and why", &below));
     let short: Vec<String> = answer
         .short
         .iter()
@@ -54,6 +64,43 @@ pub fn plan(answer: &PlanAnswer) -> String {
     text.push_str(&list("Scarcest, and what one more would earn", &scarce));
     text.push_str(&list("Know this too", &warnings(&answer.warnings)));
     text
+}
+
+/// The rounds in columns.
+fn rounds(answer: &PlanAnswer) -> Vec<String> {
+    let round = |it: &RoundAnswer| {
+        let money = money_words(of_minor(it.expected_profit as f64, &answer.currency));
+        format!(
+            "  {}: {money} {} expected; {} of {} lines at their target, {} safe, {:.1} on time on average; \
+             {:.0} trees more{}",
+            match it.round {
+                0 => "at mean yields".to_owned(),
+                number => format!("round {number}"),
+            },
+            answer.currency,
+            it.at_target,
+            it.lines,
+            it.safe,
+            it.on_time,
+            it.extra,
+            if it.kept { "; kept" } else { "" }
+        )
+    };
+    answer.rounds.iter().map(round).collect()
+}
+
+/// A line below its target, with its odds and the reason.
+fn below_target(line: &LineAnswer) -> Option<String> {
+    let why = line.why_below.as_ref()?;
+    let odds = line.on_time.map_or_else(String::new, |odds| {
+        format!(", on time in {:.0} of 100", odds * 100.0)
+    });
+    Some(format!(
+        "  {}/{}{odds}, wanted {:.0}: {why}",
+        line.order,
+        line.line,
+        line.target * 100.0
+    ))
 }
 
 /// What whole plants and whole jobs cost.

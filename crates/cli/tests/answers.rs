@@ -45,6 +45,13 @@ fn a_plan_has_every_key_of_the_contract() {
             "status",
             "left_out",
             "profit",
+            "expected_profit",
+            "rounds.round",
+            "rounds.expected_profit",
+            "rounds.lines",
+            "rounds.at_target",
+            "rounds.safe",
+            "rounds.extra",
             "jobs.job",
             "jobs.operation",
             "jobs.week",
@@ -64,6 +71,7 @@ fn a_plan_has_every_key_of_the_contract() {
             "lines.on_time",
             "lines.by_latest",
             "lines.target",
+            "lines.extra",
             "scarce.what",
             "scarce.week",
             "scarce.price",
@@ -283,7 +291,7 @@ fn money_is_shown_with_the_decimals_of_its_currency() {
         let folder = changed("nursery.toml", "\"EUR\"", &format!("\"{currency}\""));
         let told = plain(&words(folder.path(), "plan"));
         let page = fs::read_to_string(folder.path().join("out/plan.html")).expect("a page");
-        let plan = answer(folder.path(), "plan", "--futures 0");
+        let plan = answer(folder.path(), "plan", "--futures 20");
         let profit = plan["profit"].as_f64().expect("a profit") / unit;
         let earns = format!("{profit:.0} {currency}");
         assert!(

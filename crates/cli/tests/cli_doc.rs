@@ -470,7 +470,7 @@ fn keys_of_answers_are_those_of_the_document() {
         ("import", "my-nursery --as-of 2027-03-01"),
         ("record", "acts.jsonl --as-of 2027-03-01"),
         ("standing", "--as-of 2027-03-01"),
-        ("plan", "--as-of 2027-03-01 --futures 0"),
+        ("plan", "--as-of 2027-03-01 --futures 20"),
         ("plan accept", "RUN --as-of 2027-03-01"),
         ("week", "--as-of 2027-03-29"),
         ("trace", "F-26-1"),

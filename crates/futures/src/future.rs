@@ -8,6 +8,7 @@ use crate::peril::Losses;
 use crate::sampling::binomial;
 use crate::shelf::{Need, Shelf};
 use crate::stream::{Purpose, Streams, name_hash};
+use crate::turnover::Counter;
 
 /// What became of one order line.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -79,6 +80,8 @@ pub struct Future<'a> {
     growing: Vec<f64>,
     /// By family of stages: what was worse than expected by its due week.
     pub worse: Vec<[bool; FACTORS]>,
+    /// Counts what goes in and out, over all futures played; none where nobody asks for it.
+    pub counter: Option<Box<Counter>>,
 }
 
 impl<'a> Future<'a> {
@@ -110,6 +113,7 @@ impl<'a> Future<'a> {
             worse: vec![[false; FACTORS]; lowered.causes.families.len()],
             watched: Vec::new(),
             set_aside: Vec::new(),
+            counter: None,
         }
     }
 
@@ -156,9 +160,7 @@ impl<'a> Future<'a> {
         }
         for week in 0..lowered.weeks {
             self.lose(weather, week);
-            for shelf in &mut self.shelves {
-                shelf.discard(week);
-            }
+            self.discard(week);
             self.arrive(week);
             self.fill_orders(week);
             self.look_back(week);
@@ -166,7 +168,11 @@ impl<'a> Future<'a> {
             if lowered.report_weeks.contains(&week) {
                 self.free.extend(self.shelves.iter().map(Shelf::ready));
             }
+            if let Some(counter) = &mut self.counter {
+                counter.end_of_week((week, lowered.weeks), &self.shelves, &self.lines);
+            }
         }
+        self.count_end();
     }
 
     fn begin(&mut self, streams: Streams) {
@@ -267,6 +273,16 @@ impl<'a> Future<'a> {
         }
     }
 
+    fn discard(&mut self, week: usize) {
+        for (stage, shelf) in self.shelves.iter_mut().enumerate() {
+            let before = shelf.ready();
+            shelf.discard(week);
+            if let Some(counter) = &mut self.counter {
+                counter.discarded(stage, before - shelf.ready());
+            }
+        }
+    }
+
     fn arrive(&mut self, week: usize) {
         let lowered = self.lowered;
         if lowered.causes.has_losses {
@@ -307,8 +323,15 @@ impl<'a> Future<'a> {
         });
         for at in sift(&mut self.sifted, open) {
             let line = &self.lowered.lines[*at];
+            if let Some(counter) = &mut self.counter {
+                counter.before_line(&line.accepts, &self.shelves);
+            }
             let need = &mut self.lines[*at].need;
             need.take(&line.accepts, line.terms, &mut self.shelves, week);
+            if let Some(counter) = &mut self.counter {
+                let of_line = (*at, line.accepts.as_slice());
+                counter.after_line(of_line, week - line.first_week, &self.shelves);
+            }
         }
         for at in &self.lowered.lines_due_in[week] {
             let accepts = &self.lowered.lines[*at].accepts;
@@ -363,6 +386,12 @@ impl<'a> Future<'a> {
             };
             let stream = (Purpose::Operation, work.name, week as u32);
             self.plant(weather, (work.to, lowered.growth(work.to)), planted, stream);
+            if let Some(counter) = &mut self.counter {
+                counter.work(at, week - work.first_week, plants);
+            }
+        }
+        if let Some(counter) = &mut self.counter {
+            counter.hours(week, &lowered.crew_hours[week], &self.hours);
         }
     }
 

@@ -32,6 +32,7 @@ mod stream;
 mod summary;
 mod supply;
 mod tally;
+mod turnover;
 mod validate;
 mod wire;
 
@@ -45,3 +46,4 @@ pub use stored::{Keep, Standing, Stored};
 pub use summary::{Around, Cause, Driver, Free, LineOdds, Summary, WeekQuantiles};
 pub use supply::{Fan, Quantiles, Supply};
 pub use tally::Tally;
+pub use turnover::{Count, LineTurnover, StageTurnover, Turnover, WatchedStand};

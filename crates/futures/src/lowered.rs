@@ -126,6 +126,8 @@ pub struct Work {
     pub to: usize,
     /// How many plants; none for all there are.
     pub plants: Option<u32>,
+    /// The first week simulated in which it may be done.
+    pub first_week: usize,
     /// Who does it.
     pub crew: Option<usize>,
     /// Hours per plant (h).
@@ -286,6 +288,7 @@ impl<'a> Names<'a> {
             from: from.map(|stage| self.stages[stage]),
             to: self.stages[operation.moves_to.as_str()],
             plants: operation.plants,
+            first_week: operation.week.max(0).unsigned_abs() as usize,
             crew: operation.crew.as_deref().map(|crew| self.crews[crew]),
             hours_per_plant: operation.hours_per_plant,
             window: operation

@@ -54,6 +54,8 @@ pub type Progress<'a> = &'a (dyn Fn(u32) + Sync);
 pub struct Engine {
     pub(crate) lowered: Lowered,
     pub(crate) orders: Vec<Order>,
+    /// Names of the crews, in order.
+    pub(crate) crews: Vec<String>,
     outline: Outline,
 }
 
@@ -67,6 +69,7 @@ impl Engine {
             Ok(Self {
                 lowered,
                 orders: case.orders.clone(),
+                crews: crews(case),
                 outline,
             })
         } else {
@@ -116,6 +119,13 @@ impl Engine {
         })?;
         Some(tally)
     }
+}
+
+fn crews(case: &Case) -> Vec<String> {
+    let mut names: Vec<String> = case.crews.iter().map(|crew| crew.id.clone()).collect();
+    names.sort_unstable();
+    names.dedup();
+    names
 }
 
 /// Futures to play, and how.

@@ -20,8 +20,9 @@ pub mod workable;
 pub use case::{Case, CaseProblem, PerWeek};
 pub use checks::Checks;
 pub use plan::{
-    CrewUse, Discard, LinePlan, Money, Outcome, PlaceUse, Plan, PlanError, PlanOptions,
-    PlannedStart, Resource, ShadowPrice, Shipment, ShortLine, StagePlan, SupplyUse, plan,
+    CrewUse, Discard, LeftOut, LinePlan, Money, Outcome, PlaceUse, Plan, PlanError, PlanOptions,
+    PlannedStart, ReservePlan, Resource, ShadowPrice, Shipment, ShortLine, StagePlan, SupplyUse,
+    plan,
 };
 pub use solver::{Basis, Status};
 pub use why::Why;

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use crate::case::{Block, Case, Operation, Order, Start, Week, week_of};
+use crate::case::{Block, Case, Operation, Order, Reserve, Start, Week, week_of};
+use crate::lp::Column;
 
 /// A case as the model reads it: positions instead of names, only weeks of the plan.
 pub(crate) struct Net<'a> {
@@ -27,6 +28,18 @@ pub(crate) struct Net<'a> {
     pub may_do: Vec<Vec<usize>>,
     /// In the case's order.
     pub orders: Vec<NetOrder<'a>>,
+    /// In the case's order.
+    pub reserves: Vec<NetReserve<'a>>,
+}
+
+/// A reserve with positions.
+pub(crate) struct NetReserve<'a> {
+    pub case: &'a Reserve,
+    pub stages: Vec<usize>,
+    /// The order lines it guards.
+    pub orders: Vec<usize>,
+    /// The week; none outside the plan.
+    pub week: Option<usize>,
 }
 
 /// An operation with positions.
@@ -76,6 +89,25 @@ impl NetOrder<'_> {
     }
 }
 
+impl NetReserve<'_> {
+    /// What is shipped to its lines after a week.
+    pub fn shipped_after(&self, net: &Net, week: usize) -> impl Iterator<Item = Column> {
+        self.orders.iter().flat_map(move |&order| {
+            let it = &net.orders[order];
+            let later = it.weeks.start.max(week + 1)..it.weeks.end;
+            let accepts = 0..it.accepts.len();
+            accepts.flat_map(move |accept| {
+                let later = later.clone();
+                later.map(move |week| Column::Shipped {
+                    order,
+                    accept,
+                    week,
+                })
+            })
+        })
+    }
+}
+
 type Positions<'a> = BTreeMap<&'a str, usize>;
 
 impl<'a> Net<'a> {
@@ -116,6 +148,11 @@ impl<'a> Net<'a> {
                 .orders
                 .iter()
                 .map(|it| order(it, &stages, case.weeks))
+                .collect(),
+            reserves: case
+                .reserves
+                .iter()
+                .map(|it| reserve(it, &stages, case))
                 .collect(),
         };
         net.first_ready = first_ready(&net);
@@ -272,6 +309,24 @@ fn order<'a>(order: &'a Order, stages: &Positions, weeks: usize) -> NetOrder<'a>
             .map(|it| (stages[it.stage.as_str()], it.price))
             .collect(),
         weeks: first..end.max(first),
+    }
+}
+
+fn reserve<'a>(reserve: &'a Reserve, stages: &Positions, case: &Case) -> NetReserve<'a> {
+    let orders = case.orders.iter().enumerate();
+    let guarded = orders.filter(|(_, order)| reserve.orders.contains(&order.id));
+    let mut accepted: Vec<usize> = reserve
+        .stages
+        .iter()
+        .map(|it| stages[it.as_str()])
+        .collect();
+    accepted.sort_unstable();
+    accepted.dedup();
+    NetReserve {
+        case: reserve,
+        stages: accepted,
+        orders: guarded.map(|(at, _)| at).collect(),
+        week: to_plan(reserve.week).filter(|week| *week < case.weeks),
     }
 }
 

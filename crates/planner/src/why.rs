@@ -182,6 +182,36 @@ pub(crate) fn why_short(net: &Net, answer: &Answer, order: usize) -> Why {
     walk.reason(want.worth)
 }
 
+/// The reason why a reserve does not hold one plant more in its week, where that would be worth so much. To
+/// that comes what the plant is worth afterwards, since a reserve does not use it up.
+pub(crate) fn why_no_more(
+    net: &Net,
+    answer: &Answer,
+    (reserve, week): (usize, usize),
+    worth: f64,
+) -> Why {
+    let stages = &net.reserves[reserve].stages;
+    let can_be = |stage: &usize| net.ready_weeks(*stage).contains(&week);
+    let worths = stages.iter().copied().filter(can_be);
+    let cheapest = worths.min_by(|one, other| {
+        value_taken(answer, *one, week).total_cmp(&value_taken(answer, *other, week))
+    });
+    let Some(stage) = cheapest else {
+        return stages.first().map_or(
+            Why::OutsidePlan {
+                earliest: week_of(week),
+                latest: week_of(week),
+            },
+            |&stage| no_time_for(net, stage, week),
+        );
+    };
+    let afterwards = value_taken(answer, stage, week) + answer.gain(Column::Left { stage, week })
+        - answer.price(Row::Reserve { reserve });
+    let mut walk = Walk::new(net, answer);
+    walk.back(stage, week);
+    walk.reason(worth + afterwards)
+}
+
 /// The tree a line would take next: the one that loses least.
 struct Want {
     stage: usize,

@@ -10,6 +10,7 @@ mod balance;
 mod build;
 mod calendar;
 mod costs;
+mod earnings;
 mod evidence;
 mod exposure;
 mod growing;
@@ -21,6 +22,7 @@ mod luck;
 mod model;
 mod outlook;
 mod perils;
+mod protection;
 mod remedies;
 mod sky;
 mod stages;
@@ -32,12 +34,13 @@ mod trace;
 pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares};
 pub use build::{build, build_for_futures};
 pub use calendar::Calendar;
+pub use earnings::earned;
 pub use exposure::{
     Exposed, FLUSH_DAYS, FLUSH_FROM_C, Hazards, SCION_HARDINESS, SCIONS_SOURCE, felt_c, hardiness,
     in_pots, is_in_flush, limit_c, tissues,
 };
 pub use lines::{PROMISED_PRIORITY, open_to_all};
-pub use lower_futures::{futures_case, hours_for_starts};
+pub use lower_futures::{futures_case, hours_for_starts, own_hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use luck::own_luck;
 pub use model::{
@@ -46,5 +49,6 @@ pub use model::{
     Surprise, SurpriseOf, Unplanned, WeatherLoss, WeatherPath, WholeWeeks, Why, Work,
 };
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
+pub use protection::{Guard, Player, Protected, Protection, ROUNDS, Round, SAFE, protect};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};
 pub use trace::{Served, Taken, Trace, trace};

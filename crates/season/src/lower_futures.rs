@@ -11,7 +11,7 @@ use planner::CrewUse;
 use crate::lower_plan::{PlannedJob, blocks, weeks_of};
 use crate::luck;
 use crate::model::{self, LuckOf, SeasonModel};
-use crate::remedies::remedies;
+use crate::remedies::{Remedy, remedies};
 
 /// The futures case of a season in which the jobs of a plan are done, and after them what the nursery would
 /// do where they fall short.
@@ -25,21 +25,19 @@ pub fn futures_case(
     seed: u64,
 ) -> Case {
     let seeds = seed_of_stages(model, jobs);
-    let planned = jobs.iter().map(|job| {
-        let until = job.week as i64 + i64::from(model.slip_weeks);
-        let span = (job.week as i64, until);
-        operation(model, &seeds, job.operation, span, Some(job.plants))
-    });
-    let remedies = remedies(model, jobs).into_iter().map(|remedy| {
-        let plants = Some(remedy.plants);
-        let like = operation(model, &seeds, remedy.operation, remedy.span, plants);
-        Operation {
-            operation: format!("{}, {}", like.operation, remedy.why),
-            makes_up_for: remedy.makes_up_for,
-            times: remedy.times,
-            ..like
+    let lower = |work: Work| {
+        let plants = Some(work.plants);
+        let like = operation(model, &seeds, work.operation, work.span, plants);
+        match work.remedy {
+            None => like,
+            Some(remedy) => Operation {
+                operation: format!("{}, {}", like.operation, remedy.why),
+                makes_up_for: remedy.makes_up_for,
+                times: remedy.times,
+                ..like
+            },
         }
-    });
+    };
     Case {
         format: FORMAT,
         weeks: model.weeks as u32,
@@ -59,7 +57,7 @@ pub fn futures_case(
             .iter()
             .map(|lot| standing(model, lot))
             .collect(),
-        operations: planned.chain(remedies).collect(),
+        operations: all_work(model, jobs).map(lower).collect(),
         orders: model.lines.iter().map(|line| order(model, line)).collect(),
         crews: hours
             .iter()
@@ -73,6 +71,35 @@ pub fn futures_case(
     }
 }
 
+/// One operation of a futures case.
+pub(crate) struct Work {
+    /// Index of the model's operation.
+    pub operation: usize,
+    /// First and last week.
+    pub span: (i64, i64),
+    /// Plants at the most.
+    pub plants: u32,
+    /// What it is, where the plan itself does not have it.
+    pub remedy: Option<Remedy>,
+}
+
+/// The operations of a futures case, in its order: the plan's jobs, and after them the remedies.
+pub(crate) fn all_work(model: &SeasonModel, jobs: &[PlannedJob]) -> impl Iterator<Item = Work> {
+    let slip = i64::from(model.slip_weeks);
+    let planned = jobs.iter().map(move |job| Work {
+        operation: job.operation,
+        span: (job.week as i64, job.week as i64 + slip),
+        plants: job.plants,
+        remedy: None,
+    });
+    planned.chain(remedies(model, jobs).into_iter().map(|remedy| Work {
+        operation: remedy.operation,
+        span: remedy.span,
+        plants: remedy.plants,
+        remedy: Some(remedy),
+    }))
+}
+
 /// Hours a crew can put into starting jobs, by crew and week: what it has, hires and borrows,
 /// less what it lends and what later work on plants (unwrapping, suckering, staking) takes.
 ///
@@ -83,19 +110,7 @@ pub fn hours_for_starts(
     jobs: &[PlannedJob],
     crew_use: &[CrewUse],
 ) -> BTreeMap<String, Vec<f64>> {
-    let mut started: BTreeMap<String, Vec<f64>> = BTreeMap::new();
-    for job in jobs {
-        let first = model.operations[job.operation]
-            .work
-            .iter()
-            .find(|work| work.after_weeks == 0);
-        if let Some(work) = first {
-            started
-                .entry(work.crew.to_string())
-                .or_insert_with(|| vec![0.0; model.weeks])[job.week] +=
-                f64::from(job.plants) * work.hours;
-        }
-    }
+    let started = hours_of_starts(model, jobs);
     let none = vec![0.0; model.weeks];
     model
         .crews
@@ -120,6 +135,45 @@ pub fn hours_for_starts(
             (name.clone(), hours.collect())
         })
         .collect()
+}
+
+/// Hours that the jobs take in the week they are started, by crew and week.
+fn hours_of_starts(model: &SeasonModel, jobs: &[PlannedJob]) -> BTreeMap<String, Vec<f64>> {
+    let mut started: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    for job in jobs {
+        let first = model.operations[job.operation]
+            .work
+            .iter()
+            .find(|work| work.after_weeks == 0);
+        if let Some(work) = first {
+            started
+                .entry(work.crew.to_string())
+                .or_insert_with(|| vec![0.0; model.weeks])[job.week] +=
+                f64::from(job.plants) * work.hours;
+        }
+    }
+    started
+}
+
+/// Hours of starting jobs that cost nothing on top, by crew and week: what a crew has of its own, in blocks paid
+/// for already, and borrows, less what it lends and what later work takes. Below zero where later work alone
+/// needs hours hired by the hour.
+pub fn own_hours_for_starts(
+    model: &SeasonModel,
+    jobs: &[PlannedJob],
+    crew_use: &[CrewUse],
+) -> BTreeMap<String, Vec<f64>> {
+    let started = hours_of_starts(model, jobs);
+    let none = vec![0.0; model.weeks];
+    let of_crew = |planned: &CrewUse| {
+        let starting = started.get(&planned.crew).unwrap_or(&none);
+        let hours = (0..model.weeks).map(|week| {
+            let there = planned.own[week] + planned.in_blocks[week] + planned.borrowed[week];
+            there - planned.lent[week] - planned.work[week] + starting[week]
+        });
+        (planned.crew.clone(), hours.collect())
+    };
+    crew_use.iter().map(of_crew).collect()
 }
 
 fn path(model: &SeasonModel, path: &model::WeatherPath) -> Path {

@@ -90,6 +90,7 @@ pub fn planning_case(model: &SeasonModel) -> Case {
             .collect(),
         standing: standing(model),
         orders: model.lines.iter().map(|line| order(model, line)).collect(),
+        reserves: Vec::new(),
         whole_weeks: Some(model.whole.weeks),
         most_jobs_per_week: model.whole.most_jobs.map(f64::from),
     }

@@ -23,7 +23,10 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         nursery: run.nursery.settings.name.clone(),
         as_of: date_words(run.nursery.as_of),
         run: run.run.clone(),
-        profit: money_words(of_case(run.plan.profit, &run.nursery.settings.currency)),
+        profit: money_words(of_case(
+            run.planned_profit(),
+            &run.nursery.settings.currency,
+        )),
         currency: run.nursery.settings.currency.clone(),
         weeks: weeks(run.season()),
         today: today(run.season()),
@@ -424,7 +427,7 @@ fn notes(run: &PlanRun) -> Vec<String> {
     let mut notes = vec![
         format!(
             "{} It is worked out by week at mean yields, under hours, space, seed and buds; {} rules \
-             hold to within {:.0e}. At mean yields luck still decides: read the odds of each line.",
+             hold to within {:.0e}. Luck still decides: read the odds of each line.",
             how_good(plan.left_out, plan.possible_starts),
             count(plan.rows as u64),
             plan.checks

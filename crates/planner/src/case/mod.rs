@@ -48,6 +48,9 @@ pub struct Case {
     /// The order lines.
     #[serde(default)]
     pub orders: Vec<Order>,
+    /// Ready plants worth holding beyond what is shipped.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub reserves: Vec<Reserve>,
     /// How many of the first weeks a workable plan has in whole plants and whole jobs; none for
     /// [`WHOLE_WEEKS`].
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -274,6 +277,33 @@ pub struct Order {
     /// Cost of not shipping at all, money per plant, on top of the price not earned.
     #[serde(default)]
     pub short_cost_per_plant: f64,
+}
+
+/// Ready plants that are worth something only by being there at the end of a week: they guard order
+/// lines against luck. What is held is not used up; it may be shipped, left or thrown out afterwards.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reserve {
+    /// Its name, unique among reserves.
+    pub id: String,
+    /// The stages whose ready plants count.
+    pub stages: Vec<String>,
+    /// The order lines it guards: what is shipped to them after the week is taken off, so that no plant
+    /// counts that is owed already.
+    #[serde(default)]
+    pub orders: Vec<String>,
+    /// At the end of this week; outside the plan it counts for nothing.
+    pub week: Week,
+    /// What the first plants are worth each, the next ones, and so on; never rising.
+    pub steps: Vec<ReserveStep>,
+}
+
+/// Some plants of a reserve.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ReserveStep {
+    /// How many.
+    pub plants: f64,
+    /// What holding each is worth, money.
+    pub worth_per_plant: f64,
 }
 
 /// A stage an order line accepts.

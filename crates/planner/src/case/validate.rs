@@ -6,8 +6,8 @@ use std::fmt;
 use serde::Serialize;
 
 use super::{
-    Case, Crew, FORMAT, Operation, Order, PerWeek, Place, Stage, Standing, Start, Supply, Week,
-    WeekPlants,
+    Case, Crew, FORMAT, Operation, Order, PerWeek, Place, Reserve, Stage, Standing, Start, Supply,
+    Week, WeekPlants,
 };
 
 /// One thing that is wrong with a case.
@@ -46,6 +46,7 @@ impl Case {
         self.operations.iter().for_each(|it| check.operation(it));
         self.standing.iter().for_each(|it| check.standing(it));
         self.orders.iter().for_each(|it| check.order(it));
+        self.reserves.iter().for_each(|it| check.reserve(it));
         check.problems
     }
 }
@@ -120,6 +121,7 @@ impl<'a> Check<'a> {
             case.operations.iter().map(|it| it.id.as_str()),
         );
         self.unique("orders", case.orders.iter().map(|it| it.id.as_str()));
+        self.unique("reserves", case.reserves.iter().map(|it| it.id.as_str()));
     }
 
     fn unique(&mut self, kind: &str, ids: impl Iterator<Item = &'a str>) {
@@ -346,6 +348,37 @@ impl<'a> Check<'a> {
                     "put plants that are ready already in week 0",
                 );
             }
+        }
+    }
+
+    fn reserve(&mut self, reserve: &Reserve) {
+        let at = format!("reserve \"{}\"", reserve.id);
+        for stage in &reserve.stages {
+            self.known(&format!("{at}, stages"), "stage", stage, Kind::Stage);
+        }
+        for order in &reserve.orders {
+            if !self.case.orders.iter().any(|it| it.id == *order) {
+                self.add(
+                    &format!("{at}, orders"),
+                    &format!("\"{order}\""),
+                    "no order line has this name",
+                    "name one of the case",
+                );
+            }
+        }
+        let mut before = f64::INFINITY;
+        for step in &reserve.steps {
+            self.not_negative(&format!("{at}, plants"), step.plants);
+            self.not_negative(&format!("{at}, worth_per_plant"), step.worth_per_plant);
+            if step.worth_per_plant > before {
+                self.add(
+                    &format!("{at}, worth_per_plant"),
+                    &step.worth_per_plant,
+                    "no plant of a reserve is worth more than the one before it",
+                    "list the steps with the dearest first",
+                );
+            }
+            before = step.worth_per_plant;
         }
     }
 

@@ -32,6 +32,9 @@ pub(crate) fn build(net: &Net) -> Lp {
     for order in 0..net.orders.len() {
         line(&mut lp, net, order);
     }
+    for reserve in 0..net.reserves.len() {
+        hold(&mut lp, net, reserve);
+    }
     lp
 }
 
@@ -312,6 +315,35 @@ fn start_on_ground(lp: &mut Lp, net: &Net, it: &NetOperation, start: &NetStart, 
             x,
             cleared,
         );
+    }
+}
+
+/// A reserve: Reserve.
+fn hold(lp: &mut Lp, net: &Net, reserve: usize) {
+    let it = &net.reserves[reserve];
+    let Some(week) = it.week else { return };
+    let row = lp.at_most(Row::Reserve { reserve }, 0.0);
+    for (position, step) in it.case.steps.iter().enumerate() {
+        let column = Column::Held {
+            reserve,
+            step: position,
+        };
+        let held = lp.column(column, step.worth_per_plant, step.plants);
+        lp.entry(row, held, 1.0);
+    }
+    for &stage in &it.stages {
+        if let Some(&left) = lp.columns.get(&Column::Left { stage, week }) {
+            lp.entry(row, left, -1.0);
+        }
+    }
+    // What is behind is worth as much as the first plant held, so that being behind is no way to hold.
+    let first = it.case.steps.first().map_or(0.0, |it| it.worth_per_plant);
+    let behind = lp.column(Column::Behind { reserve }, -first, NO_LIMIT);
+    lp.entry(row, behind, -1.0);
+    for column in it.shipped_after(net, week) {
+        if let Some(&late) = lp.columns.get(&column) {
+            lp.entry(row, late, 1.0);
+        }
     }
 }
 

@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use solver::{ColumnId, Model, RowId};
 
 pub(crate) use build::build;
-pub(crate) use periods::solve_by_periods;
+pub(crate) use periods::{solve_by_periods, solve_without};
 pub(crate) use short::{Short, Solved, is_answer, method, solve, time_left};
 
 /// What a column stands for; positions count the case's lists. All are zero or more but the sums
@@ -111,6 +111,18 @@ pub enum Column {
         /// The order line.
         order: usize,
     },
+    /// Plants held in one step of a reserve (r).
+    Held {
+        /// The reserve.
+        reserve: usize,
+        /// The step, by its position in the reserve's list.
+        step: usize,
+    },
+    /// Plants that the lines of a reserve are sent late and that are not there yet (s).
+    Behind {
+        /// The reserve.
+        reserve: usize,
+    },
 }
 
 /// What a row says; positions count the case's lists.
@@ -177,6 +189,11 @@ pub enum Row {
         /// The order line.
         order: usize,
     },
+    /// No more is held than is left ready and not sent late to the reserve's own lines.
+    Reserve {
+        /// The reserve.
+        reserve: usize,
+    },
 }
 
 /// A linear model with the meaning of its columns and rows. It minimizes cost: minus the profit.
@@ -208,18 +225,6 @@ impl Lp {
     /// Keeps starts at zero.
     pub(crate) fn leave_out(&mut self, starts: &BTreeSet<Column>) {
         self.limit(starts, 0.0);
-    }
-
-    /// The starts that are kept at zero: operation and start, by their positions.
-    pub(crate) fn starts_left_out(&self) -> Vec<(usize, usize)> {
-        let columns = self.columns.iter();
-        let left_out = columns.filter_map(|(column, &id)| match *column {
-            Column::Start { operation, start } if self.model.columns()[id].upper <= 0.0 => {
-                Some((operation, start))
-            }
-            _ => None,
-        });
-        left_out.collect()
     }
 
     /// Lets starts that were left out be chosen again.

@@ -20,7 +20,7 @@ const FEW: f64 = 1e-6;
 /// in a plan by weeks.
 const NEARLY_SHORT: f64 = 0.25;
 
-/// Solves the model with the starts that are worth weighing; tells how many were left out.
+/// Solves the model with the starts that are worth weighing; tells which were left out.
 ///
 /// Weighed are the starts of the first period, those within half a period of one that the plan by
 /// periods uses, and all on the way to order lines that go short: why they do is read from the
@@ -32,7 +32,7 @@ pub(crate) fn solve_by_periods(
     lp: &mut Lp,
     period: usize,
     options: &Options,
-) -> Result<(Solved, usize), SolveError> {
+) -> Result<(Solved, BTreeSet<Column>), SolveError> {
     let by_period = ByPeriod::new(net, lp, period)?;
     let look = by_period.model.solve(&Options {
         method: Method::InteriorPoint,
@@ -40,13 +40,26 @@ pub(crate) fn solve_by_periods(
         ..options.clone()
     })?;
     if !is_answer(&look) {
-        return Ok((Solved::Ended(look.status), 0));
+        return Ok((Solved::Ended(look.status), BTreeSet::new()));
     }
     let mut left_out = by_period.unused(net, lp, &look);
     let leading = starts_for(net, lp, &by_period.short(net, &look));
     left_out.retain(|start| !leading.contains(start));
     let run = |lp: &Lp, options: &Options| solve(net, lp, options);
     solve_weighed(net, lp, left_out, (look.seconds, options), run)
+}
+
+/// Solves the model without the starts that an earlier plan left out; tells which the model has of them.
+pub(crate) fn solve_without(
+    net: &Net,
+    lp: &mut Lp,
+    starts: &BTreeSet<Column>,
+    options: &Options,
+) -> Result<(Solved, BTreeSet<Column>), SolveError> {
+    let known = |it: &&Column| lp.columns.contains_key(it);
+    let left_out: BTreeSet<Column> = starts.iter().filter(known).copied().collect();
+    lp.leave_out(&left_out);
+    Ok((solve(net, lp, options)?, left_out))
 }
 
 /// Solves the model without the starts left out, and again with those of lines gone short; told how
@@ -57,7 +70,7 @@ fn solve_weighed(
     mut left_out: BTreeSet<Column>,
     (mut seconds, options): (f64, &Options),
     run: impl Fn(&Lp, &Options) -> Result<Solved, SolveError>,
-) -> Result<(Solved, usize), SolveError> {
+) -> Result<(Solved, BTreeSet<Column>), SolveError> {
     lp.leave_out(&left_out);
     let mut options = options.clone();
     let time_limit_s = options.time_limit_s;
@@ -68,10 +81,10 @@ fn solve_weighed(
             (Solved::Answered(solution), _) => solution,
             (Solved::Ended(status), Some(before)) if status != Status::Stopped => {
                 lp.leave_out(&before.missing);
-                let count = left_out.len() + before.missing.len();
-                return Ok((Solved::Answered(before.solution), count));
+                left_out.extend(before.missing);
+                return Ok((Solved::Answered(before.solution), left_out));
             }
-            (Solved::Ended(status), _) => return Ok((Solved::Ended(status), left_out.len())),
+            (Solved::Ended(status), _) => return Ok((Solved::Ended(status), left_out)),
         };
         seconds += solution.seconds;
         solution.seconds = seconds;
@@ -80,7 +93,7 @@ fn solve_weighed(
         let mut missing = starts_for(net, lp, &short);
         missing.retain(|start| left_out.remove(start));
         if missing.is_empty() {
-            return Ok((Solved::Answered(solution), left_out.len()));
+            return Ok((Solved::Answered(solution), left_out));
         }
         lp.weigh(&missing);
         options.start = None;
@@ -225,7 +238,7 @@ fn column_of_period(net: &Net, mut column: Column, period: usize) -> Column {
         | Column::FromBatch { week, .. }
         | Column::Bought { week, .. }
         | Column::Shipped { week, .. } => *week /= period,
-        Column::Short { .. } => {}
+        Column::Short { .. } | Column::Held { .. } | Column::Behind { .. } => {}
     }
     column
 }
@@ -239,7 +252,7 @@ fn row_of_period(mut row: Row, period: usize) -> Row {
         | Row::Area { week, .. }
         | Row::Hours { week, .. }
         | Row::Supply { week, .. } => *week /= period,
-        Row::Batch { .. } | Row::Line { .. } => {}
+        Row::Batch { .. } | Row::Line { .. } | Row::Reserve { .. } => {}
     }
     row
 }
@@ -334,7 +347,7 @@ mod tests {
         };
         let (solved, left_out) =
             solve_weighed(&net, &mut lp, all, (7.0, &options), run).expect("a run");
-        (solved, left_out, lp, limits.into_inner())
+        (solved, left_out.len(), lp, limits.into_inner())
     }
 
     fn short(solved: &Solved, lp: &Lp) -> f64 {

@@ -30,12 +30,14 @@ pub(crate) enum Solved {
     Ended(Status),
 }
 
-/// Solves the model of a case; the options' method is left aside.
+/// Solves the model of a case. From an earlier corner it goes on, but for the interior point method, which begins
+/// anew and only takes the `OverAge` rows that bind there; any other method is left aside.
 pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solved, SolveError> {
     let matrix = lp.model.matrix()?;
     let mut short = Short::new(net, lp, &matrix);
     let mut options = options.clone();
-    options.start = options.start.and_then(|it| short.shorten(&it));
+    let start = options.start.and_then(|it| short.shorten(&it));
+    options.start = start.filter(|_| options.method != Method::InteriorPoint);
     if options.start.is_none() {
         short.add_over_ages(&short.first_over_ages());
     }
@@ -195,7 +197,7 @@ impl<'a> Short<'a> {
         self.over_age.push((stage, week));
     }
 
-    /// The `OverAge` rows to begin with: of the weeks in which standing plants come over age, of the
+    /// The `OverAge` rows to begin with that it does not have yet: of the weeks in which standing plants come over age, of the
     /// last week, and of weeks a quarter of an age apart before it. They keep any plant from being
     /// held for much longer than its age, which leaves few rows to break.
     pub fn first_over_ages(&self) -> Vec<(usize, usize)> {
@@ -207,8 +209,11 @@ impl<'a> Short<'a> {
             outgrown.iter().any(|plants| *plants > 0.0)
                 || (self.net.weeks - 1 - week).is_multiple_of((age / 4).max(1))
         };
+        let has: BTreeSet<(usize, usize)> = self.over_age.iter().copied().collect();
         let all = self.over_ages().map(|(stage, week, _)| (stage, week));
-        all.filter(is_first).collect()
+        all.filter(|it| !has.contains(it))
+            .filter(is_first)
+            .collect()
     }
 
     /// The `OverAge` rows that an answer breaks and the shorter model does not have.

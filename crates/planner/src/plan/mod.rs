@@ -4,9 +4,10 @@ mod money;
 mod prices;
 pub(crate) mod read;
 
+use std::collections::BTreeSet;
 use std::num::NonZero;
 
-use solver::{Options, SolveError, Status};
+use solver::{Method, Options, SolveError, Status};
 
 use crate::case::{Case, CaseProblem};
 use crate::checks::Checks;
@@ -30,10 +31,27 @@ pub struct PlanOptions {
     /// The corner of an earlier plan of a case with the same lists and weeks, to start from; the
     /// plan of any other case is left aside.
     pub start: Option<solver::Basis>,
+    /// Whether a plan with a start begins anew all the same and only takes from it which rows bind: quicker for
+    /// a large case in which many prices differ.
+    pub anew: bool,
     /// Weeks of a period: the case is first looked at by such periods, and then planned week by week
     /// with the starts that are worth weighing, which is much quicker for a large case and close to
     /// its best plan. None weighs every start.
     pub period: Option<NonZero<usize>>,
+    /// The starts that an earlier plan of a case with the same operations left out, to be left out
+    /// again without another look by periods.
+    pub leave_out: Option<LeftOut>,
+}
+
+/// Starts that a plan did not weigh.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct LeftOut(pub(crate) BTreeSet<lp::Column>);
+
+impl LeftOut {
+    /// How many.
+    pub fn count(&self) -> usize {
+        self.0.len()
+    }
 }
 
 /// What came of planning.
@@ -89,8 +107,8 @@ pub struct Plan {
     /// Those of them that were not weighed because a plan by periods has no use for them; the plan
     /// is the best of the others.
     pub left_out: usize,
-    /// The same starts by their operation's position in the case and their own in its list.
-    pub not_weighed: Vec<(usize, usize)>,
+    /// The same, for a further plan.
+    pub unweighed: LeftOut,
     /// Steps the solver took.
     pub iterations: u64,
     /// What to start, by operation and week.
@@ -101,6 +119,8 @@ pub struct Plan {
     pub lines: Vec<LinePlan>,
     /// The order lines that go short, each with its reason.
     pub short: Vec<ShortLine>,
+    /// Every reserve, in the case's order.
+    pub reserves: Vec<ReservePlan>,
     /// What to throw out or sell down, by stage and week.
     pub discards: Vec<Discard>,
     /// Every stage, in the case's order.
@@ -169,6 +189,20 @@ pub struct ShortLine {
     pub plants: f64,
     /// What keeps them from being raised.
     pub why: Why,
+}
+
+/// What is held in a reserve.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReservePlan {
+    /// The reserve's name.
+    pub reserve: String,
+    /// Ready plants left at the end of its week, less what its lines still lack then; below zero where they
+    /// lack more.
+    pub left: f64,
+    /// Those that count in a step.
+    pub held: f64,
+    /// Why not one more; none where every step is full or outside the plan.
+    pub why: Option<Why>,
 }
 
 /// Plants thrown out, or sold down, in a week.
@@ -269,17 +303,18 @@ pub fn plan(case: &Case, options: &PlanOptions) -> Result<Outcome, PlanError> {
     let net = Net::new(case);
     let mut lp = lp::build(&net);
     let solver_options = solver_options(options);
-    let (solved, left_out) = match options.period {
-        Some(period) => lp::solve_by_periods(&net, &mut lp, period.get(), &solver_options)?,
-        None => (lp::solve(&net, &lp, &solver_options)?, 0),
+    let (solved, left_out) = match (&options.leave_out, options.period) {
+        (Some(LeftOut(starts)), _) => lp::solve_without(&net, &mut lp, starts, &solver_options)?,
+        (None, Some(period)) => lp::solve_by_periods(&net, &mut lp, period.get(), &solver_options)?,
+        (None, None) => (lp::solve(&net, &lp, &solver_options)?, BTreeSet::new()),
     };
     let solution = match solved {
         lp::Solved::Answered(solution) => solution,
         lp::Solved::Ended(status) => return Ok(Outcome::NotPlanned(status)),
     };
     let mut plan = read::plan(&net, &lp, &solution)?;
-    plan.left_out = left_out;
-    plan.not_weighed = lp.starts_left_out();
+    plan.left_out = left_out.len();
+    plan.unweighed = LeftOut(left_out);
     Ok(Outcome::Planned(Box::new(plan)))
 }
 
@@ -289,6 +324,11 @@ fn solver_options(options: &PlanOptions) -> Options {
         time_limit_s: options.time_limit_s,
         stop: options.stop.clone(),
         start: options.start.clone(),
+        method: if options.anew {
+            Method::InteriorPoint
+        } else {
+            Method::Choose
+        },
         ..Options::default()
     }
 }

@@ -29,10 +29,12 @@ pub struct Money {
     pub bought: f64,
     /// Penalty for ground beyond the area.
     pub excess: f64,
+    /// Worth of plants held in reserve, less that of what is behind: nobody pays for it, it stands for what they save on average.
+    pub reserves: f64,
 }
 
 impl Money {
-    /// Income less all costs.
+    /// Income less all costs, with the worth of what is held in reserve.
     pub fn profit(&self) -> f64 {
         let costs = [
             self.late,
@@ -45,7 +47,7 @@ impl Money {
             self.bought,
             self.excess,
         ];
-        self.sales + self.end_value - costs.iter().sum::<f64>()
+        self.sales + self.end_value + self.reserves - costs.iter().sum::<f64>()
     }
 
     /// Adds up a plan's parts from its quantities.
@@ -103,6 +105,13 @@ impl Money {
             }
             Column::Short { order } => {
                 self.short += value * net.orders[order].case.short_cost_per_plant;
+            }
+            Column::Held { reserve, step } => {
+                self.reserves += value * net.reserves[reserve].case.steps[step].worth_per_plant;
+            }
+            Column::Behind { reserve } => {
+                let first = net.reserves[reserve].case.steps.first();
+                self.reserves -= value * first.map_or(0.0, |it| it.worth_per_plant);
             }
             Column::Arrived { .. }
             | Column::Growing { .. }

@@ -3,8 +3,8 @@
 use solver::{Solution, SolveError};
 
 use super::{
-    CrewUse, Discard, LinePlan, Money, PlaceUse, Plan, PlannedStart, Shipment, ShortLine,
-    StagePlan, SupplyUse, prices,
+    CrewUse, Discard, LeftOut, LinePlan, Money, PlaceUse, Plan, PlannedStart, ReservePlan,
+    Shipment, ShortLine, StagePlan, SupplyUse, prices,
 };
 use crate::answer::Answer;
 use crate::case::week_of;
@@ -36,12 +36,15 @@ pub(crate) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, Solv
             .filter(|it| matches!(it, Column::Start { .. }))
             .count(),
         left_out: 0,
-        not_weighed: Vec::new(),
+        unweighed: LeftOut::default(),
         iterations: solution.iterations,
         starts: starts(net, &answer),
         shipments: shipments(net, &answer),
         short: short(net, &answer, &lines),
         lines,
+        reserves: (0..net.reserves.len())
+            .map(|it| reserve(net, &answer, it))
+            .collect(),
         discards: discards(net, &answer),
         stand: stages(net, &answer),
         crew_use: (0..net.case.crews.len())
@@ -139,6 +142,37 @@ fn short(net: &Net, answer: &Answer, lines: &[LinePlan]) -> Vec<ShortLine> {
             why: why::why_short(net, answer, order),
         })
         .collect()
+}
+
+fn reserve(net: &Net, answer: &Answer, reserve: usize) -> ReservePlan {
+    let it = &net.reserves[reserve];
+    let left = |week: usize| -> f64 {
+        let stages = it.stages.iter();
+        let ready = stages.map(|&stage| answer.value(Column::Left { stage, week }));
+        let late = it.shipped_after(net, week).map(|it| answer.value(it));
+        let orders = it.orders.iter();
+        let short = orders.map(|&order| answer.value(Column::Short { order }));
+        ready.sum::<f64>() - late.sum::<f64>() - short.sum::<f64>()
+    };
+    let in_step = |step: usize| answer.value(Column::Held { reserve, step });
+    let steps = it.case.steps.iter().enumerate();
+    let open = steps
+        .clone()
+        .find(|(step, of)| of.worth_per_plant > 0.0 && in_step(*step) + SMALLEST < of.plants);
+    ReservePlan {
+        reserve: it.case.id.clone(),
+        left: it.week.map_or(0.0, left),
+        held: steps.map(|(step, _)| in_step(step)).sum(),
+        why: open.and_then(|(_, step)| {
+            let week = it.week?;
+            Some(why::why_no_more(
+                net,
+                answer,
+                (reserve, week),
+                step.worth_per_plant,
+            ))
+        }),
+    }
 }
 
 fn discards(net: &Net, answer: &Answer) -> Vec<Discard> {

@@ -18,7 +18,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use solver::{Options, Solution, Status};
 
 use crate::case::Case;
-use crate::lp::{self, Column, Lp, Solved, time_left};
+use crate::lp::{self, Lp, Solved, time_left};
 use crate::net::Net;
 use crate::plan::{Plan, PlanError, read};
 use round::{Jobs, Way, rounded};
@@ -165,12 +165,7 @@ pub fn workable(
     }
     let net = Net::new(case);
     let mut lp = lp::build(&net);
-    let not_weighed = linear.not_weighed.iter();
-    lp.leave_out(
-        &not_weighed
-            .map(|&(operation, start)| Column::Start { operation, start })
-            .collect(),
-    );
+    lp.leave_out(&linear.unweighed.0);
     let plain = Options {
         threads: options.threads,
         stop: options.stop.clone(),
@@ -457,7 +452,7 @@ fn keep_prices(plan: &mut Plan, linear: &Plan) {
     plan.prices.clone_from(&linear.prices);
     plan.basis.clone_from(&linear.basis);
     plan.left_out = linear.left_out;
-    plan.not_weighed.clone_from(&linear.not_weighed);
+    plan.unweighed.clone_from(&linear.unweighed);
     for (stage, of_linear) in plan.stand.iter_mut().zip(&linear.stand) {
         stage
             .worth_of_ready_plant
@@ -465,6 +460,9 @@ fn keep_prices(plan: &mut Plan, linear: &Plan) {
     }
     for (line, of_linear) in plan.lines.iter_mut().zip(&linear.lines) {
         line.worth_of_one_more = of_linear.worth_of_one_more;
+    }
+    for (reserve, of_linear) in plan.reserves.iter_mut().zip(&linear.reserves) {
+        reserve.why.clone_from(&of_linear.why);
     }
     let whys: BTreeMap<&str, &crate::why::Why> = linear
         .short

@@ -303,3 +303,96 @@ fn sown(starts: &serde_json::Value, price: i32) -> Case {
             "earliest": 0, "due": 3, "latest": 3, "short_cost_per_plant": 1}]
     }))
 }
+
+/// Trees are sown in week 0 at 3 a seed, half of them are ready in week 2. Line B ships in week 4.
+fn held_back() -> Case {
+    case(json!({
+        "format": 2, "weeks": 5,
+        "places": [{"id": "bench", "area_m2": 100, "excess_cost_per_m2_week": 1}],
+        "crews": [], "supplies": [],
+        "stages": [{"id": "tree", "place": "bench", "area_m2_per_plant": 0.1,
+            "over_age_after_weeks": 9, "wait_cost_per_plant_week": 0.1, "end_value_per_plant": 1}],
+        "operations": [{"id": "sow", "takes_from": null, "moves_to": "tree", "cost_per_plant": 3,
+            "starts": [{"week": 0, "ready_after": [[2, 0.5]]}]}],
+        "orders": [
+            {"id": "A", "accepts": [{"stage": "tree", "price": 20}], "plants": 2, "earliest": 2,
+             "due": 2, "latest": 2},
+            {"id": "B", "accepts": [{"stage": "tree", "price": 20}], "plants": 3, "earliest": 4,
+             "due": 4, "latest": 4}],
+        "reserves": [{"id": "for A", "stages": ["tree"], "orders": ["A"], "week": 3, "steps": [
+            {"plants": 4, "worth_per_plant": 10}, {"plants": 4, "worth_per_plant": 5}]}]
+    }))
+}
+
+/// A earns 2 × (20 − 6) = 28, B 3 × (20 − 6 − 0.2) = 41.4 with two weeks of waiting. B's three stand in
+/// week 3 and count in the reserve; a fourth is raised for it, 6 + 0.3 of waiting less 1 at the end. A fifth
+/// would be worth 5 there, and 1 less 0.2 of waiting afterwards, but costs 6.1 by then.
+#[test]
+fn a_reserve_is_held_where_it_pays_and_shipped_later() {
+    let case = held_back();
+    let plan = planned(&case);
+    let reserve = &plan.reserves[0];
+    close(reserve.held, 4.0);
+    close(reserve.left, 4.0);
+    close(plan.money.reserves, 40.0);
+    close(plan.profit, 28.0 + 41.4 - 5.3 + 40.0);
+    close(plan.money.profit(), plan.profit);
+    close(plan.starts[0].plants, 2.0 * 6.0);
+    let Some(Why::DoesNotPay { cost, worth }) = reserve.why else {
+        panic!("{:?}", reserve.why);
+    };
+    close(cost, 6.1);
+    close(worth, 5.0 + 0.8);
+}
+
+#[test]
+fn reserves_that_are_worth_nothing_change_nothing() {
+    let mut case = held_back();
+    for step in &mut case.reserves[0].steps {
+        (step.plants, step.worth_per_plant) = (0.0, 0.0);
+    }
+    let empty = planned(&case);
+    assert_eq!(
+        (empty.reserves[0].held, &empty.reserves[0].why),
+        (0.0, &None)
+    );
+    case.reserves.clear();
+    let none = planned(&case);
+    assert_eq!((&none.starts, none.profit), (&empty.starts, empty.profit));
+}
+
+#[test]
+fn a_reserve_outside_the_plan_counts_for_nothing() {
+    let mut case = held_back();
+    case.reserves[0].week = 5;
+    let plan = planned(&case);
+    close(plan.profit, 28.0 + 41.4);
+    assert_eq!(plan.reserves[0].why, None);
+}
+
+/// Where B itself is guarded, its three trees are owed and count for nothing. It could be sent four in week 4
+/// only, and being behind is dear: nothing is gained by it.
+#[test]
+fn what_is_owed_is_not_held() {
+    let mut case = held_back();
+    case.reserves[0].orders = vec!["B".to_owned()];
+    let plan = planned(&case);
+    close(plan.reserves[0].held, 4.0);
+    close(plan.reserves[0].left, 4.0);
+    // All four are raised beside the three of B.
+    close(plan.starts[0].plants, 2.0 * 9.0);
+    close(plan.profit, 28.0 + 41.4 + 4.0 * (10.0 - 5.3));
+}
+
+/// B's trees are not to be had by week 3, so B is behind; it is shipped late all the same.
+#[test]
+fn a_line_behind_is_still_shipped() {
+    let mut case = held_back();
+    case.reserves[0].orders = vec!["B".to_owned()];
+    case.reserves[0].week = 1;
+    let plan = planned(&case);
+    close(plan.lines[1].on_time, 3.0);
+    close(plan.reserves[0].left, -3.0);
+    close(plan.money.reserves, -30.0);
+    close(plan.money.profit(), plan.profit);
+}

@@ -71,6 +71,44 @@ fn a_plan_starts_from_the_corner_of_the_last() {
     assert!(warm.checks.worst() <= 1e-6, "{:?}", warm.checks);
 }
 
+/// Begun anew, a plan has no corner to go on from, and is as good.
+#[test]
+fn a_plan_begun_anew_earns_as_much() {
+    let mut case = frozen("plan-small");
+    let first = planned(&case);
+    case.orders[0].plants += 5.0;
+    let options = |anew| PlanOptions {
+        start: first.basis.clone(),
+        anew,
+        ..PlanOptions::default()
+    };
+    let anew = plan(&case, &options(true)).unwrap().plan().unwrap();
+    let onward = plan(&case, &options(false)).unwrap().plan().unwrap();
+    close(anew.profit / onward.profit, 1.0);
+    assert!(anew.iterations > onward.iterations);
+    assert_sound(&case, &anew);
+}
+
+/// A further plan leaves out what the last one left out, without a look of its own.
+#[test]
+fn a_further_plan_leaves_out_what_the_last_did() {
+    let mut case = frozen("plan-small");
+    let first = planned_by_periods(&case, 6);
+    let options = |first: &Plan| PlanOptions {
+        start: first.basis.clone(),
+        leave_out: Some(first.unweighed.clone()),
+        ..PlanOptions::default()
+    };
+    let again = plan(&case, &options(&first)).unwrap().plan().unwrap();
+    close(again.profit / first.profit, 1.0);
+    assert_eq!((again.left_out, again.iterations), (first.left_out, 0));
+    case.orders[0].plants += 5.0;
+    let further = plan(&case, &options(&first)).unwrap().plan().unwrap();
+    assert_eq!(further.unweighed, first.unweighed);
+    assert!(further.profit <= planned(&case).profit * (1.0 + 1e-9));
+    assert_sound(&case, &further);
+}
+
 /// A look by periods of one week is the whole model, and leaves out nothing that its plan uses.
 #[test]
 fn a_look_by_single_weeks_leaves_out_only_what_is_not_worth_it() {

@@ -19,7 +19,9 @@ fn good() -> Value {
             "starts": [{"week": 1, "ready_after": [[1, 0.7]]}]}],
         "standing": [{"stage": "tree", "arrivals": [[0, 2], [9, 2]], "immature": [[0, 2]]}],
         "orders": [{"id": "A", "accepts": [{"stage": "tree", "price": 3}], "plants": 2,
-            "earliest": -2, "due": 0, "latest": 8}]
+            "earliest": -2, "due": 0, "latest": 8}],
+        "reserves": [{"id": "for A", "stages": ["tree"], "orders": ["A"], "week": 9, "steps": [
+            {"plants": 2, "worth_per_plant": 3}, {"plants": 0, "worth_per_plant": 3}]}]
     })
 }
 
@@ -51,6 +53,11 @@ fn each_rule_is_checked_where_it_is_broken() {
 /// What is changed, to what, and where the problem is.
 const CHANGES: &str = r#"/format | 1 | format
 /weeks | 0 | weeks
+/reserves/0/stages/0 | "bush" | reserve "for A", stages
+/reserves/0/orders/0 | "B" | reserve "for A", orders
+/reserves/0/steps/0/plants | -1 | reserve "for A", plants
+/reserves/0/steps/0/worth_per_plant | -1 | reserve "for A", worth_per_plant
+/reserves/0/steps/1/worth_per_plant | 4 | reserve "for A", worth_per_plant
 /places/0/area_m2 | [1, 2] | place "bench", area_m2
 /places/0/area_m2 | [1, 2, -3] | place "bench", area_m2
 /places/0/id | "bed" | stage "tree", place

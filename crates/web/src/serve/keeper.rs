@@ -7,7 +7,7 @@ use std::sync::{Arc, Weak};
 use std::thread;
 use std::time::Duration;
 
-use app::{RunOptions, Watch};
+use app::{Protect, RunOptions, Watch};
 
 use super::office::Office;
 
@@ -44,6 +44,7 @@ pub(super) fn look(office: &Office, stop: &Arc<AtomicBool>) {
         threads: threads(),
         time_limit_s: None,
         weigh_all: false,
+        protect: Protect::Never,
     };
     let watch = Watch {
         progress: &|_| {},

@@ -86,7 +86,7 @@ async fn run(setup: Setup, desk: Desk, ready: impl FnOnce(&str)) -> Result<(), A
     let plan_at_once = setup.plan_at_once;
     let office = Arc::new(Office::new(setup, desk, address.port()));
     if plan_at_once {
-        office.start_plan(false, &[])?;
+        office.start_plan(work::How::default(), &[])?;
     }
     let stop = Arc::new(AtomicBool::new(false));
     keeper::start(&office, &stop);

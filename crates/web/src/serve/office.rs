@@ -8,7 +8,7 @@ use app::ledger::{ActAnswer, Choice, Choices, Settings};
 use jiff::civil::Date;
 
 use super::ask::Ask;
-use super::work::{Job, Work};
+use super::work::{How, Job, Work};
 use crate::words::common as words;
 
 /// What only the program itself may sense; handed in, so that tests hand in their own.
@@ -146,13 +146,13 @@ impl Office {
     }
 
     /// Begins to make a plan, as if some things were otherwise. Returns whether such a plan is made now.
-    pub(crate) fn start_plan(&self, weigh_all: bool, what_if: &[String]) -> Result<bool, AppError> {
+    pub(crate) fn start_plan(&self, how: How, what_if: &[String]) -> Result<bool, AppError> {
         self.work.start(&Job {
             program: &self.setup.program,
             nursery: &self.setup.nursery,
             as_of: self.today(),
             memory_mib: self.setup.memory_mib,
-            weigh_all,
+            how,
             what_if,
             now: self.clock(),
         })

@@ -55,12 +55,21 @@ pub(crate) struct Job<'a> {
     pub(crate) as_of: Date,
     /// Most memory, MiB.
     pub(crate) memory_mib: u64,
-    /// Whether every start is weighed.
-    pub(crate) weigh_all: bool,
+    /// How the plan is made.
+    pub(crate) how: How,
     /// What is planned as if it were otherwise, as it is written.
     pub(crate) what_if: &'a [String],
     /// When it begins.
     pub(crate) now: String,
+}
+
+/// How a plan is made.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct How {
+    /// Every start is weighed.
+    pub(crate) weigh_all: bool,
+    /// It is protected against luck however large the season is.
+    pub(crate) protect: bool,
 }
 
 /// The work of an office: one job at a time.
@@ -135,8 +144,11 @@ fn command(job: &Job<'_>) -> Command {
         .stdin(Stdio::null())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped());
-    if job.weigh_all {
+    if job.how.weigh_all {
         command.arg("--weigh-all");
+    }
+    if job.how.protect {
+        command.arg("--protect");
     }
     for change in job.what_if {
         command.args(["--what-if", change]);
@@ -154,7 +166,10 @@ fn follow(told: ChildStdout, state: &Mutex<State>) -> Option<Value> {
         if let (Some(stage), State::Running(progress)) =
             (value["stage"].as_str(), &mut *locked(state))
         {
-            words::stage(stage).clone_into(&mut progress.words);
+            progress.words = match value["round"].as_u64() {
+                Some(round) => words::protecting(round),
+                None => words::stage(stage).to_owned(),
+            };
             progress.futures = value["done"].as_u64().zip(value["of"].as_u64());
         }
         last = Some(value);

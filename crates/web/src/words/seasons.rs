@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use app::answers::RoundAnswer;
 use app::ledger::{Needed, Since};
 use app::{LineTally, Quarter};
 
@@ -25,10 +26,13 @@ pub(crate) const LINES: &str = "Order lines";
 pub(crate) const SINCE: &str = "Since it was made";
 pub(crate) const NEW_PLAN: &str = "A new plan";
 pub(crate) const MAKE: &str = "Make a plan";
-pub(crate) const MAKE_WORDS: &str = "Barkslip looks for the work of every week that earns most, then puts it through many futures. It takes \
-     some minutes; you can go on working meanwhile. Nothing changes until you accept the plan.";
+pub(crate) const MAKE_WORDS: &str = "Barkslip looks for the work of every week that earns most and puts it through many futures. Unless the season is \
+     large, it raises more where bad luck would cost more than the trees. It takes some minutes; you can go on working meanwhile. \
+     Nothing changes until you accept the plan.";
 pub(crate) const WEIGH_ALL: &str = "Weigh every start of a large season";
 pub(crate) const WEIGH_ALL_WORDS: &str = "Takes minutes longer, for a little better plan.";
+pub(crate) const PROTECT: &str = "Protect a large season against bad luck";
+pub(crate) const PROTECT_WORDS: &str = "Takes many minutes longer. Without it a large season counts on mean yields: about half the order lines fail.";
 pub(crate) const STOP: &str = "Stop it";
 pub(crate) const WORK: &str = "At work";
 pub(crate) const FAILED: &str = "No plan was made";
@@ -83,6 +87,41 @@ pub(crate) const LATER: &str = "Twelve weeks after";
 pub(crate) const MIND: &str = "Mind this";
 pub(crate) const WEEKS_FILE: &str = "Operations, crews and places by week as a file (CSV)";
 pub(crate) const SCARCE_FILE: &str = "What is scarce as a file (CSV)";
+
+/// Protection against luck.
+pub(crate) const PROTECTED: &str = "Protected against luck";
+pub(crate) const ROUNDS_CAPTION: &str = "Rounds of plan and futures";
+pub(crate) const ROUND_HEADS: [(&str, bool); 6] = [
+    ("Round", false),
+    ("Earns on average", true),
+    ("At their target", true),
+    ("Safe", true),
+    ("On time on average", true),
+    ("Trees more", true),
+];
+pub(crate) const AT_MEAN_YIELDS: &str = "at mean yields";
+pub(crate) const THIS_PLAN: &str = "this plan";
+pub(crate) const BELOW: &str = "Order lines below their target, and why";
+pub(crate) const LINE_HEADS: [(&str, bool); 4] = [
+    ("Order line", false),
+    ("Odds", true),
+    ("Wanted", true),
+    ("Why no more is raised for it", false),
+];
+
+/// What the rounds came to, from the plan at mean yields to the one that was kept.
+pub(crate) fn protected(before: &RoundAnswer, kept: &RoundAnswer, gain: &str) -> String {
+    let trees = count(kept.extra.max(0.0).round() as u64);
+    format!(
+        "{} of {} order lines reach the odds wanted; at mean yields {} would. On average the plan earns {gain} more, \
+         with {trees} more trees.",
+        kept.at_target, kept.lines, before.at_target
+    )
+}
+
+/// The plan at mean yields is as good as any.
+pub(crate) const NO_PROTECTION_PAYS: &str =
+    "Raising more against bad luck would cost more than it saves; this is the plan at mean yields.";
 
 /// The odds of a plan.
 pub(crate) const NO_ODDS: &str = "This plan has no odds.";

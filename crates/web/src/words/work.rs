@@ -19,6 +19,11 @@ pub(crate) fn stage(stage: &str) -> &'static str {
     }
 }
 
+/// A round of protection.
+pub(crate) fn protecting(round: u64) -> String {
+    format!("Protecting the plan against luck, round {round}")
+}
+
 /// The memory did not suffice.
 pub(crate) fn out_of_memory(memory_mib: u64) -> String {
     format!("the plan needs more than the {memory_mib} MiB of memory it may take")

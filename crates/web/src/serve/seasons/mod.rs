@@ -19,7 +19,7 @@ use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
 use super::table;
-use super::work::{Progress, State};
+use super::work::{How, Progress, State};
 use crate::figures::count;
 use crate::figures::sentence;
 use crate::frame::columns;
@@ -134,7 +134,12 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
 
 /// Begins to make a plan.
 pub(super) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
-    office.start_plan(ask.form.get("weigh_all").is_some(), &[])?;
+    let is_ticked = |name: &str| ask.form.get(name).is_some();
+    let how = How {
+        weigh_all: is_ticked("weigh_all"),
+        protect: is_ticked("protect"),
+    };
+    office.start_plan(how, &[])?;
     Ok(Reply::See(OF.to_owned()))
 }
 
@@ -259,6 +264,10 @@ fn make(state: &State) -> Markup {
                     label.check {
                         input type="checkbox" name="weigh_all" value="yes";
                         span { (words::WEIGH_ALL) " " small { (words::WEIGH_ALL_WORDS) } }
+                    }
+                    label.check {
+                        input type="checkbox" name="protect" value="yes";
+                        span { (words::PROTECT) " " small { (words::PROTECT_WORDS) } }
                     }
                     div.acts { button { (words::MAKE) } }
                 }

@@ -1,13 +1,14 @@
 //! A plan: what it needs decided, its work week by week, what it uses, and the button to accept it.
 
-use app::answers::{JobAnswer, PlanAnswer};
+use app::answers::{JobAnswer, LineAnswer, PlanAnswer, RoundAnswer};
 use app::ledger::{KeptPlan, NurseryFile};
 use app::{AppError, Kind, price_words};
 use maud::{Markup, html};
 use serde_json::json;
 
 use super::{OF, number, plan_at};
-use crate::frame::{list, method};
+use crate::figures::{amount, percent};
+use crate::frame::{columns, folded, list, method};
 use crate::jobs::{Jobs, NEAR_WEEKS};
 use crate::lines::{DECISIONS_SHOWN, Standing};
 use crate::plan_page::{answer, facts, pictures, scarce, supplies};
@@ -38,6 +39,8 @@ struct Kept {
     plan: KeptPlan,
     /// None where another version kept it.
     sheet: Option<PlanSheet>,
+    /// None where another version kept it.
+    answer: Option<PlanAnswer>,
     /// The run of the accepted plan.
     accepted: Option<String>,
     /// What it was made under as if it were otherwise.
@@ -66,6 +69,7 @@ impl Kept {
             Ok(Self {
                 plan: known(file, run)?,
                 sheet: file.sheet(run)?,
+                answer: file.plan(run)?,
                 changes: file.plan_brief(run)?.map_or_else(Vec::new, |it| it.changes),
                 accepted: accepted.map(|it| it.run.clone()),
             })
@@ -99,6 +103,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         @if !kept.changes.is_empty() { p.notice { b { (words::WHAT_IF) ": " } (kept.changes.join("; ")) ". " (words::WHAT_IF_ACCEPT) } }
         (accept_form(&kept, &id, ask.who.as_deref()))
         (to_decide(run, &standing))
+        @if let Some(plan) = &kept.answer { (protection(plan)) }
         (list(words::MIND, &sheet.warnings))
         @if let Some(week) = year.weeks.first() { p.quiet { (words::pictures_from(&week.iso, left_out)) } }
         (pictures(&year, 0..NEAR_WEEKS.min(year.weeks.len())))
@@ -240,6 +245,74 @@ fn to_decide(run: &str, standing: &Standing) -> Markup {
         p.pager {
             a href=(odds) { (words::ALL_ODDS) }
             a href="/promises" { (words::TO_PROMISES) }
+        }
+    }
+}
+
+/// What protection against luck came to: its rounds, and the lines that miss their target with the reason.
+fn protection(plan: &PlanAnswer) -> Markup {
+    let kept = plan.rounds.iter().find(|round| round.kept);
+    let Some((before, kept)) = plan.rounds.first().zip(kept) else {
+        return html! {};
+    };
+    let gain = super::money(
+        kept.expected_profit - before.expected_profit,
+        &plan.currency,
+    );
+    let below: Vec<&LineAnswer> = plan
+        .lines
+        .iter()
+        .filter(|line| !line.on_spec && line.why_below.is_some())
+        .collect();
+    html! {
+        section #protected {
+            h2 { (words::PROTECTED) }
+            p.say {
+                @if kept.round == 0 { (words::NO_PROTECTION_PAYS) }
+                @else { (words::protected(before, kept, &gain)) }
+            }
+            table.rows {
+                caption { (words::ROUNDS_CAPTION) }
+                (columns(&words::ROUND_HEADS))
+                tbody { @for round in &plan.rounds { (round_row(round, &plan.currency)) } }
+            }
+            @if !below.is_empty() { (folded(words::BELOW, &lines_below(&below))) }
+        }
+    }
+}
+
+fn round_row(round: &RoundAnswer, currency: &str) -> Markup {
+    let heads = &words::ROUND_HEADS;
+    html! {
+        tr {
+            th scope="row" {
+                @if round.round == 0 { (words::AT_MEAN_YIELDS) } @else { (round.round) }
+                @if round.kept { " (" (words::THIS_PLAN) ")" }
+            }
+            td.n data-head=(heads[1].0) { (super::money(round.expected_profit, currency)) }
+            td.n data-head=(heads[2].0) { (round.at_target) }
+            td.n data-head=(heads[3].0) { (round.safe) }
+            td.n data-head=(heads[4].0) { (amount(round.on_time)) }
+            td.n data-head=(heads[5].0) { (amount(round.extra.round())) }
+        }
+    }
+}
+
+fn lines_below(lines: &[&LineAnswer]) -> Markup {
+    let heads = &words::LINE_HEADS;
+    html! {
+        table.rows {
+            (columns(heads))
+            tbody {
+                @for line in lines {
+                    tr {
+                        th scope="row" { (line.order) "/" (line.line) }
+                        td.n data-head=(heads[1].0) { @if let Some(odds) = line.on_time { (percent(odds)) } }
+                        td.n data-head=(heads[2].0) { (percent(line.target)) }
+                        td data-head=(heads[3].0) { @if let Some(why) = &line.why_below { (why) } }
+                    }
+                }
+            }
         }
     }
 }

@@ -246,6 +246,35 @@ fn jobs_come_twelve_weeks_at_a_time_and_by_work() {
 }
 
 #[test]
+fn rounds_of_protection_and_lines_below_their_target_are_shown() {
+    let scene = scene(|file| {
+        two_plans(file);
+        let mut protected = plan("plan-a", 100_000, 400);
+        let round = |round: usize, kept: bool, earned: i64, at_target: usize| {
+            json!({"round": round, "kept": kept, "profit": 1, "expected_profit": earned, "lines": 9,
+                "at_target": at_target, "safe": 1, "on_time": 5.25, "extra": 30.4})
+        };
+        protected["rounds"] = json!([round(0, false, 100_000, 3), round(1, true, 150_000, 8)]);
+        protected["lines"][0]["why_below"] =
+            json!("One more tree in reserve for O-1/1: too few <buds>.");
+        file.keep_run("plan", "plan-a", &protected, DAY, "2027-03-01T06:00:00Z")
+            .expect("kept");
+    });
+    let drawn = text(&scene, plan::page, &ask("plan-a", &[]));
+    assert!(
+        drawn.contains(
+            "8 of 9 order lines reach the odds wanted; at mean yields 3 would. On average the plan earns 500 EUR \
+             more, with 30 more trees."
+        ),
+        "{drawn}"
+    );
+    assert!(drawn.contains("at mean yields</th>") && drawn.contains("1 (this plan)</th>"));
+    assert!(drawn.contains("for O-1/1: too few &lt;buds&gt;."));
+    let plain = text(&scene, plan::page, &ask("plan-b", &[]));
+    assert!(!plain.contains("Protected against luck"));
+}
+
+#[test]
 fn a_page_with_many_jobs_stays_small() {
     let scene = scene(|file| {
         keep(file, "plan-a", 1, 1);

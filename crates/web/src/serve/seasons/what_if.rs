@@ -16,6 +16,7 @@ use crate::serve::form::{self, Field, Kind, field};
 use crate::serve::office::Office;
 use crate::serve::page::Page;
 use crate::serve::reply::Reply;
+use crate::serve::work::How;
 use crate::words::what_if as words;
 
 /// Where the page is.
@@ -318,7 +319,7 @@ pub(in crate::serve) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppEr
         Some(refuse(words::NONE, words::NONE_MEND))
     } else if let Err(unknown) = fits(office, &view.taken) {
         Some(unknown)
-    } else if office.start_plan(false, &view.taken)? {
+    } else if office.start_plan(How::default(), &view.taken)? {
         return Ok(Reply::See(OF.to_owned()));
     } else {
         Some(refuse(words::RUNS, words::RUNS_MEND))
