@@ -11,6 +11,7 @@ mod budwood;
 mod build;
 mod calendar;
 mod costs;
+mod demand;
 mod earnings;
 mod evidence;
 mod exposure;
