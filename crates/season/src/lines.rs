@@ -269,9 +269,7 @@ fn with_stages(mut line: Line, order: Option<&OrderLine>, stages: &[Stage]) -> L
 /// one too many does, or the target set by hand and the lack that would make it the ratio.
 fn target(line: &Line, by_hand: Option<f64>, stages: &[Stage]) -> (f64, f64) {
     let lack = line.price + line.short_cost;
-    let accepted = line.accepts.iter().map(|index| &stages[*index]);
-    let cheapest = accepted.min_by(|one, other| one.cost_so_far.total_cmp(&other.cost_so_far));
-    let Some(stage) = cheapest else {
+    let Some(stage) = cheapest(line, stages) else {
         return (by_hand.unwrap_or(LEAST_TARGET), lack);
     };
     let (cost, end_value) = (stage.cost_so_far, stage.end_value);
@@ -283,6 +281,20 @@ fn target(line: &Line, by_hand: Option<f64>, stages: &[Stage]) -> (f64, f64) {
         }
         None => (LEAST_TARGET, lack),
     }
+}
+
+/// What one tree too few of a line loses, its price and short cost less what it costs to raise, and what one too
+/// many does, its cost less what it is worth at the plan's end, money. None of a line that no stage serves.
+pub fn stakes(line: &Line, stages: &[Stage]) -> Option<(f64, f64)> {
+    let stage = cheapest(line, stages)?;
+    let too_few = line.price + line.short_cost - stage.cost_so_far;
+    Some((too_few, stage.cost_so_far - stage.end_value))
+}
+
+/// The stage of a line whose trees cost least to raise.
+fn cheapest<'a>(line: &Line, stages: &'a [Stage]) -> Option<&'a Stage> {
+    let accepted = line.accepts.iter().map(|index| &stages[*index]);
+    accepted.min_by(|one, other| one.cost_so_far.total_cmp(&other.cost_so_far))
 }
 
 /// Why a line cannot be planned for at all.
