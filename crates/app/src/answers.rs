@@ -156,6 +156,9 @@ pub struct JobAnswer {
     pub from: Vec<FromAnswer>,
     /// Order lines its plants end in.
     pub serves: Vec<ServesAnswer>,
+    /// In the week's work: what its plan says is lost when it is not done in its week.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub slip: Option<String>,
 }
 
 /// Work that follows a job.
@@ -668,6 +671,7 @@ fn job_answer(run: &PlanRun, index: usize) -> JobAnswer {
         supplies: supplies(run, job),
         from,
         serves: run.trace.serves[index].iter().map(serves_answer).collect(),
+        slip: None,
     }
 }
 

@@ -82,7 +82,7 @@ pub fn given_up(run: &PlanRun) -> Vec<GivenUpAnswer> {
 fn one_line(run: &PlanRun, line: &Line, plants: f64, late: bool) -> GivenUpAnswer {
     let mut all = run.plan.lacking.iter();
     let lacking = all.find(|it| it.order == line.id && it.in_time == late);
-    let wanted = lacking.and_then(|it| wanted(it));
+    let wanted = lacking.and_then(wanted);
     let users = wanted
         .as_ref()
         .map_or_else(BTreeMap::new, |it| users(run, it));

@@ -1,5 +1,7 @@
 //! Why each job of the next weeks: whom it is for, what it costs, what a slip loses.
 
+use std::fmt::Write as _;
+
 use planner::case::WHOLE_WEEKS;
 use planner::{LineSlip, Plan, Slip};
 use season::{Operation, PlannedJob, Served};
@@ -242,11 +244,13 @@ fn for_words(run: &PlanRun, at: usize) -> String {
     if let [first, ..] = run.trace.held[at].as_slice() {
         let held: f64 = run.trace.held[at].iter().map(|it| it.trees).sum();
         let names: Vec<String> = first.line.split(", ").map(str::to_owned).collect();
-        words.push_str(&format!(
+        // Writing into a text cannot fail.
+        let _ = write!(
+            words,
             " Of these, {} stand in reserve for {} against bad luck.",
             trees(held),
             first_few(&names, NAMED, "lines")
-        ));
+        );
     }
     words
 }

@@ -44,7 +44,7 @@ pub struct ScarcestAnswer {
 struct Amount {
     from: i64,
     until: i64,
-    amount: f64,
+    units: f64,
     money: f64,
 }
 
@@ -87,7 +87,7 @@ fn amount_of(run: &PlanRun, price: &ShadowPrice) -> Option<Amount> {
     let crew = |name: &str| model.crews.iter().find(|it| it.crew.as_str() == name);
     let supply = |name: &str| model.supplies.iter().find(|it| it.id == name);
     let week = price.week;
-    let (amount, span) = match &price.resource {
+    let (units, span) = match &price.resource {
         Resource::CrewHour { crew: name } => (*crew(name)?.hours.get(week?)?, None),
         Resource::HiredHour { crew: name } => (*crew(name)?.hired_limit.get(week?)?, None),
         Resource::Area { place } => {
@@ -114,8 +114,8 @@ fn amount_of(run: &PlanRun, price: &ShadowPrice) -> Option<Amount> {
     Some(Amount {
         from,
         until,
-        amount,
-        money: amount * price.price,
+        units,
+        money: units * price.price,
     })
 }
 
@@ -128,7 +128,7 @@ fn dearest(amounts: &[Amount]) -> Option<Amount> {
         match runs.last_mut() {
             Some(run) if it.from <= run.until + TOGETHER => {
                 run.until = run.until.max(it.until);
-                run.amount += it.amount;
+                run.units += it.units;
                 run.money += it.money;
             }
             _ => runs.push(it),
@@ -141,7 +141,7 @@ fn dearest(amounts: &[Amount]) -> Option<Amount> {
 fn answer(run: &PlanRun, thing: &Resource, amounts: &[Amount]) -> Option<ScarcestAnswer> {
     let span = dearest(amounts)?;
     let iso = |week| run.model.calendar.iso(week);
-    let each = span.money / span.amount.max(f64::MIN_POSITIVE);
+    let each = span.money / span.units.max(f64::MIN_POSITIVE);
     let one_percent = amounts.iter().map(|it| it.money).sum::<f64>() / ONE_IN;
     let what = resource_words(run, thing);
     let unit = thing.unit();
@@ -174,12 +174,12 @@ fn capital(words: &str) -> String {
 mod tests {
     use super::*;
 
-    fn week(week: i64, amount: f64, price: f64) -> Amount {
+    fn week(week: i64, units: f64, price: f64) -> Amount {
         Amount {
             from: week,
             until: week,
-            amount,
-            money: amount * price,
+            units,
+            money: units * price,
         }
     }
 
@@ -193,7 +193,7 @@ mod tests {
         ];
         let span = dearest(&amounts).expect("some weeks");
         assert_eq!((span.from, span.until), (10, 14));
-        assert!((span.money - 480.0).abs() < 1e-9 && (span.amount - 100.0).abs() < 1e-9);
+        assert!((span.money - 480.0).abs() < 1e-9 && (span.units - 100.0).abs() < 1e-9);
         assert!(dearest(&[]).is_none());
     }
 }
