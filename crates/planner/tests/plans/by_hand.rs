@@ -412,9 +412,9 @@ fn potting(hours: f64) -> Case {
         "standing": [{"stage": "budded", "arrivals": [[0, 100]]}],
         "orders": [
             {"id": "A", "accepts": [{"stage": "tree", "price": 12}], "plants": 15, "earliest": 2, "due": 3,
-             "latest": 4, "short_cost_per_plant": 5},
+             "latest": 3, "short_cost_per_plant": 5},
             {"id": "B", "accepts": [{"stage": "tree", "price": 9}], "plants": 15, "earliest": 2, "due": 3,
-             "latest": 4, "short_cost_per_plant": 4}]
+             "latest": 3, "short_cost_per_plant": 4}]
     }))
 }
 
@@ -446,7 +446,8 @@ fn a_line_may_lack_plants_that_stand_and_go_elsewhere() {
         .collect();
     assert_eq!(lacking, [("B", false), ("B", true)]);
     let stood = plan.lacking[0].stood.as_ref().expect("trees stand");
-    assert_eq!((stood.stage.as_str(), stood.week), ("tree", 3));
+    // In weeks 2 and 3 it would cost as much more than it earns: nothing.
+    assert!(stood.stage == "tree" && [2, 3].contains(&stood.week));
     close(stood.plants, 1.0);
-    close(stood.worth, 13.0);
+    close(stood.worth, if stood.week == 2 { 15.0 } else { 13.0 });
 }
