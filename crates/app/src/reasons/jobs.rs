@@ -176,9 +176,8 @@ fn share_hired(plan: &Plan, crew: usize, week: usize) -> f64 {
 /// What one plant of a job takes of bought supplies, money.
 fn bought(run: &PlanRun, operation: &Operation, week: usize) -> f64 {
     let needs = operation.uses.iter().map(|need| {
-        let price = run.model.supplies[need.supply]
-            .bought
-            .map_or(0.0, |it| it.price);
+        let bought = run.model.supplies[need.supply].bought.as_ref();
+        let price = bought.map_or(0.0, |it| it.price_in(week));
         let planned = &run.plan.supply_use[need.supply];
         let share = planned.bought[week] / planned.used[week].max(1e-9);
         need.each * share.min(1.0) * price

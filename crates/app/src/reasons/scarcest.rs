@@ -106,7 +106,10 @@ fn amount_of(run: &PlanRun, price: &ShadowPrice) -> Option<Amount> {
                 Some((batch.from.max(0), batch.until.min(last))),
             )
         }
-        Resource::BuyLimit { supply: name } => (supply(name)?.bought?.limit_per_week, None),
+        Resource::BuyLimit { supply: name } => {
+            let bought = supply(name)?.bought.as_ref()?;
+            (bought.limit_in(week?), None)
+        }
         Resource::Supply { .. } => return None,
     };
     let week = week.map(|week| (week as i64, week as i64));
