@@ -287,11 +287,12 @@ fn slip_words(run: &PlanRun, job: &PlannedJob, slip: &Slip) -> String {
         "nothing is lost".to_owned()
     } else {
         let each = slip.loss / f64::from(job.plants.max(1));
-        format!(
-            "{} is lost, {} a plant",
-            sum(run, slip.loss),
-            price(run, each)
-        )
+        let each = if each * MINOR >= LEAST_LOSS {
+            format!(", {} a plant", price(run, each))
+        } else {
+            String::new()
+        };
+        format!("{} is lost{each}", sum(run, slip.loss))
     };
     let who = worse_off(slip);
     let who = if who.is_empty() {
