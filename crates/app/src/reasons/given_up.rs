@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 use super::{first_few, one, price};
 use crate::answers::{cents, resource_words, why_short};
 use crate::run::{LACKS, PlanRun};
-use crate::words::{MINOR, money_words};
+use crate::words::{MINOR, Words, money_words};
 
 /// Lines named in a sentence.
 const NAMED: usize = 3;
@@ -337,7 +337,18 @@ fn plants_of<'a>(users: &mut BTreeMap<&'a str, f64>, run: &'a PlanRun, stood: &S
 /// Plants that stand, in words.
 fn plants_words(run: &PlanRun, stood: &Stood) -> String {
     let stage = run.model.stage_index(&stood.stage);
-    let what = stage.map_or_else(|| stood.stage.clone(), |at| run.model.stage_words(at));
+    let what = stage.map_or_else(
+        || stood.stage.clone(),
+        |at| {
+            let stage = &run.model.stages[at];
+            let words = Words(&run.nursery.catalogue);
+            let plant = words.plant(stage.variety.as_ref(), &stage.rootstock);
+            match &stage.size {
+                Some(size) => format!("{plant}, {size},"),
+                None => plant,
+            }
+        },
+    );
     format!("the plants that stand of {what}")
 }
 
