@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::reasons::{self, GivenUpAnswer, ScarcestAnswer, WhyAnswer};
 use crate::run::{FuturesRun, PlanRun, SeasonView, WholeRun};
 use crate::words::{MINOR, Words, price_words};
 use futures::{Driver, Factor, LineOdds};
@@ -42,6 +43,15 @@ pub struct PlanAnswer {
     pub scarce: Vec<ScarceAnswer>,
     /// Order lines that go short.
     pub short: Vec<ShortAnswer>,
+    /// Why each job of the next twelve weeks; none in plans kept before it was told.
+    #[serde(default)]
+    pub why: Vec<WhyAnswer>,
+    /// The three scarcest things of the season, the scarcest first; none as above.
+    #[serde(default)]
+    pub scarcest: Vec<ScarcestAnswer>,
+    /// What order lines that go short or late gave up, and for whom; none as above.
+    #[serde(default)]
+    pub given_up: Vec<GivenUpAnswer>,
     /// What the plan earns in the mean of its futures, minor units; none of a plan at mean yields.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub expected_profit: Option<i64>,
@@ -188,6 +198,9 @@ pub struct JobAnswer {
     pub from: Vec<FromAnswer>,
     /// Order lines its plants end in.
     pub serves: Vec<ServesAnswer>,
+    /// In the week's work: what its plan says is lost when it is not done in its week.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub slip: Option<String>,
 }
 
 /// Work that follows a job.
@@ -449,6 +462,9 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         lines: line_answers(run, odds),
         scarce: scarce(run),
         short: short(run),
+        why: reasons::why_of_jobs(run),
+        scarcest: reasons::scarcest(run),
+        given_up: reasons::given_up(run),
         expected_profit: kept_round(run).map(|round| minor(round.expected)),
         rounds: rounds(run),
         cuts: cuts(run),
@@ -733,6 +749,7 @@ fn job_answer(run: &PlanRun, index: usize) -> JobAnswer {
         supplies: supplies(run, job),
         from,
         serves: run.trace.serves[index].iter().map(serves_answer).collect(),
+        slip: None,
     }
 }
 

@@ -9,8 +9,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use futures::{Count, Engine, Keep, Options, Part, SimulateError, Stored, Summary, Turnover};
 use nursery::Nursery;
 use planner::workable::{Found, Workable, WorkableOptions};
-use planner::{Outcome, Plan, PlanError, PlanOptions, ShortLine, Status};
-use season::{PlannedJob, Round, SeasonModel, Trace};
+use planner::{Outcome, Plan, PlanError, PlanOptions, ShortLine, Slip, SlipOptions, Status};
+use season::{Held, Moves, PlannedJob, Round, SeasonModel, Trace};
 
 use crate::error::{AppError, Kind};
 use crate::folder::Loaded;
@@ -61,6 +61,9 @@ const PERIOD: NonZero<usize> = NonZero::new(6).expect("six is not zero");
 /// Longest time for whole jobs, seconds in the solver; a first plan that keeps the rules is found however long it takes.
 const SECONDS_FOR_WHOLE: f64 = 10.0;
 
+/// Longest time to look into what slips of jobs cost, seconds in the solver; the earliest weeks come first.
+const SECONDS_FOR_SLIPS: f64 = 30.0;
+
 /// What a run is at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stage {
@@ -95,6 +98,8 @@ pub enum Stage {
         /// How many weeks.
         weeks: usize,
     },
+    /// What slips of the next weeks' jobs cost is being looked into.
+    Slips,
     /// Futures are being drawn.
     Futures {
         /// Drawn so far.
@@ -131,6 +136,8 @@ pub struct PlanRun {
     pub jobs: Vec<PlannedJob>,
     /// Where plants come from and whom they serve.
     pub trace: Trace,
+    /// What happens when a job of the next weeks is not done in its week, as far as there was time to look.
+    pub slips: Vec<Slip>,
     /// How it was protected against luck; none where it counts on mean yields.
     pub protection: Option<Protection>,
     /// Notes on the files.
@@ -189,12 +196,19 @@ impl SeasonView<'_> {
 }
 
 /// Plants of a plan are means: what lacks less than half a plant is there.
-const LACKS: f64 = 0.5;
+pub(crate) const LACKS: f64 = 0.5;
 
 impl PlanRun {
     /// The lines that lack plants. Whole jobs leave many a line some hundredths short.
     pub fn short_lines(&self) -> impl Iterator<Item = &ShortLine> {
         self.plan.short.iter().filter(|it| it.plants >= LACKS)
+    }
+
+    /// What happens when a job is not done in its week, where that was looked into.
+    pub fn slip_of(&self, job: &PlannedJob) -> Option<&Slip> {
+        let id = &self.model.operations[job.operation].id;
+        let mut slips = self.slips.iter();
+        slips.find(|it| it.week == job.week && it.operation == *id)
     }
 
     /// What the plan earns where all comes as expected, money.
@@ -247,14 +261,20 @@ pub fn plan_season(
     let jobs = season::jobs(&model, &plan.starts);
     let weighed = not_all_weighed(plan.left_out, plan.possible_starts);
     let luck = left_to_luck(options, starts_of(&case));
-    let trace = season::trace(&model, &jobs, &plan.shipments, &plan.discards);
+    let moves = Moves {
+        shipments: &plan.shipments,
+        discards: &plan.discards,
+        held: &Held::of_plan(&model, &case, &plan),
+    };
+    let trace = season::trace(&model, &jobs, &moves);
     let seed = protection.as_ref().map(|_| options.seed);
     Ok(PlanRun {
         run: run_name(&loaded.digest, plan.left_out, seed),
         nursery: loaded.nursery.clone(),
         model,
-        plan,
         whole,
+        slips: found_slips(&case, &plan, options, watch)?,
+        plan,
         jobs,
         trace,
         protection,
@@ -490,6 +510,22 @@ fn workable(
         ..WorkableOptions::default()
     };
     planner::workable(case, linear, &settings).map_err(no_case)
+}
+
+/// What happens when jobs of the next weeks slip.
+fn found_slips(
+    case: &planner::Case,
+    plan: &Plan,
+    options: &RunOptions,
+    watch: &Watch<'_>,
+) -> Result<Vec<Slip>, AppError> {
+    (watch.progress)(Stage::Slips);
+    let settings = SlipOptions {
+        time_limit_s: Some(SECONDS_FOR_SLIPS),
+        threads: u16::try_from(options.threads).ok(),
+        stop: Some(Arc::clone(&watch.stop)),
+    };
+    planner::slips(case, plan, &settings).map_err(no_case)
 }
 
 /// Why there is no plan, and what to do.

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use app::answers::plan_answer;
+use app::answers::{PlanAnswer, plan_answer};
+use app::reasons::GivenUpAnswer;
 use app::{
     FuturesRun, Loaded, PlanRun, Protect, RunOptions, Watch, futures_of_plan, load_folder,
     plan_season,
@@ -28,6 +29,10 @@ fn planned() -> (PlanRun, FuturesRun) {
 }
 
 fn planned_with(protect: Protect) -> (PlanRun, FuturesRun) {
+    planned_of(&loaded(), protect)
+}
+
+fn planned_of(loaded: &Loaded, protect: Protect) -> (PlanRun, FuturesRun) {
     let options = RunOptions {
         futures: 400,
         seed: 7,
@@ -41,7 +46,7 @@ fn planned_with(protect: Protect) -> (PlanRun, FuturesRun) {
         progress: &quiet,
         stop: Arc::new(AtomicBool::new(false)),
     };
-    let plan = plan_season(&loaded(), &options, &watch).unwrap_or_else(|error| panic!("{error}"));
+    let plan = plan_season(loaded, &options, &watch).unwrap_or_else(|error| panic!("{error}"));
     let odds = futures_of_plan(&plan, &options, &watch).unwrap_or_else(|error| panic!("{error}"));
     (plan, odds)
 }
@@ -235,6 +240,107 @@ fn a_line_that_lacks_less_than_half_a_plant_is_not_short() {
     let told: Vec<f64> = told.iter().map(|it| it.plants).collect();
     assert_eq!(plan.plan.short.len(), 2);
     assert!(told.contains(&0.5) && !told.contains(&0.49), "{told:?}");
+}
+
+/// A crew that just suffices for what is ordered, with nobody to hire.
+fn small_crew() -> Loaded {
+    let folder = tempfile::tempdir().expect("a folder");
+    jeju_nursery::write_to(folder.path());
+    let crews = "crew,hours_per_week,wage,hired_hours_per_week,hired_cost\n\
+        budding,2,2000,0,3000\ngrowing,5,1500,0,2200\n";
+    std::fs::write(folder.path().join("crews.csv"), crews).expect("crews");
+    load_folder(folder.path(), AS_OF).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// With half the crew away, order lines go short or late for want of hours: each names the lines that have them in
+/// its place. With the hours back, none does.
+#[test]
+fn an_impossible_season_says_what_was_given_up_for_what() {
+    let under = |changes: &[&str]| {
+        let texts: Vec<String> = changes.iter().map(|it| (*it).to_owned()).collect();
+        let changes = app::changes(&texts).expect("changes");
+        let loaded = small_crew().under(&changes).expect("a nursery");
+        plan_answer(&planned_of(&loaded, Protect::Never).0, None, 0.0)
+    };
+    let of_hours = |answer: &PlanAnswer| -> Vec<GivenUpAnswer> {
+        let all = answer.given_up.iter();
+        all.filter(|it| it.unit.as_deref() == Some("hour"))
+            .cloned()
+            .collect()
+    };
+    let away = under(&["crew budding 50%", "crew growing 50%"]);
+    for it in &away.given_up {
+        println!("{}", it.words);
+    }
+    for it in &away.scarcest {
+        println!("{}", it.words);
+    }
+    let given_up = of_hours(&away);
+    assert!(!given_up.is_empty(), "{:?}", away.given_up);
+    let ordered = ["A/1", "A/2", "B/1", "B/2", "C/1"];
+    for it in &given_up {
+        let own = format!("{}/{}", it.order, it.line);
+        assert!(
+            ordered.contains(&own.as_str()) && !it.to.is_empty(),
+            "{it:?}"
+        );
+        for to in &it.to {
+            assert!(
+                ordered.contains(&to.line.as_str()) && to.line != own,
+                "{it:?}"
+            );
+        }
+        let named = it.to.iter().take(3).all(|to| it.words.contains(&to.line));
+        assert!(it.words.starts_with(&own) && named, "{}", it.words);
+        assert!(
+            it.words.contains("hours of ") && it.price > Some(0),
+            "{}",
+            it.words
+        );
+    }
+    assert!(
+        away.scarcest[0].what.starts_with("hours of "),
+        "{:?}",
+        away.scarcest
+    );
+    let all_there = under(&[]);
+    for it in &all_there.given_up {
+        println!("{}", it.words);
+    }
+    assert_eq!(of_hours(&all_there), []);
+    assert!(all_there.profit > away.profit);
+}
+
+/// Each job of the next twelve weeks has its reason, and the reason follows what is ordered.
+#[test]
+fn every_near_job_says_whom_it_is_for_what_it_costs_and_what_a_slip_does() {
+    let (run, _) = planned();
+    let answer = plan_answer(&run, None, 0.0);
+    let near = run.jobs.iter().filter(|it| it.week < 12).count();
+    assert!(near > 0);
+    assert_eq!(answer.why.len(), near);
+    for why in &answer.why {
+        println!("{}: {} Slip: {}", why.job, why.words, why.slip);
+        let job = answer
+            .jobs
+            .iter()
+            .find(|it| it.job == why.job)
+            .expect("its job");
+        let served: f64 = job.serves.iter().map(|it| it.trees).sum();
+        let told = why.ends.ordered + why.ends.on_spec;
+        assert!((served - told).abs() < 0.05, "{why:?}");
+        assert!(
+            why.cost >= why.wages + why.hired + why.bought && why.wages > 0,
+            "{why:?}"
+        );
+        assert!(why.not_then.is_some() && !why.slip.is_empty(), "{why:?}");
+    }
+    let costly = answer
+        .why
+        .iter()
+        .filter_map(|it| it.not_then.as_ref())
+        .filter(|it| it.loses > 0);
+    assert!(costly.count() > 0, "some slip costs something");
 }
 
 #[test]

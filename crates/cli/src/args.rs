@@ -93,6 +93,9 @@ pub struct Plan {
     pub command: Option<PlanCommand>,
     #[command(flatten)]
     pub season: Season,
+    /// Also say why each job of the next twelve weeks: whom it is for, its cost, what a slip does
+    #[arg(long)]
+    pub why: bool,
 }
 
 /// Planning and futures of a folder or a nursery file.

@@ -29,7 +29,7 @@ pub fn run(cli: Cli) -> Result<(), AppError> {
     match cli.command {
         Command::Plan(plan) => match plan.command {
             Some(PlanCommand::Accept { run, by, entry }) => ledger::accept(&run, &by, &entry),
-            None => plan_of(&plan.season),
+            None => plan_of(&plan.season, plan.why),
         },
         Command::Ledger(command) => ledger::run(command),
         Command::Futures(season) => futures(&season),
@@ -220,7 +220,7 @@ fn check_out(out: Option<&Path>) -> Result<(), AppError> {
     }
 }
 
-fn plan_of(season: &Season) -> Result<(), AppError> {
+fn plan_of(season: &Season, with_reasons: bool) -> Result<(), AppError> {
     check_out(season.out.as_deref())?;
     let source = Source::of(season)?;
     let run = run_season(&source.loaded, &season_options(season))?;
@@ -233,6 +233,9 @@ fn plan_of(season: &Season) -> Result<(), AppError> {
         return print_json(&answer);
     }
     let mut text = tables::plan(&answer);
+    if with_reasons {
+        text.push_str(&tables::why(&answer));
+    }
     if source.file.is_some() {
         text.push_str(&ledger_words::to_accept(&answer.run));
     }

@@ -155,6 +155,7 @@ fn tell(stage: Stage) {
             json!({"stage": "protecting", "round": round, "of": of})
         }
         Stage::Whole { weeks } => json!({"stage": "whole", "weeks": weeks}),
+        Stage::Slips => json!({"stage": "slips"}),
         Stage::Futures { done, of } => json!({"stage": "futures", "done": done, "of": of}),
     };
     // The page that would hear it may be gone; the work is kept all the same.

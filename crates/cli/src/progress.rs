@@ -49,6 +49,7 @@ impl Progress {
                 "Putting the first {} into whole plants and whole jobs …",
                 count(weeks, "week")
             )),
+            Stage::Slips => out::tell("Looking into what slips of the next weeks' jobs cost …"),
             Stage::Futures { done, of } => self.tell_futures(done, of),
         }
     }

@@ -62,9 +62,51 @@ pub fn plan(answer: &PlanAnswer) -> String {
         })
         .collect();
     text.push_str(&list("Short lines, and why", &short));
+    let given_up: Vec<String> = answer
+        .given_up
+        .iter()
+        .map(|it| line_of(&it.words))
+        .collect();
+    text.push_str(&list("Given up, and for what", &given_up));
+    let scarcest: Vec<String> = answer
+        .scarcest
+        .iter()
+        .map(|it| line_of(&it.words))
+        .collect();
+    text.push_str(&list("The three scarcest things of the season", &scarcest));
     let scarce = scarce(&answer.scarce, &answer.currency);
     text.push_str(&list("Scarcest, and what one more would earn", &scarce));
     text.push_str(&list("Know this too", &warnings(&answer.warnings)));
+    text
+}
+
+fn line_of(words: &str) -> String {
+    format!("  {words}")
+}
+
+/// Why each job of the next weeks: whom it is for, what it costs, what a slip does.
+pub fn why(answer: &PlanAnswer) -> String {
+    let mut text = "\nWhy each job of the next twelve weeks\n".to_owned();
+    if answer.why.is_empty() {
+        text.push_str("  There are none.\n");
+    }
+    for why in &answer.why {
+        let Some(job) = answer.jobs.iter().find(|it| it.job == why.job) else {
+            continue;
+        };
+        let _ = writeln!(
+            text,
+            "  {}: {} {} {}\n    {}",
+            job.week,
+            job.step.replace('_', " "),
+            money_words(f64::from(job.plants)),
+            plant(job),
+            why.words
+        );
+        if !why.slip.is_empty() {
+            let _ = writeln!(text, "    Not done that week: {}", why.slip);
+        }
+    }
     text
 }
 

@@ -14,6 +14,7 @@ mod checks;
 mod lp;
 mod net;
 mod plan;
+mod slip;
 mod why;
 pub mod workable;
 
@@ -24,6 +25,7 @@ pub use plan::{
     PlannedStart, ReservePlan, Resource, ShadowPrice, Shipment, ShortLine, StagePlan, SupplyUse,
     plan,
 };
+pub use slip::{LineSlip, Slip, SlipOptions, slips};
 pub use solver::{Basis, Status};
-pub use why::Why;
+pub use why::{Lacking, Stood, Taking, Why};
 pub use workable::{Workable, WorkableOptions, workable};

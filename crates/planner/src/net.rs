@@ -63,6 +63,19 @@ pub(crate) struct NetStart {
     pub surviving: f64,
 }
 
+impl NetStart {
+    /// The share of its plants that grows on at the end of a week, losses cleared with what becomes ready.
+    pub fn growing(&self, week: usize) -> f64 {
+        let by_then = self.ready.iter().filter(|it| it.week <= week);
+        let cleared: f64 = by_then.map(|it| it.fraction).sum();
+        if cleared > 0.0 {
+            (1.0 - cleared / self.surviving).max(0.0)
+        } else {
+            1.0
+        }
+    }
+}
+
 /// Plants that become ready after a start.
 #[derive(Clone, Copy)]
 pub(crate) struct Ready {

@@ -12,7 +12,7 @@ use crate::answer::Answer;
 use crate::case::{Week, week_of};
 use crate::lp::{Column, Row};
 use crate::net::{Net, NetOperation, NetStart, Ready};
-use crate::plan::Resource;
+use crate::plan::{LinePlan, Resource};
 
 /// Why an order line goes short.
 #[derive(Debug, Clone, PartialEq)]
@@ -158,6 +158,89 @@ impl fmt::Display for Why {
     }
 }
 
+/// What one tree more of a line that is not served in full, or not in time, would take. The ways are those
+/// of [`Why`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lacking {
+    /// The order line's name.
+    pub order: String,
+    /// Whether it is about a tree in time, since the line is sent some late.
+    pub in_time: bool,
+    /// What is scarce on the way to it, what it pays most for first.
+    pub takes: Vec<Taking>,
+    /// The plants that stand and would have to be its own, where nothing new can come in time.
+    pub stood: Option<Stood>,
+}
+
+/// Something scarce that a tree would take.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taking {
+    /// What.
+    pub resource: Resource,
+    /// When.
+    pub week: usize,
+    /// How much of it, for each tree.
+    pub units: f64,
+    /// What one unit more is worth in that week, money.
+    pub price: f64,
+}
+
+impl Taking {
+    /// What a tree pays for it, money.
+    pub fn charge(&self) -> f64 {
+        self.units * self.price
+    }
+}
+
+/// Plants that stand and go elsewhere.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stood {
+    /// The stage.
+    pub stage: String,
+    /// The week in which they would be taken.
+    pub week: usize,
+    /// How many of them for each tree.
+    pub plants: f64,
+    /// What one of them is worth where it goes, money.
+    pub worth: f64,
+}
+
+/// What one tree more would take, for every line that goes short or late.
+pub(crate) fn lacking(net: &Net, answer: &Answer, lines: &[LinePlan]) -> Vec<Lacking> {
+    /// Plants fewer than these are rounding.
+    const SMALLEST: f64 = 1e-6;
+    let lines = lines.iter().enumerate().flat_map(|(order, line)| {
+        let short = (line.short > SMALLEST).then_some((order, false));
+        let late = (line.late > SMALLEST).then_some((order, true));
+        short.into_iter().chain(late)
+    });
+    lines
+        .map(|(order, in_time)| lacking_of(net, answer, order, in_time))
+        .collect()
+}
+
+fn lacking_of(net: &Net, answer: &Answer, order: usize, in_time: bool) -> Lacking {
+    let mut lacking = Lacking {
+        order: net.orders[order].case.id.clone(),
+        in_time,
+        takes: Vec::new(),
+        stood: None,
+    };
+    let Some(want) = cheapest_tree(net, answer, order, in_time) else {
+        return lacking;
+    };
+    let mut walk = Walk::new(net, answer);
+    walk.back(want.stage, want.week);
+    lacking.takes = walk.takes();
+    lacking.stood = walk.standing.map(|(stage, week, plants)| Stood {
+        stage: net.case.stages[stage].id.clone(),
+        week,
+        plants,
+        worth: value_taken(answer, stage, week),
+    });
+    lacking
+}
+
 /// The reason of one order line that goes short.
 pub(crate) fn why_short(net: &Net, answer: &Answer, order: usize) -> Why {
     let it = &net.orders[order];
@@ -167,7 +250,7 @@ pub(crate) fn why_short(net: &Net, answer: &Answer, order: usize) -> Why {
             latest: it.case.latest,
         };
     }
-    let Some(want) = cheapest_tree(net, answer, order) else {
+    let Some(want) = cheapest_tree(net, answer, order, false) else {
         let latest = it.weeks.end - 1;
         return it.accepts.first().map_or(
             Why::OutsidePlan {
@@ -220,14 +303,15 @@ struct Want {
     worth: f64,
 }
 
-fn cheapest_tree(net: &Net, answer: &Answer, order: usize) -> Option<Want> {
+fn cheapest_tree(net: &Net, answer: &Answer, order: usize, in_time: bool) -> Option<Want> {
     let it = &net.orders[order];
+    let may_be = |week: usize| !in_time || week_of(week) <= it.case.due;
     let mut best: Option<(f64, Want)> = None;
     for &(stage, price) in &it.accepts {
         for week in it
             .weeks
             .clone()
-            .filter(|week| net.ready_weeks(stage).contains(week))
+            .filter(|week| net.ready_weeks(stage).contains(week) && may_be(*week))
         {
             let worth = it.earns(price, week) + it.case.short_cost_per_plant;
             let loss = value_taken(answer, stage, week) - worth;
@@ -417,20 +501,8 @@ impl<'a> Walk<'a> {
         let resource = Resource::Area {
             place: case.places[place].id.clone(),
         };
-        let last = start
-            .ready
-            .iter()
-            .map(|it| it.week)
-            .max()
-            .unwrap_or(start.week);
-        for week in start.week..last.min(self.net.weeks) {
-            let cleared: f64 = start
-                .ready
-                .iter()
-                .filter(|it| it.week <= week)
-                .map(|it| it.fraction)
-                .sum();
-            let area = plants * self.net.area(operation.to) * (1.0 - cleared / start.surviving);
+        for week in start.week..self.net.weeks {
+            let area = plants * self.net.area(operation.to) * start.growing(week);
             self.pay(resource.clone(), week, area, Row::Area { place, week });
         }
     }
@@ -474,6 +546,24 @@ impl<'a> Walk<'a> {
                 worth,
             },
         }
+    }
+
+    /// What is scarce on the way, what is paid most for first.
+    fn takes(&self) -> Vec<Taking> {
+        let paid = self.paid.iter().flat_map(|(resource, weeks)| {
+            weeks.iter().map(move |(&week, &money)| {
+                let price = self.price(resource, week);
+                Taking {
+                    resource: resource.clone(),
+                    week,
+                    units: money / price,
+                    price,
+                }
+            })
+        });
+        let mut takes: Vec<Taking> = paid.collect();
+        takes.sort_by(|one, other| other.charge().total_cmp(&one.charge()));
+        takes
     }
 
     /// The resource that costs the tree most over all weeks, and the week in which it does.

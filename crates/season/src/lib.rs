@@ -55,4 +55,4 @@ pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot
 pub use protection::{Guard, Player, Protected, Protection, ROUNDS, Round, SAFE, protect};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};
 pub use supplies::SupplyKey;
-pub use trace::{Served, Taken, Trace, trace};
+pub use trace::{Held, Moves, Served, Taken, Trace, trace};

@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
-use planner::{Discard, Shipment};
+use planner::{Case, Discard, Plan, Shipment};
 
 use crate::lower_plan::PlannedJob;
 use crate::model::SeasonModel;
@@ -57,12 +57,70 @@ pub struct Trace {
     pub shipped: BTreeMap<String, Vec<Taken>>,
     /// By job: the lines that its plants end in, directly or through later jobs.
     pub serves: Vec<Vec<Served>>,
+    /// By standing lot: the same.
+    pub lots_serve: Vec<Vec<Served>>,
+    /// By job: the reserves that its plants stand in for a while, by the names of [`Held`].
+    pub held: Vec<Vec<Served>>,
+    /// By job: trees and stock that stand or grow on at the end of the plan.
+    pub left: Vec<f64>,
+    /// By job: plants that are thrown out.
+    pub thrown_out: Vec<f64>,
+}
+
+/// Plants that stand in reserve at the end of a week; they may be shipped or put on afterwards.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Held {
+    /// Whom they guard, in words.
+    pub name: String,
+    /// The stages, as places in the model's.
+    pub stages: Vec<usize>,
+    /// The week.
+    pub week: usize,
+    /// How many.
+    pub plants: f64,
+}
+
+impl Held {
+    /// What a plan holds in the reserves of its case; each is named by the order lines it guards.
+    pub fn of_plan(model: &SeasonModel, case: &Case, plan: &Plan) -> Vec<Self> {
+        let reserves = case.reserves.iter().zip(&plan.reserves);
+        let held = reserves.filter_map(|(reserve, planned)| {
+            let stages = reserve.stages.iter();
+            Some(Self {
+                name: reserve.orders.join(", "),
+                stages: stages.filter_map(|id| model.stage_index(id)).collect(),
+                week: usize::try_from(reserve.week).ok()?,
+                plants: planned.held,
+            })
+        });
+        held.filter(|it| it.plants > DUST).collect()
+    }
+}
+
+/// What becomes of plants in a plan beside its jobs.
+#[derive(Debug, Clone, Copy)]
+pub struct Moves<'a> {
+    /// What is shipped.
+    pub shipments: &'a [Shipment],
+    /// What is thrown out.
+    pub discards: &'a [Discard],
+    /// What is held in reserve.
+    pub held: &'a [Held],
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Source {
     Lot(usize),
     Job(usize),
+}
+
+impl Source {
+    fn of(self, plants: f64) -> Taken {
+        match self {
+            Self::Lot(lot) => Taken::Lot { lot, plants },
+            Self::Job(job) => Taken::Job { job, plants },
+        }
+    }
 }
 
 /// Plants of one source that become ready in one week.
@@ -79,36 +137,29 @@ struct Flow<'a> {
 }
 
 /// Follows plants through a plan at its mean yields.
-pub fn trace(
-    model: &SeasonModel,
-    jobs: &[PlannedJob],
-    shipments: &[Shipment],
-    discards: &[Discard],
-) -> Trace {
+pub fn trace(model: &SeasonModel, jobs: &[PlannedJob], moves: &Moves<'_>) -> Trace {
     let mut flow = Flow::standing(model, jobs);
     let mut trace = Trace {
         taken: vec![Vec::new(); jobs.len()],
         ..Trace::default()
     };
+    let (mut held, mut thrown_out) = (BTreeMap::<&str, Vec<Taken>>::new(), Vec::new());
     let mut of_week: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (index, job) in jobs.iter().enumerate() {
         of_week.entry(job.week).or_default().push(index);
     }
     for week in 0..model.weeks {
         flow.arrive(week);
-        for discard in discards.iter().filter(|discard| discard.week == week) {
+        for discard in moves.discards.iter().filter(|it| it.week == week) {
             if let Some(stage) = model.stage_index(&discard.stage) {
-                flow.take(stage, discard.plants);
+                thrown_out.extend(flow.take(stage, discard.plants));
             }
         }
-        for shipment in shipments.iter().filter(|shipment| shipment.week == week) {
+        for shipment in moves.shipments.iter().filter(|it| it.week == week) {
             if let Some(stage) = model.stage_index(&shipment.stage) {
                 let taken = flow.take(stage, shipment.plants);
-                trace
-                    .shipped
-                    .entry(shipment.order.clone())
-                    .or_default()
-                    .extend(taken);
+                let of_line = trace.shipped.entry(shipment.order.clone());
+                of_line.or_default().extend(taken);
             }
         }
         for index in of_week.get(&week).into_iter().flatten() {
@@ -118,9 +169,48 @@ pub fn trace(
             }
             flow.start(*index);
         }
+        for it in moves.held.iter().filter(|it| it.week == week) {
+            held.entry(&it.name).or_default().extend(flow.newest(it));
+        }
     }
-    trace.serves = serves(&trace, jobs.len());
-    trace
+    let left = flow.left();
+    trace.ended(&Ending {
+        held: held
+            .iter()
+            .map(|(name, taken)| (*name, taken.as_slice()))
+            .collect(),
+        left: &left,
+        thrown_out: &thrown_out,
+        lots: model.standing.len(),
+    })
+}
+
+/// Where plants are that no line gets.
+struct Ending<'a> {
+    held: BTreeMap<&'a str, &'a [Taken]>,
+    left: &'a [Taken],
+    thrown_out: &'a [Taken],
+    lots: usize,
+}
+
+impl Trace {
+    /// With what becomes of the plants of each job and lot.
+    fn ended(mut self, ending: &Ending<'_>) -> Self {
+        let named = |ends: Ends<'_>| ends.into_iter().map(worth_naming).collect();
+        let sum = |taken: &[Taken]| -> Vec<f64> {
+            let (of_jobs, _) = ends(&self.taken, &BTreeMap::from([("", taken)]), ending.lots);
+            of_jobs.iter().map(|it| it.values().sum()).collect()
+        };
+        let (left, thrown_out) = (sum(ending.left), sum(ending.thrown_out));
+        let shipped = self.shipped.iter();
+        let shipped = shipped.map(|(line, taken)| (line.as_str(), taken.as_slice()));
+        let (serves, lots_serve) = ends(&self.taken, &shipped.collect(), ending.lots);
+        let (held, _) = ends(&self.taken, &ending.held, ending.lots);
+        let (serves, lots_serve, held) = (named(serves), named(lots_serve), named(held));
+        (self.left, self.thrown_out) = (left, thrown_out);
+        (self.serves, self.lots_serve, self.held) = (serves, lots_serve, held);
+        self
+    }
 }
 
 impl<'a> Flow<'a> {
@@ -197,11 +287,31 @@ impl<'a> Flow<'a> {
         }
         taken
             .into_iter()
-            .map(|(source, plants)| match source {
-                Source::Lot(lot) => Taken::Lot { lot, plants },
-                Source::Job(job) => Taken::Job { job, plants },
-            })
+            .map(|(source, plants)| source.of(plants))
             .collect()
+    }
+
+    /// The plants that came last of some stages, as many as are held.
+    fn newest(&self, held: &Held) -> Vec<Taken> {
+        let mut left = held.plants;
+        let mut newest = Vec::new();
+        for stage in &held.stages {
+            for cohort in self.waiting[*stage].iter().rev() {
+                let part = cohort.plants.min(left);
+                if part > DUST {
+                    left -= part;
+                    newest.push(cohort.source.of(part));
+                }
+            }
+        }
+        newest
+    }
+
+    /// All that waits or grows on.
+    fn left(&self) -> Vec<Taken> {
+        let growing = self.arriving.iter().flat_map(BTreeMap::values).flatten();
+        let all = self.waiting.iter().flatten().chain(growing);
+        all.map(|it| it.source.of(it.plants)).collect()
     }
 
     fn start(&mut self, index: usize) {
@@ -229,28 +339,40 @@ impl<'a> Flow<'a> {
     }
 }
 
-/// Lines that each job's plants end in, the most trees first. Jobs are in order of weeks and take
-/// from earlier ones only, so that one pass backward suffices.
-fn serves(trace: &Trace, jobs: usize) -> Vec<Vec<Served>> {
-    let mut trees: Vec<BTreeMap<&str, f64>> = vec![BTreeMap::new(); jobs];
-    for (line, taken) in &trace.shipped {
-        for part in taken {
-            if let Taken::Job { job, plants } = part {
-                *trees[*job].entry(line).or_default() += plants;
+/// Trees by where they end.
+type Ends<'t> = Vec<BTreeMap<&'t str, f64>>;
+
+/// How many trees of each end come from each job and each standing lot, directly or through later jobs. Jobs
+/// are in order of weeks and take from earlier ones only, so that one pass backward suffices.
+fn ends<'t>(
+    taken: &[Vec<Taken>],
+    first: &BTreeMap<&'t str, &[Taken]>,
+    lots: usize,
+) -> (Ends<'t>, Ends<'t>) {
+    let mut of_jobs: Ends<'t> = vec![BTreeMap::new(); taken.len()];
+    let mut of_lots: Ends<'t> = vec![BTreeMap::new(); lots];
+    for (end, taken) in first {
+        for part in *taken {
+            let (of, plants) = match part {
+                Taken::Job { job, plants } => (&mut of_jobs[*job], plants),
+                Taken::Lot { lot, plants } => (&mut of_lots[*lot], plants),
+            };
+            *of.entry(end).or_default() += plants;
+        }
+    }
+    for later in (0..taken.len()).rev() {
+        let all: f64 = taken[later].iter().map(Taken::plants).sum();
+        for part in &taken[later] {
+            for (end, trees) in of_jobs[later].clone() {
+                let of = match part {
+                    Taken::Job { job, .. } => &mut of_jobs[*job],
+                    Taken::Lot { lot, .. } => &mut of_lots[*lot],
+                };
+                *of.entry(end).or_default() += trees * part.plants() / all;
             }
         }
     }
-    for later in (0..jobs).rev() {
-        let all: f64 = trace.taken[later].iter().map(Taken::plants).sum();
-        for part in &trace.taken[later] {
-            if let Taken::Job { job, plants } = part {
-                for (line, served) in trees[later].clone() {
-                    *trees[*job].entry(line).or_default() += served * plants / all;
-                }
-            }
-        }
-    }
-    trees.into_iter().map(worth_naming).collect()
+    (of_jobs, of_lots)
 }
 
 /// Lines that get half a tree or more.

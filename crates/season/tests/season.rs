@@ -3,7 +3,7 @@
 use jiff::civil::{Date, date};
 use models::{DailyRecord, Day, FilledRecord, fill};
 use nursery::{FileSet, Nursery};
-use season::{Outlook, SeasonModel, WholeWeeks, build, jobs, planning_case, trace};
+use season::{Moves, Outlook, SeasonModel, WholeWeeks, build, jobs, planning_case, trace};
 
 mod promises;
 mod supplies;
@@ -354,7 +354,12 @@ fn the_planning_case_is_right_and_its_jobs_trace_to_lots_and_lines() {
         .plan()
         .expect("a plan");
     let jobs = jobs(&model, &plan.starts);
-    let flow = trace(&model, &jobs, &plan.shipments, &plan.discards);
+    let moves = Moves {
+        shipments: &plan.shipments,
+        discards: &plan.discards,
+        held: &[],
+    };
+    let flow = trace(&model, &jobs, &moves);
     let planned: f64 = plan.starts.iter().map(|start| start.plants).sum();
     let whole: f64 = jobs.iter().map(|job| f64::from(job.plants)).sum();
     assert!((planned - whole).abs() <= 0.5 * model.operations.len() as f64);
@@ -374,6 +379,90 @@ fn the_planning_case_is_right_and_its_jobs_trace_to_lots_and_lines() {
     let shipped: f64 = flow.shipped["A/1"].iter().map(season::Taken::plants).sum();
     assert!((shipped - 50.0).abs() < 1e-6, "{shipped}");
     assert!(matches!(flow.shipped["A/1"][0], season::Taken::Lot { .. }));
+    let trees_of = |serves: &[season::Served], line: &str| -> f64 {
+        let mut all = serves.iter().filter(|it| it.line == line);
+        all.next().map_or(0.0, |it| it.trees)
+    };
+    // What goes to a line comes from lots and from jobs that begin with seed or bought plants.
+    for (line, taken) in &flow.shipped {
+        let of_lots: f64 = flow.lots_serve.iter().map(|it| trees_of(it, line)).sum();
+        let begun = jobs.iter().zip(&flow.serves);
+        let begun = begun.filter(|(job, _)| model.operations[job.operation].from.is_none());
+        let of_jobs: f64 = begun.map(|(_, serves)| trees_of(serves, line)).sum();
+        let all: f64 = taken.iter().map(season::Taken::plants).sum();
+        assert!(
+            (of_lots + of_jobs - all).abs() < 2.0,
+            "{line}: {of_lots}, {of_jobs}, {all}"
+        );
+    }
+    every_tree_ends_somewhere(&model, &jobs, &flow);
+}
+
+/// Plants of jobs that make finished trees are shipped, left or thrown out, but for those that are lost.
+fn every_tree_ends_somewhere(
+    model: &SeasonModel,
+    jobs: &[season::PlannedJob],
+    flow: &season::Trace,
+) {
+    let mut finished = 0;
+    for (index, job) in jobs.iter().enumerate() {
+        let operation = &model.operations[job.operation];
+        let is_taken = |it: &season::Operation| it.from == Some(operation.into);
+        if operation.starts.is_empty() || model.operations.iter().any(is_taken) {
+            continue;
+        }
+        let start = operation.starts.iter().find(|it| it.week == job.week);
+        let ready = start.map_or(0.0, |it| it.ready.iter().map(|part| part.share).sum());
+        let served: f64 = flow.serves[index].iter().map(|it| it.trees).sum();
+        let ends = served + flow.left[index] + flow.thrown_out[index];
+        let trees = f64::from(job.plants) * ready;
+        assert!((ends - trees).abs() < 2.0, "{}: {ends} of {trees}", job.job);
+        finished += 1;
+    }
+    assert!(finished > 0, "no job makes finished trees");
+}
+
+/// What is held in reserve is the part that came last, and stays with its lines afterwards.
+#[test]
+fn a_reserve_is_traced_to_the_plants_that_came_last() {
+    let model = model();
+    let case = planning_case(&model);
+    let plan = planner::plan(&case, &planner::PlanOptions::default());
+    let plan = plan.expect("a right case").plan().expect("a plan");
+    let jobs = jobs(&model, &plan.starts);
+    // The latest job that makes finished trees before the plan's last weeks, and when they are ready.
+    let (at, week) = (0..jobs.len())
+        .rev()
+        .find_map(|at| {
+            let operation = &model.operations[jobs[at].operation];
+            let start = operation
+                .starts
+                .iter()
+                .find(|it| it.week == jobs[at].week)?;
+            let last = jobs[at].week + start.ready.iter().map(|part| part.week).max()?;
+            let is_finished = model.stages[operation.into].size.is_some();
+            (is_finished && last < model.weeks).then_some((at, last))
+        })
+        .expect("a job makes finished trees");
+    let stage = model.operations[jobs[at].operation].into;
+    let held = season::Held {
+        name: "A/1".to_owned(),
+        stages: vec![stage],
+        week,
+        plants: 3.0,
+    };
+    let moves = |held| Moves {
+        shipments: &[],
+        discards: &[],
+        held,
+    };
+    let held = [held];
+    let with = trace(&model, &jobs, &moves(&held));
+    let without = trace(&model, &jobs, &moves(&[]));
+    let all: f64 = with.held.iter().flatten().map(|it| it.trees).sum();
+    assert!(all >= 3.0 - 1e-6, "{all}");
+    assert_eq!(with.left, without.left, "what is held is not used up");
+    assert!(without.held.iter().all(Vec::is_empty));
 }
 
 #[test]

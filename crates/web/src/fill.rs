@@ -7,6 +7,7 @@ use crate::sheet::{
 };
 use crate::words::plan as words;
 use app::answers::{self, driver_words, line_words, resource_words, why_short};
+use app::reasons::{WhyAnswer, given_up, scarcest, why_of_jobs};
 use app::{
     FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words,
     decimals, money_words, of_case, stakes,
@@ -20,6 +21,7 @@ const SCARCE_ROWS: usize = 60;
 
 /// The sheet of a plan, with odds where futures were drawn.
 pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
+    let reasons = why_of_jobs(run);
     PlanSheet {
         nursery: run.nursery.settings.name.clone(),
         as_of: date_words(run.nursery.as_of),
@@ -31,12 +33,16 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         currency: run.nursery.settings.currency.clone(),
         weeks: weeks(run.season()),
         today: today(run.season()),
-        jobs: (0..run.jobs.len()).map(|index| job(run, index)).collect(),
+        jobs: (0..run.jobs.len())
+            .map(|index| job(run, index, &reasons))
+            .collect(),
         by_operation: by_operation(run),
         crews: crews(run),
         places: places(run),
         supplies: supplies(run),
         scarce: scarce(run),
+        scarcest: scarcest(run).into_iter().map(|it| it.words).collect(),
+        given_up: given_up(run).into_iter().map(|it| it.words).collect(),
         short: short(run),
         lines: lines(run.season(), odds),
         warnings: run.season().warnings(),
@@ -93,8 +99,9 @@ pub(crate) fn today(season: SeasonView<'_>) -> Option<usize> {
     usize::try_from(season.model.calendar.week_of(season.nursery.as_of)).ok()
 }
 
-fn job(run: &PlanRun, index: usize) -> JobRow {
+fn job(run: &PlanRun, index: usize, reasons: &[WhyAnswer]) -> JobRow {
     let job = &run.jobs[index];
+    let reason = reasons.iter().find(|it| it.job == job.job);
     let operation = &run.model.operations[job.operation];
     let into = &run.model.stages[operation.into];
     let step = run.nursery.catalogue.routes.steps.get(&operation.step);
@@ -122,8 +129,8 @@ fn job(run: &PlanRun, index: usize) -> JobRow {
             .map(|taken| source(run, taken))
             .collect(),
         serves: named(serves),
-        why: why(run, serves),
-        slip: String::new(),
+        why: reason.map_or_else(|| why(run, serves), |it| it.words.clone()),
+        slip: reason.map_or_else(String::new, |it| it.slip.clone()),
         blades: step.is_some_and(|step| BLADES.contains(&step.operation.as_str())),
     }
 }

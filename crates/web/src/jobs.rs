@@ -6,6 +6,7 @@ use crate::figures::{amount, count, in_words, of};
 use crate::frame::{columns, folded};
 use crate::lines::sized;
 use crate::sheet::{JobRow, PlanSheet, WeekLabel};
+use crate::words::plan as words;
 
 /// Weeks whose jobs stand open on the page.
 pub(crate) const NEAR_WEEKS: usize = 12;
@@ -205,7 +206,7 @@ impl<'a> Jobs<'a> {
                 }
                 td.why {
                     (job.why)
-                    @if !job.slip.is_empty() { small { "A week late: " (job.slip) } }
+                    @if !job.slip.is_empty() { small { (words::NOT_THEN) ": " (job.slip) } }
                 }
             }
         }

@@ -14,6 +14,10 @@ use crate::words::plan as words;
 
 /// Rows of scarce weeks shown before the rest is folded away.
 const SCARCE_SHOWN: usize = 12;
+/// Order lines that gave something up shown before the rest is folded away.
+const GIVEN_UP_SHOWN: usize = 6;
+/// Most of them folded on a page.
+const MOST_GIVEN_UP: usize = 60;
 /// Most supplies of a page, those used up most.
 const MOST_SUPPLIES: usize = 48;
 
@@ -35,7 +39,9 @@ pub fn plan_page(sheet: &PlanSheet) -> String {
         &html! {
             @if nothing { (first_steps()) }
             (facts(sheet, &standing, &jobs))
+            (scarcest(sheet))
             (standing.to_decide())
+            (given_up(sheet))
             (list("Mind this", &sheet.warnings))
             (jobs.first())
             (pictures(sheet, 0..sheet.weeks.len()))
@@ -282,6 +288,39 @@ fn supply_rows(rows: &[SupplyRow]) -> Markup {
                             (row.bought_per_week.map_or_else(|| "–".to_owned(), amount))
                         }
                     }
+                }
+            }
+        }
+    }
+}
+
+/// The scarcest things of the season.
+pub(crate) fn scarcest(sheet: &PlanSheet) -> Markup {
+    html! {
+        @if !sheet.scarcest.is_empty() {
+            section {
+                h2 { (words::SCARCEST) }
+                ol { @for thing in &sheet.scarcest { li { (thing) } } }
+            }
+        }
+    }
+}
+
+/// What order lines that go short or late gave up, and for whom.
+pub(crate) fn given_up(sheet: &PlanSheet) -> Markup {
+    let (first, rest) = sheet
+        .given_up
+        .split_at(sheet.given_up.len().min(GIVEN_UP_SHOWN));
+    let rest = &rest[..rest.len().min(MOST_GIVEN_UP)];
+    let items = |rows: &[String]| html! { ul { @for row in rows { li { (row) } } } };
+    html! {
+        @if !first.is_empty() {
+            section {
+                h2 { (words::GIVEN_UP) }
+                p.say { (words::GIVEN_UP_SAY) }
+                (items(first))
+                @if !rest.is_empty() {
+                    (folded(&of(rest.len() as u64, words::MORE_GIVEN_UP), &items(rest)))
                 }
             }
         }

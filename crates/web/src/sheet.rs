@@ -49,6 +49,12 @@ pub struct PlanSheet {
     pub supplies: Vec<SupplyRow>,
     /// What is scarce, and what one more unit would earn.
     pub scarce: Vec<ScarceRow>,
+    /// The scarcest things of the season, each a sentence or two; the scarcest first.
+    #[serde(default)]
+    pub scarcest: Vec<String>,
+    /// What order lines that go short or late gave up and for whom, a sentence each.
+    #[serde(default)]
+    pub given_up: Vec<String>,
     /// Order lines that the plan cannot fill; each should also stand in `lines`.
     pub short: Vec<ShortRow>,
     /// Every order line with its odds, in the order to be shown, such as by due date.
@@ -117,7 +123,7 @@ pub struct JobRow {
     pub serves: Vec<String>,
     /// Why it is done, and why in this week.
     pub why: String,
-    /// What it costs if it slips a week; empty when unknown.
+    /// What happens if it is not done in its week; empty when unknown.
     pub slip: String,
     /// Whether blades are used, as in budding, cutting sticks and heading back.
     pub blades: bool,

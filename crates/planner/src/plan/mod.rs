@@ -13,7 +13,7 @@ use crate::case::{Case, CaseProblem};
 use crate::checks::Checks;
 use crate::lp;
 use crate::net::Net;
-use crate::why::Why;
+use crate::why::{Lacking, Why};
 
 pub use money::Money;
 pub use prices::{Resource, ShadowPrice};
@@ -133,6 +133,8 @@ pub struct Plan {
     pub supply_use: Vec<SupplyUse>,
     /// What one unit more of each scarce thing is worth, where it is worth anything.
     pub prices: Vec<ShadowPrice>,
+    /// What one tree more of every line that goes short or late would take, at these prices.
+    pub lacking: Vec<Lacking>,
     /// How far the answer is from its own rules, counted again outside the solver.
     pub checks: Checks,
     /// The corner the answer lies in, to start the next plan from.

@@ -41,7 +41,6 @@ pub(crate) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, Solv
         starts: starts(net, &answer),
         shipments: shipments(net, &answer),
         short: short(net, &answer, &lines),
-        lines,
         reserves: (0..net.reserves.len())
             .map(|it| reserve(net, &answer, it))
             .collect(),
@@ -57,6 +56,8 @@ pub(crate) fn plan(net: &Net, lp: &Lp, solution: &Solution) -> Result<Plan, Solv
             .map(|it| supply(net, &answer, it))
             .collect(),
         prices: prices::prices(net, &answer),
+        lacking: why::lacking(net, &answer, &lines),
+        lines,
         checks: Checks::of(&lp.model, &matrix, solution),
         basis: solution.basis.clone(),
     })
@@ -100,7 +101,8 @@ fn shipments(net: &Net, answer: &Answer) -> Vec<Shipment> {
     shipped.filter(|it| it.plants > SMALLEST).collect()
 }
 
-fn line(net: &Net, answer: &Answer, order: usize) -> LinePlan {
+/// One order line.
+pub(crate) fn line(net: &Net, answer: &Answer, order: usize) -> LinePlan {
     let it = &net.orders[order];
     let (mut on_time, mut late) = (0.0, 0.0);
     for week in it.weeks.clone() {
@@ -228,18 +230,7 @@ fn grow(
     plants: f64,
 ) {
     for week in start.week..weeks {
-        let cleared: f64 = start
-            .ready
-            .iter()
-            .filter(|it| it.week <= week)
-            .map(|it| it.fraction)
-            .sum();
-        let standing = if cleared > 0.0 {
-            1.0 - cleared / start.surviving
-        } else {
-            1.0
-        };
-        stand[to].growing[week] += plants * standing.max(0.0);
+        stand[to].growing[week] += plants * start.growing(week);
     }
     for ready in start.ready.iter().filter(|it| it.week < weeks) {
         stand[ready.stage].arrivals[ready.week] += plants * ready.fraction;

@@ -450,6 +450,7 @@ impl Work<'_> {
 /// Whole jobs have no prices; those of the plan in real plants stay.
 fn keep_prices(plan: &mut Plan, linear: &Plan) {
     plan.prices.clone_from(&linear.prices);
+    plan.lacking.clone_from(&linear.lacking);
     plan.basis.clone_from(&linear.basis);
     plan.left_out = linear.left_out;
     plan.unweighed.clone_from(&linear.unweighed);

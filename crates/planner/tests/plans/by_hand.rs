@@ -417,3 +417,58 @@ fn a_line_behind_is_still_shipped() {
     close(plan.money.reserves, -30.0);
     close(plan.money.profit(), plan.profit);
 }
+
+/// Two hours a week in the one week of potting do for 20 trees of the 15 + 15 that are ordered: the dearer line has
+/// its 15, the other lacks 10 and is told the hours of that week.
+fn potting(hours: f64) -> Case {
+    case(json!({
+        "format": 2, "weeks": 5,
+        "places": [{"id": "bench", "area_m2": 100, "excess_cost_per_m2_week": 1}],
+        "crews": [{"id": "potters", "hours_per_week": [0, hours, 0, 0, 0]}], "supplies": [],
+        "stages": [
+            {"id": "budded", "place": "bench", "area_m2_per_plant": 0.1, "over_age_after_weeks": 9},
+            {"id": "tree", "place": "bench", "area_m2_per_plant": 0.1, "over_age_after_weeks": 9}],
+        "operations": [{"id": "pot", "takes_from": "budded", "moves_to": "tree", "cost_per_plant": 1,
+            "hours": [[0, "potters", 0.1]], "starts": [{"week": 1, "ready_after": [[1, 1.0]]}]}],
+        "standing": [{"stage": "budded", "arrivals": [[0, 100]]}],
+        "orders": [
+            {"id": "A", "accepts": [{"stage": "tree", "price": 12}], "plants": 15, "earliest": 2, "due": 3,
+             "latest": 3, "short_cost_per_plant": 5},
+            {"id": "B", "accepts": [{"stage": "tree", "price": 9}], "plants": 15, "earliest": 2, "due": 3,
+             "latest": 3, "short_cost_per_plant": 4}]
+    }))
+}
+
+#[test]
+fn a_line_that_lacks_plants_is_told_what_they_would_take() {
+    let plan = planned(&potting(2.0));
+    let lacking = &plan.lacking;
+    assert_eq!((lacking.len(), lacking[0].order.as_str()), (1, "B"));
+    assert!(!lacking[0].in_time && lacking[0].stood.is_none());
+    let takes = &lacking[0].takes;
+    assert_eq!((takes.len(), takes[0].week), (1, 1));
+    assert_eq!(takes[0].resource.to_string(), "hours of potters");
+    close(takes[0].units, 0.1);
+    // A tree earns 9 + 4 less 1 for potting, in a tenth of an hour.
+    close(takes[0].price, 120.0);
+    close(takes[0].charge(), 12.0);
+    assert!(planned(&potting(3.0)).lacking.is_empty());
+}
+
+/// Old trees all go to other lines: the one that lacks is told so. The late one is told what trees in time would
+/// take.
+#[test]
+fn a_line_may_lack_plants_that_stand_and_go_elsewhere() {
+    let plan = planned(&old_trees());
+    let lacking: Vec<(&str, bool)> = plan
+        .lacking
+        .iter()
+        .map(|it| (it.order.as_str(), it.in_time))
+        .collect();
+    assert_eq!(lacking, [("B", false), ("B", true)]);
+    let stood = plan.lacking[0].stood.as_ref().expect("trees stand");
+    // In weeks 2 and 3 it would cost as much more than it earns: nothing.
+    assert!(stood.stage == "tree" && [2, 3].contains(&stood.week));
+    close(stood.plants, 1.0);
+    close(stood.worth, if stood.week == 2 { 15.0 } else { 13.0 });
+}

@@ -8,6 +8,7 @@ mod problems;
 mod random;
 mod recount;
 mod set_up;
+mod slips;
 mod workable;
 
 use planner::{Case, Plan, PlanOptions, Workable, WorkableOptions};

@@ -227,6 +227,7 @@ fn draw(office: &Office, ask: &Ask, job: &WeekJob, names: &PlantNames) -> Result
                 @if let Some(crew) = &job.planned.crew { ", " (crew) }
             }
             p { (sentence(&job.why)) }
+            @if let Some(slip) = &job.planned.slip { p.small.quiet { (words::NOT_THIS_WEEK) ": " (slip) } }
             @if !supplies.is_empty() { p.small.quiet { (words::SUPPLIES) ": " (supplies) } }
             @if let Some(noted) = &job.could_not {
                 p.refused { (words::could_not(&noted.text, &noted.by, &app::date_words(noted.on))) }

@@ -1,4 +1,12 @@
-//! Words of a plan's supplies.
+//! Words of a plan's reasons and supplies.
+
+/// What happens to a job that slips.
+pub(crate) const NOT_THEN: &str = "Not done that week";
+pub(crate) const SCARCEST: &str = "The scarcest things of the season";
+pub(crate) const GIVEN_UP: &str = "What was given up for what";
+pub(crate) const GIVEN_UP_SAY: &str = "Not all that is ordered can be there in time. This is what each order line that goes short or late would need, \
+     and which order lines have it in its place.";
+pub(crate) const MORE_GIVEN_UP: &str = "more order line";
 
 pub(crate) const SUPPLIES: &str = "Seed and buds";
 pub(crate) const SUPPLIES_SAY: &str = "What the plan uses against what there is over its weeks. What is used up week by week stands among what is scarce.";

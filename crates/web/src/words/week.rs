@@ -23,6 +23,7 @@ pub(crate) const COULD_NOT: &str = "Could not be done";
 pub(crate) const COULD_NOT_BECAUSE: &str = "Could not be done because";
 pub(crate) const NOTE_IT: &str = "Note it";
 pub(crate) const BLADES: &str = "Clean blades between lots and mother trees: exocortis travels on them. Mind knives and thorns.";
+pub(crate) const NOT_THIS_WEEK: &str = "Not done this week";
 pub(crate) const COUNTED: &str = "Done, plants:";
 pub(crate) const BECAUSE: [&str; 5] = [
     "rain",

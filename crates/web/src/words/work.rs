@@ -14,6 +14,7 @@ pub(crate) fn stage(stage: &str) -> &'static str {
         "building" => "Putting lots, routes, orders and weather together",
         "planning" => "Looking for the best plan",
         "whole" => "Putting the first weeks into whole jobs",
+        "slips" => "Looking into what slips of jobs cost",
         "futures" => "Putting the plan through the futures",
         _ => "Working",
     }

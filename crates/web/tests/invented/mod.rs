@@ -87,6 +87,16 @@ pub fn plan(number: usize) -> PlanSheet {
             bought_per_week: Some(20.0),
         }],
         scarce: scarce(),
+        scarcest: vec![
+            "Hours of budding in 2027-W14 to 2027-W17: 18.00 EUR an hour. One in a hundred more over the season \
+             would bring 120 EUR."
+                .to_owned(),
+        ],
+        given_up: vec![
+            "O-104/1 lacks 300: hours of budding in 2027-W15 go to O-99/1 and O-101/2, which lose more by each \
+             tree; an hour more would earn 18.00 EUR."
+                .to_owned(),
+        ],
         short: vec![ShortRow {
             order: "A-112".to_owned(),
             line: "1".to_owned(),

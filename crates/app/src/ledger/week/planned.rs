@@ -19,6 +19,15 @@ use crate::ledger::names::Shown;
 #[serde(default)]
 struct Plan {
     jobs: Vec<JobAnswer>,
+    why: Vec<WhySlip>,
+}
+
+/// What a plan says of the slip of a job.
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct WhySlip {
+    job: String,
+    slip: String,
 }
 
 /// What a plan asks for in a week.
@@ -36,6 +45,11 @@ pub struct Planned {
 pub fn jobs_by_week(plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
     let plan: Plan = serde_json::from_str(&plan.plan).unwrap_or_default();
     let mut jobs = plan.jobs;
+    let slips = plan.why.into_iter().filter(|it| !it.slip.is_empty());
+    let mut slips: BTreeMap<String, String> = slips.map(|it| (it.job, it.slip)).collect();
+    for job in &mut jobs {
+        job.slip = slips.remove(&job.job);
+    }
     jobs.sort_by(|one, other| one.week.cmp(&other.week));
     jobs.into()
 }
@@ -162,11 +176,15 @@ fn plants_of(yard: &Yard<'_>, job: &JobAnswer, lot: &Standing<'_>, is_named: boo
 
 fn job(yard: &Yard<'_>, it: Open, shown: &Shown<'_>) -> store::Result<WeekJob> {
     let Open {
-        job,
+        mut job,
         state,
         left,
         week,
     } = it;
+    if state != State::Due || left < job.plants {
+        // Part of it is done, or it slipped already: what the plan said of it does not hold any more.
+        job.slip = None;
+    }
     let share = f64::from(left) / f64::from(job.plants.max(1));
     let reasons = reasons(yard, &job, shown)?;
     let supplies_left = job.supplies.iter().map(|it| SupplyAnswer {

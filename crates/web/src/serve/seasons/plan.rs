@@ -11,7 +11,7 @@ use crate::figures::{amount, percent};
 use crate::frame::{columns, folded, list, method};
 use crate::jobs::{Jobs, NEAR_WEEKS};
 use crate::lines::{DECISIONS_SHOWN, Standing};
-use crate::plan_page::{answer, facts, pictures, scarce, supplies};
+use crate::plan_page::{answer, facts, given_up, pictures, scarce, scarcest, supplies};
 use crate::serve::address;
 use crate::serve::ask::Ask;
 use crate::serve::office::Office;
@@ -102,7 +102,9 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         p.small.quiet { (kept.plan.run) ", " (words::moment(&kept.plan.made_at)) }
         @if !kept.changes.is_empty() { p.notice { b { (words::WHAT_IF) ": " } (kept.changes.join("; ")) ". " (words::WHAT_IF_ACCEPT) } }
         (accept_form(&kept, &id, ask.who.as_deref()))
+        (scarcest(sheet))
         (to_decide(run, &standing))
+        (given_up(sheet))
         @if let Some(plan) = &kept.answer { (protection(plan)) }
         (list(words::MIND, &sheet.warnings))
         @if let Some(week) = year.weeks.first() { p.quiet { (words::pictures_from(&week.iso, left_out)) } }

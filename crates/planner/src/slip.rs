@@ -1,0 +1,269 @@
+//! What happens when a job of the next weeks is not done in its week, found by planning again without it.
+//!
+//! Shadow prices do not tell: where neighbouring weeks are both in use they say that a plant moved from one to the
+//! other loses nothing, and no price says what a whole job loses. So the season is planned once more with the start
+//! kept at zero and everything else free. What that plan earns less is what the slip costs even when the best is
+//! made of it; where it starts more of the same work, and which order lines come short or late, say what the best is.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use solver::{Options, Solution};
+
+use crate::answer::Answer;
+use crate::case::{Case, WHOLE_WEEKS};
+use crate::lp::{self, Column, Lp, Solved, time_left};
+use crate::net::Net;
+use crate::plan::{Plan, PlanError, PlannedStart, read};
+
+/// Columns of a model from which on only starts near those in use are weighed for what is made of a slip.
+const MANY_COLUMNS: usize = 5_000;
+
+/// So many weeks from a start in use the same work is weighed too.
+const WEEKS_ASIDE: usize = 3;
+
+/// Plants fewer than these are rounding.
+const FEW: f64 = 1e-6;
+
+/// Plants of a whole job and of the plan in real plants that are this close are the same.
+const SAME: f64 = 0.5;
+
+/// Differences of plants smaller than this are not told.
+const LEAST_TOLD: f64 = 0.05;
+
+/// How slips are looked into.
+#[derive(Debug, Clone, Default)]
+pub struct SlipOptions {
+    /// Longest time to spend in the solver, seconds; the earliest weeks are looked into first. None for no limit.
+    pub time_limit_s: Option<f64>,
+    /// Threads to use; none leaves the choice to the solver.
+    pub threads: Option<u16>,
+    /// Set to true from another thread, it ends the look soon with the slips found by then.
+    pub stop: Option<Arc<AtomicBool>>,
+}
+
+/// A job that is not done in its week, and the best that can be made of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Slip {
+    /// The operation's name.
+    pub operation: String,
+    /// The job's week.
+    pub week: usize,
+    /// What the plan earns less without it, money; of all starts that are weighed no better use is made of it.
+    pub loss: f64,
+    /// Plants more of the same work in other weeks: week, plants.
+    pub instead: Vec<(usize, f64)>,
+    /// The order lines that come short or late by it.
+    pub lines: Vec<LineSlip>,
+}
+
+/// What a slip does to an order line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LineSlip {
+    /// The order line's name.
+    pub order: String,
+    /// Plants more that are not shipped; below zero where it gets more than before.
+    pub short: f64,
+    /// Plants more that are late; below zero likewise.
+    pub late: f64,
+}
+
+/// What happens when each job of the next twelve weeks is not done in its week, in the order of weeks, as far as
+/// there is time. `plan` is the best plan of `case`, in real plants or with whole jobs.
+///
+/// # Errors
+///
+/// [`PlanError::BadCase`] with everything [`Case::validate`] finds; [`PlanError::Solver`] when the solver refuses
+/// the model.
+pub fn slips(case: &Case, plan: &Plan, options: &SlipOptions) -> Result<Vec<Slip>, PlanError> {
+    let problems = case.validate();
+    if !problems.is_empty() {
+        return Err(PlanError::BadCase(problems));
+    }
+    let reduced = reduced(case, plan);
+    let net = Net::new(&reduced);
+    let mut lp = lp::build(&net);
+    let plain = Options {
+        threads: options.threads,
+        stop: options.stop.clone(),
+        ..Options::default()
+    };
+    let Solved::Answered(base) = lp::solve(&net, &lp, &plain)? else {
+        return Ok(Vec::new());
+    };
+    let mut look = Look {
+        net: &net,
+        base: &base,
+        lines: lines(&net, &lp, &base),
+        options: Options {
+            start: base.basis.clone(),
+            ..plain
+        },
+        limit: options.time_limit_s,
+        seconds: base.seconds,
+    };
+    let mut slips = Vec::new();
+    for job in near_jobs(plan) {
+        if look.is_over() {
+            break;
+        }
+        match look.slip(&mut lp, job)? {
+            Some(slip) => slips.push(slip),
+            None => break,
+        }
+    }
+    Ok(slips)
+}
+
+/// The plan's jobs of the next twelve weeks, the earliest first.
+fn near_jobs(plan: &Plan) -> Vec<&PlannedStart> {
+    let near = |it: &&PlannedStart| it.week < WHOLE_WEEKS && it.plants >= FEW;
+    let mut jobs: Vec<&PlannedStart> = plan.starts.iter().filter(near).collect();
+    jobs.sort_by_key(|it| it.week);
+    jobs
+}
+
+/// The case without the starts that were not weighed and, where it is large, without far ones that no use is made
+/// of some weeks before and after.
+fn reduced(case: &Case, plan: &Plan) -> Case {
+    let net = Net::new(case);
+    let is_all = lp::build(&net).columns.len() <= MANY_COLUMNS;
+    let used: BTreeSet<(&str, usize)> = plan
+        .starts
+        .iter()
+        .map(|it| (it.operation.as_str(), it.week))
+        .collect();
+    let mut reduced = case.clone();
+    for (operation, it) in net.operations.iter().enumerate() {
+        let is_kept = |start: usize| {
+            let week = it.starts[start].week;
+            let aside = week.saturating_sub(WEEKS_ASIDE)..=week + WEEKS_ASIDE;
+            let mut weeks = aside.map(|week| (it.case.id.as_str(), week));
+            let is_out = plan
+                .unweighed
+                .0
+                .contains(&Column::Start { operation, start });
+            !is_out && (is_all || weeks.any(|at| used.contains(&at)))
+        };
+        let mut position = 0..;
+        let starts = &mut reduced.operations[operation].starts;
+        starts.retain(|_| position.next().is_some_and(is_kept));
+    }
+    reduced
+}
+
+/// What of an order line is late and short.
+type Served = (f64, f64);
+
+fn lines(net: &Net, lp: &Lp, solution: &Solution) -> Vec<Served> {
+    let answer = Answer::new(lp, solution);
+    let orders = 0..net.orders.len();
+    let lines = orders.map(|order| read::line(net, &answer, order));
+    lines.map(|it| (it.late, it.short)).collect()
+}
+
+/// Looks into one slip after another.
+struct Look<'a> {
+    net: &'a Net<'a>,
+    /// The plan with all jobs.
+    base: &'a Solution,
+    lines: Vec<Served>,
+    options: Options,
+    limit: Option<f64>,
+    seconds: f64,
+}
+
+impl Look<'_> {
+    fn is_over(&self) -> bool {
+        time_left(self.limit, self.seconds).is_some_and(|left| left <= 0.0)
+    }
+
+    /// The slip of one job; none where there was no time left or the run was stopped.
+    fn slip(&mut self, lp: &mut Lp, job: &PlannedStart) -> Result<Option<Slip>, PlanError> {
+        let mut slip = Slip {
+            operation: job.operation.clone(),
+            week: job.week,
+            loss: 0.0,
+            instead: Vec::new(),
+            lines: Vec::new(),
+        };
+        let Some((operation, column)) = self.column(lp, job) else {
+            return Ok(Some(slip));
+        };
+        let real = self.base.columns[column].value;
+        let (mut before, mut lines_before) = (self.base.objective, self.lines.clone());
+        if (real - job.plants).abs() > SAME {
+            // The whole job is another than the plan in real plants has: what is lost is counted from it.
+            let Some(with) = self.solved_with(lp, column, job.plants)? else {
+                return Ok(None);
+            };
+            before = with.objective;
+            lines_before = lines(self.net, lp, &with);
+        }
+        let Some(without) = self.solved_with(lp, column, 0.0)? else {
+            return Ok(None);
+        };
+        slip.loss = (without.objective - before).max(0.0);
+        slip.instead = self.instead(lp, operation, &without);
+        let after = lines(self.net, lp, &without);
+        slip.lines = self.changed(&lines_before, &after);
+        Ok(Some(slip))
+    }
+
+    /// The operation and the column of a job, where the model has it.
+    fn column(&self, lp: &Lp, job: &PlannedStart) -> Option<(usize, usize)> {
+        let mut all = self.net.operations.iter();
+        let operation = all.position(|it| it.case.id == job.operation)?;
+        let mut starts = self.net.operations[operation].starts.iter();
+        let start = starts.position(|it| it.week == job.week)?;
+        let id = lp.columns.get(&Column::Start { operation, start })?;
+        Some((operation, *id))
+    }
+
+    /// The best plan with so many plants of one start; none where the run ended without one.
+    fn solved_with(
+        &mut self,
+        lp: &mut Lp,
+        column: usize,
+        plants: f64,
+    ) -> Result<Option<Solution>, PlanError> {
+        self.options.time_limit_s = time_left(self.limit, self.seconds);
+        // A job may be larger than real plants allow, by rounding.
+        lp.model
+            .set_column(column, (plants - SAME).max(0.0), plants);
+        let solved = lp::solve(self.net, lp, &self.options);
+        lp.model.set_column(column, 0.0, f64::INFINITY);
+        match solved? {
+            Solved::Answered(solution) => {
+                self.seconds += solution.seconds;
+                Ok(Some(solution))
+            }
+            Solved::Ended(_) => Ok(None),
+        }
+    }
+
+    /// Where more of an operation is started than in the plan with all jobs.
+    fn instead(&self, lp: &Lp, operation: usize, without: &Solution) -> Vec<(usize, f64)> {
+        let starts = self.net.operations[operation].starts.iter().enumerate();
+        let more = starts.filter_map(|(start, it)| {
+            let id = *lp.columns.get(&Column::Start { operation, start })?;
+            let more = without.columns[id].value - self.base.columns[id].value;
+            (more >= SAME).then_some((it.week, more))
+        });
+        more.collect()
+    }
+
+    /// The lines that are served otherwise.
+    fn changed(&self, before: &[Served], after: &[Served]) -> Vec<LineSlip> {
+        let orders = self.net.orders.iter().zip(before.iter().zip(after));
+        let changed = orders.map(|(it, (before, after))| LineSlip {
+            order: it.case.id.clone(),
+            short: after.1 - before.1,
+            late: after.0 - before.0,
+        });
+        changed
+            .filter(|it| it.short.abs() >= LEAST_TOLD || it.late.abs() >= LEAST_TOLD)
+            .collect()
+    }
+}
