@@ -45,7 +45,7 @@ pub(crate) fn solve_by_periods(
 ) -> Result<(Solved, BTreeSet<Column>), SolveError> {
     let matrix = lp.model.matrix()?;
     let mut short = Short::apart(net, lp, &matrix);
-    short.add_over_ages(&short.first_over_ages());
+    short.add_over_ages(&short.over_ages_to_look_by(period));
     let by_period = ByPeriod::new(net, &short, period)?;
     let look = by_period.model.solve(&Options {
         method: Method::InteriorPoint,

@@ -301,6 +301,16 @@ impl<'a> Short<'a> {
         self.missing_over_ages(any_is_first)
     }
 
+    /// The `OverAge` rows for a look by periods: all of them by single weeks, which is the whole model; the first
+    /// ones by longer periods, within which plants may be used before they are ready anyhow.
+    pub(super) fn over_ages_to_look_by(&self, period: usize) -> Vec<(usize, usize)> {
+        if period == 1 {
+            self.missing_over_ages(|_| true)
+        } else {
+            self.first_over_ages()
+        }
+    }
+
     /// The `OverAge` rows of a kind that the shorter model does not have.
     fn missing_over_ages(&self, is_one: impl Fn(&(usize, usize)) -> bool) -> Vec<(usize, usize)> {
         let has: BTreeSet<(usize, usize)> = self.over_age.iter().copied().collect();
