@@ -36,8 +36,12 @@ const MOST_WORTH: f64 = 0.8;
 /// Weight of a round's own futures in what is believed of needs; the rest is that of the rounds before.
 const OF_ITS_OWN: f64 = 0.6;
 
-/// A round that earns less than this share more than the best before it ends the rounds once two in a row do.
+/// A round that earns less than this share more than the best before it, and brings no more lines to their targets than
+/// the one kept, ends the rounds once two in a row do.
 const LEAST_GAIN: f64 = 0.0005;
+
+/// A round may earn this share less than the best one and be kept for the more lines that it brings to their targets.
+const MOST_LOSS: f64 = 0.005;
 
 /// Order lines that are guarded together: they accept the same stages and are due in the same week.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -78,7 +82,7 @@ pub struct Round {
     pub extra: f64,
 }
 
-/// The best plan of all rounds.
+/// The plan that is kept of all rounds.
 #[derive(Debug, Clone)]
 pub struct Protected {
     /// The plan, in parts of plants.
@@ -89,7 +93,7 @@ pub struct Protected {
     pub jobs: Vec<PlannedJob>,
     /// All rounds, that of the plan at mean yields first.
     pub rounds: Vec<Round>,
-    /// The best of them, whose plan this is.
+    /// The one whose plan this is.
     pub best: usize,
     /// What it earns in the mean of its futures.
     pub money: Money,
@@ -127,8 +131,8 @@ pub trait Player {
     fn came_to(&mut self, _round: usize, _came_to: &Round) {}
 }
 
-/// Rounds of plans and futures; the plan that earns most in its futures is kept. None where not even the first
-/// round has a plan.
+/// Rounds of plans and futures. Of the plans that earn within half a percent of the most in their futures, the one that
+/// brings most lines to their targets is kept. None where not even the first round has a plan.
 pub fn protect<P: Player>(
     model: &SeasonModel,
     seed: u64,
@@ -159,15 +163,15 @@ pub fn protect<P: Player>(
             ..counted(model, &odds)
         });
         protection.learn(&plan, &turnover);
-        let most = best.as_ref().map(|it| it.money.profit());
-        let gains = |share: f64| most.is_none_or(|it| money.profit() > it + share * it.abs());
-        without_gain = if gains(LEAST_GAIN) {
+        let kept = best.as_ref().map(|it| it.best);
+        let is_kept = is_kept(&rounds, kept);
+        without_gain = if is_kept || gains(&rounds) {
             0
         } else {
             without_gain + 1
         };
         player.came_to(round, &rounds[round]);
-        if gains(0.0) {
+        if is_kept {
             best = Some(Protected {
                 extra: protection.extra(&plan),
                 why_no_more: protection.why_no_more(&plan),
@@ -186,6 +190,27 @@ pub fn protect<P: Player>(
         before = Some(plan);
     }
     Ok(best.map(|best| Protected { rounds, ..best }))
+}
+
+/// Whether the last round is kept instead of an earlier one.
+fn is_kept(rounds: &[Round], kept: Option<usize>) -> bool {
+    let Some(((last, _), kept)) = rounds.split_last().zip(kept.map(|at| &rounds[at])) else {
+        return true;
+    };
+    let most = rounds.iter().map(|it| it.expected);
+    let most = most.fold(f64::NEG_INFINITY, f64::max);
+    let is_good = |round: &Round| round.expected >= most - MOST_LOSS * most.abs();
+    let rank = |round: &Round| (round.at_target, round.expected);
+    is_good(last) && (!is_good(kept) || rank(last) > rank(kept))
+}
+
+/// Whether the last round earns more than all before it.
+fn gains(rounds: &[Round]) -> bool {
+    let Some((last, before)) = rounds.split_last() else {
+        return false;
+    };
+    let mut before = before.iter().map(|it| it.expected);
+    before.all(|it| last.expected > it + LEAST_GAIN * it.abs())
 }
 
 /// Lines of a round by their odds.
