@@ -5,6 +5,7 @@ pub mod foreseen;
 pub mod lives;
 pub mod play;
 pub mod rows;
+pub mod table;
 pub mod thumb;
 
 use models::{TemperatureUnit, fill, read_daily};

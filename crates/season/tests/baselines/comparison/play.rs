@@ -1,6 +1,7 @@
 //! Plans found and played.
 
 use std::convert::Infallible;
+use std::num::NonZero;
 
 use futures::{Count, Engine, Options, Summary, Turnover};
 use planner::{Outcome, Plan, PlanOptions};
@@ -16,10 +17,23 @@ const FUTURES_OF_ROUNDS: u32 = 500;
 /// Threads of the engine.
 const THREADS: usize = 2;
 
+/// More starts than this make a season large: it is looked at by periods of so many weeks first, and has at most so
+/// many rounds.
+const MANY_STARTS: usize = 10_000;
+const PERIOD: Option<NonZero<usize>> = NonZero::new(6);
+const ROUNDS_OF_LARGE: usize = 3;
+
+fn is_large(case: &planner::Case) -> bool {
+    let starts = case.operations.iter().map(|it| it.starts.len());
+    starts.sum::<usize>() > MANY_STARTS
+}
+
 /// The best plan of a case.
 pub fn planned(case: &planner::Case, before: Option<&Plan>) -> Plan {
     let options = PlanOptions {
         start: before.and_then(|plan| plan.basis.clone()),
+        anew: is_large(case),
+        period: PERIOD.filter(|_| before.is_none() && is_large(case)),
         leave_out: before.map(|plan| plan.unweighed.clone()),
         threads: Some(1),
         ..PlanOptions::default()
@@ -39,10 +53,13 @@ impl Player for Rounds {
 
     fn plan(
         &mut self,
-        _round: usize,
+        round: usize,
         case: &planner::Case,
         before: Option<&Plan>,
     ) -> Result<Option<Plan>, Infallible> {
+        if is_large(case) && round > ROUNDS_OF_LARGE {
+            return Ok(None);
+        }
         let plan = planned(case, before);
         self.at_mean.get_or_insert_with(|| plan.clone());
         Ok(Some(plan))

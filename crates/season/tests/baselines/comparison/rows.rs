@@ -72,9 +72,7 @@ impl Comparison {
 
 /// Compares the plans of a nursery, with the bound in so many futures.
 pub fn compared(model: &SeasonModel, of_bound: u32) -> Comparison {
-    let t = std::time::Instant::now();
     let by_thumb = thumb::plan(model);
-    eprintln!("thumb {:?}", t.elapsed());
     let (protected, at_mean) = protected(model);
     let jobs_at_mean = jobs(model, &at_mean.starts);
     let row = |name, jobs: &[PlannedJob], settled: Settled<'_>| {
@@ -93,9 +91,6 @@ pub fn compared(model: &SeasonModel, of_bound: u32) -> Comparison {
     let (mean, ..) = row("mean yields", &jobs_at_mean, (&at_mean).into());
     let (best, odds, case) = row("protected", &protected.jobs, (&protected.plan).into());
     let safe = safe_lines(model, &odds);
-    let t = std::time::Instant::now();
-    let _ = safe_and_kept(&case, &safe);
-    eprintln!("lives {:?}", t.elapsed());
     Comparison {
         lines: model.lines.iter().filter(|it| !it.on_spec).count(),
         rows: [thumb, mean, best],
@@ -163,15 +158,8 @@ fn bound(model: &SeasonModel, futures: u32, safe: &BTreeSet<String>) -> Bound {
 }
 
 fn known(model: &SeasonModel, oracle: &Oracle<'_>, future: u32) -> Known {
-    let t = std::time::Instant::now();
     let case = oracle.case(future);
-    let t1 = t.elapsed();
     let plan = planned(&case, None);
-    eprintln!(
-        "future {future} case {t1:?} all {:?} iter {}",
-        t.elapsed(),
-        plan.iterations
-    );
     let lines = model.lines.iter().filter(|line| !line.on_spec);
     let planned: Vec<_> = lines
         .filter_map(|line| Some((line, plan.lines.iter().find(|it| it.order == line.id)?)))
