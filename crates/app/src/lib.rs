@@ -6,6 +6,7 @@
 
 pub mod advice;
 pub mod answers;
+mod calendar;
 pub mod cases;
 mod compare;
 pub mod demo;
@@ -23,6 +24,7 @@ mod weather_file;
 mod what_if;
 mod words;
 
+pub use calendar::{made_at, plan_calendar};
 pub use compare::{
     CombinationPair, LineTally, PlanComparison, PlanSide, QuantityPair, Quarter, ShortPair,
     compare_plans,

@@ -9,9 +9,9 @@ use app::answers::{FuturesAnswer, futures_answer, plan_answer};
 use app::ledger::NurseryFile;
 use app::{
     AppError, FuturesRun, Kind, Loaded, PlanRun, Protect, RunOptions, SeasonView, Watch, cases,
-    demo, futures_of_plan, load_folder, plan_season, write_file,
+    demo, futures_of_plan, load_folder, plan_calendar, plan_season, write_file,
 };
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use nursery::templates::{TEMPLATES, template};
 use serde::Serialize;
 
@@ -336,6 +336,11 @@ fn plan_demo(demo: &Demo) -> Result<(), AppError> {
 fn write_plan(out: &Path, run: &SeasonRun) -> Result<PathBuf, AppError> {
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);
     write_file(&out.join("plan.json"), &json_bytes(&answer)?)?;
+    let calendar = plan_calendar(
+        &answer,
+        run.plan.nursery.as_of.to_datetime(Time::midnight()),
+    );
+    write_file(&out.join("plan.ics"), &calendar)?;
     let page = out.join("plan.html");
     let sheet = web::plan_sheet(&run.plan, run.odds.as_ref());
     write_file(&page, web::plan_page(&sheet).as_bytes())?;

@@ -4,7 +4,8 @@
 use std::fmt::Write as _;
 
 use app::answers::{
-    FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, RoundAnswer, ScarceAnswer, WholeAnswer,
+    CutAnswer, FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, RoundAnswer, ScarceAnswer,
+    WholeAnswer,
 };
 use app::cases::CasePlan;
 use app::weather::YearSum;
@@ -41,6 +42,7 @@ pub fn plan(answer: &PlanAnswer) -> String {
     }
     text.push_str(&list("Rounds of protection against luck", &rounds(answer)));
     text.push_str(&jobs(&answer.jobs));
+    text.push_str(&in_hand(answer));
     let below: Vec<String> = answer
         .lines
         .iter()
@@ -203,6 +205,47 @@ fn jobs(jobs: &[JobAnswer]) -> String {
         let _ = writeln!(text, "\nThe jobs from {next} on are in --json and --out.");
     }
     text
+}
+
+/// Budsticks to cut in the weeks whose jobs are shown, and what is to be ordered, as far as a season ahead.
+fn in_hand(answer: &PlanAnswer) -> String {
+    let mut weeks: Vec<&str> = answer.jobs.iter().map(|job| job.week.as_str()).collect();
+    weeks.dedup();
+    let last = weeks
+        .get(..WEEKS_SHOWN.min(weeks.len()))
+        .and_then(<[&str]>::last);
+    let is_near = |it: &&CutAnswer| last.is_some_and(|last| it.week.as_str() <= *last);
+    let cuts = answer.cuts.iter().filter(is_near).map(|it| {
+        let stored = match it.stored {
+            0 => String::new(),
+            stored => format!(", {} of them to be stored", money_words(f64::from(stored))),
+        };
+        format!(
+            "  {}: {} from {}, {} sticks ({} buds{stored})",
+            it.week,
+            it.variety,
+            it.mother_tree,
+            money_words(f64::from(it.sticks)),
+            money_words(f64::from(it.buds))
+        )
+    });
+    let orders = answer.to_order.iter().map(|it| {
+        format!(
+            "  by the end of {}: {} {}, delivered in {}, {} {}",
+            it.order_by,
+            money_words(f64::from(it.units)),
+            it.what,
+            it.delivered,
+            price_words(it.cost as f64, &answer.currency),
+            answer.currency
+        )
+    });
+    let (cuts, orders): (Vec<String>, Vec<String>) = (cuts.collect(), orders.collect());
+    let part = |head: &str, rows: &[String]| match rows {
+        [] => String::new(),
+        rows => first_of(head, rows, ROWS_SHOWN),
+    };
+    part("Budsticks to cut", &cuts) + &part("To order", &orders)
 }
 
 /// Jobs in columns: what, how many, of what, hours, where to and where from.

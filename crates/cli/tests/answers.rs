@@ -229,6 +229,28 @@ fn what_is_written_is_what_is_answered() {
     assert_eq!(plan, written);
     let page = fs::read_to_string(out.join("plan.html")).expect("plan.html");
     assert!(page.contains("Small Nursery") && page.contains("2027-W"));
+    let calendar = fs::read_to_string(out.join("plan.ics")).expect("plan.ics");
+    let jobs = plan["jobs"].as_array().expect("jobs");
+    let first = &jobs[0];
+    let name = format!(
+        "UID:{}-{}@barkslip",
+        first["week"].as_str().unwrap(),
+        first["operation"].as_str().unwrap()
+    );
+    assert!(
+        calendar.starts_with("BEGIN:VCALENDAR") && calendar.contains(&name),
+        "{name}"
+    );
+    // Every job stands in one entry, in words.
+    let unfolded = calendar.replace("\r\n ", "");
+    for job in jobs {
+        let place = job["place"].as_str().unwrap();
+        let rootstock = job["rootstock"].as_str().unwrap();
+        assert!(
+            unfolded.contains(place) && unfolded.contains(rootstock),
+            "{job}"
+        );
+    }
 }
 
 #[test]

@@ -264,6 +264,7 @@ fn every_example_runs() {
     for page in [
         "my-plan/plan.html",
         "my-plan/plan.json",
+        "my-plan/plan.ics",
         "my-odds/odds.html",
         "my-odds/odds.json",
     ] {

@@ -232,9 +232,24 @@ pub struct MotherTree {
     pub valid_months: u32,
     /// Class of health it is kept in.
     pub health_class: Option<String>,
+    /// The day it was planted; none: it gives its full number of buds.
+    pub planted: Option<Date>,
+    /// Share of the buds of a thrifty tree that it gives.
+    pub vigour: f64,
+    /// Weeks until it can be cut again in the same season; none: it is cut once.
+    pub recovery_weeks: Option<u32>,
 }
 
 impl MotherTree {
+    /// Buds that can be cut in the year of a day: in full from an age on, before it in proportion to its age.
+    pub fn buds_in_year(&self, day: Date, full_after_years: f64) -> f64 {
+        let age = |planted: Date| f64::from(days_between(planted, day).max(0)) / 365.25;
+        let grown = self.planted.map_or(1.0, |planted| {
+            age(planted) / full_after_years.max(f64::MIN_POSITIVE)
+        });
+        f64::from(self.buds_per_year) * self.vigour * grown.min(1.0)
+    }
+
     /// Last day on which buds may be cut on the strength of the last test; `None` if on none.
     pub fn usable_until(&self) -> Option<Date> {
         if self.result != TestResult::Clean {
@@ -242,6 +257,55 @@ impl MotherTree {
         }
         let months = jiff::Span::new().try_months(self.valid_months).ok()?;
         self.tested_on?.checked_add(months).ok()
+    }
+}
+
+fn days_between(from: Date, until: Date) -> i32 {
+    from.until(until).map_or(0, |span| span.get_days())
+}
+
+/// What the books of a nursery tell of its budwood; a folder of tables tells nothing.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Budwood {
+    /// Every cut of budsticks; none where nobody keeps books of them.
+    pub cuts: Option<Vec<CutSticks>>,
+    /// Buds used and stocks budded.
+    pub used: BudsUsed,
+}
+
+/// Budsticks that were cut.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CutSticks {
+    /// The cut's name.
+    pub cut: String,
+    /// The mother tree.
+    pub mother_tree: MotherTreeName,
+    /// Its variety.
+    pub variety: VarietyName,
+    /// The day it was cut.
+    pub cut_on: Date,
+    /// Buds that were cut.
+    pub buds: u32,
+    /// Buds that are left.
+    pub left: u32,
+}
+
+/// Buds used on stocks, in own buddings of which both were written down.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct BudsUsed {
+    /// Buds.
+    pub buds: u32,
+    /// Stocks.
+    pub stocks: u32,
+}
+
+impl BudsUsed {
+    /// Fewer stocks tell nothing.
+    const ENOUGH: u32 = 200;
+
+    /// Buds used for each stock; none where too few were budded to tell.
+    pub fn each(&self) -> Option<f64> {
+        (self.stocks >= Self::ENOUGH).then(|| f64::from(self.buds) / f64::from(self.stocks))
     }
 }
 
@@ -262,6 +326,8 @@ pub struct SeedBatch {
     pub germination: Option<f64>,
     /// Where it comes from.
     pub source: Option<String>,
+    /// Share of what would come up that a month in storage takes; none: as the settings say.
+    pub decline_a_month: Option<f64>,
 }
 
 /// What a price is for.
@@ -277,6 +343,8 @@ pub enum PriceOf {
     Liner,
     /// A material bought, by the name steps give it.
     Material,
+    /// What a tree budded of a licensed variety owes.
+    Royalty,
 }
 
 impl PriceOf {
@@ -287,6 +355,7 @@ impl PriceOf {
         ("bud", Self::Bud),
         ("liner", Self::Liner),
         ("material", Self::Material),
+        ("royalty", Self::Royalty),
     ];
 }
 
@@ -307,6 +376,14 @@ pub struct Price {
     pub price: f64,
     /// How many can be bought a week; none: not limited for materials, nothing for the rest.
     pub limit_per_week: Option<u32>,
+    /// Weeks from the order to the delivery.
+    pub lead_weeks: u32,
+    /// The days of the year in which it is delivered; none: all.
+    pub delivered: Option<YearSpan>,
+    /// Of royalties: how many trees may be budded in a calendar year; none: not limited.
+    pub limit_per_year: Option<u32>,
+    /// Of royalties: the last day on which the licence lets one bud; none: it does not end.
+    pub until: Option<Date>,
 }
 
 /// The listed price of a tree, minor units: of its rootstock where there is one, else of the variety on any.
@@ -486,6 +563,9 @@ mod tests {
             result,
             valid_months,
             health_class: None,
+            planted: None,
+            vigour: 1.0,
+            recovery_weeks: None,
         }
     }
 

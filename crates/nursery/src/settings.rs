@@ -65,6 +65,8 @@ pub struct Settings {
     pub frost: Frost,
     /// What holds of order lines that do not say.
     pub orders: OrderTerms,
+    /// What is lost in storage, and what mother trees give.
+    pub keeping: Keeping,
     /// How large shared luck is.
     pub luck: Luck,
     /// What may be done where a line falls short.
@@ -87,6 +89,7 @@ struct Written {
     planning: Planning,
     water: Water,
     frost: Frost,
+    keeping: Keeping,
     orders: OrderTerms,
     luck: Luck,
     remedies: Remedies,
@@ -125,6 +128,7 @@ impl Written {
             planning: self.planning,
             water: self.water,
             frost: self.frost,
+            keeping: self.keeping,
             orders: self.orders,
             luck: self.luck,
             remedies: self.remedies,
@@ -303,6 +307,63 @@ impl Default for Frost {
             pot_root_c: -4.0,
             hardened_c: -6.0,
             sprinkle_wet_bulb_c: 0.0,
+        }
+    }
+}
+
+/// What seed and budsticks lose while they are kept, and what mother trees give: planning defaults from
+/// memory, to be replaced by what the nursery has seen.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Keeping {
+    /// Share of what would come up that a month in storage takes from seed, %.
+    pub seed_decline_percent_a_month: f64,
+    /// Share of the buds that a week in the cold store takes, %.
+    pub stored_buds_lost_percent_a_week: f64,
+    /// Buds of a budstick.
+    pub buds_per_stick: u32,
+    /// Age from which a mother tree gives its full number of buds, years.
+    pub full_buds_after_years: f64,
+}
+
+impl Keeping {
+    fn numbers(&self) -> [Numbered; 4] {
+        [
+            (
+                "keeping.seed_decline_percent_a_month",
+                self.seed_decline_percent_a_month,
+                0.0,
+                50.0,
+            ),
+            (
+                "keeping.stored_buds_lost_percent_a_week",
+                self.stored_buds_lost_percent_a_week,
+                0.0,
+                50.0,
+            ),
+            (
+                "keeping.buds_per_stick",
+                f64::from(self.buds_per_stick),
+                1.0,
+                50.0,
+            ),
+            (
+                "keeping.full_buds_after_years",
+                self.full_buds_after_years,
+                0.0,
+                20.0,
+            ),
+        ]
+    }
+}
+
+impl Default for Keeping {
+    fn default() -> Self {
+        Self {
+            seed_decline_percent_a_month: 2.0,
+            stored_buds_lost_percent_a_week: 3.0,
+            buds_per_stick: 8,
+            full_buds_after_years: 4.0,
         }
     }
 }
@@ -537,6 +598,7 @@ impl Settings {
         );
         numbers.extend(self.water.numbers());
         numbers.extend(self.frost.numbers());
+        numbers.extend(self.keeping.numbers());
         numbers.extend(self.orders.numbers());
         numbers.extend(self.luck.numbers());
         numbers

@@ -49,12 +49,12 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     ),
     (
         "prices.csv",
-        "of,item,variety,rootstock,size,price,limit_per_week\n\
-         tree,,valencia,,4L,1250,\n\
-         seed,,,carrizo,,4,2000\n\
-         bud,,valencia,,,35,200\n\
-         liner,,,carrizo,,180,150\n\
-         material,pot 4L,,,,42,\n",
+        "of,item,variety,rootstock,size,price,limit_per_week,lead_weeks,delivered\n\
+         tree,,valencia,,4L,1250,,,\n\
+         seed,,,carrizo,,4,2000,3,10-15/05-31\n\
+         bud,,valencia,,,35,200,1,\n\
+         liner,,,carrizo,,180,150,6,\n\
+         material,pot 4L,,,,42,,,\n",
     ),
     (
         "demand.csv",
@@ -143,6 +143,12 @@ seedling_c = -1.5           # in the seedbed
 pot_root_c = -4.0           # pots freeze through, beds do not
 hardened_c = -6.0           # of middling hardiness; hardier and weaker kinds differ from it
 sprinkle_wet_bulb_c = 0.0   # wet bulb, not air: dry air needs an earlier start
+
+[keeping]                               # from memory: replace them by what you have seen
+seed_decline_percent_a_month = 2.0      # of what would come up, seed in cold storage
+stored_buds_lost_percent_a_week = 3.0   # of the buds of sticks in the cold store
+buds_per_stick = 8                      # of a stick of 20 to 25 cm
+full_buds_after_years = 4.0             # age from which a mother tree gives its full number of buds
 
 [orders]                        # from memory: replace them by what your customers did
 cancel_percent_contract = 2.0   # odds that a line under contract is cancelled before it is due

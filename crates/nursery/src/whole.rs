@@ -9,8 +9,8 @@ use crate::catalogue::{Catalogue, CatalogueFiles, PlaceKind};
 use crate::files::{self, Known};
 use crate::ids::PlaceName;
 use crate::records::{
-    BarkNote, CrewHours, Demand, GradeShare, Lot, MotherTree, Night, OrderLine, Place, Price,
-    SeedBatch, Watered, Watering,
+    BarkNote, Budwood, CrewHours, Demand, GradeShare, Lot, MotherTree, Night, OrderLine, Place,
+    Price, SeedBatch, Watered, Watering,
 };
 use crate::settings::Settings;
 use crate::what_if::Away;
@@ -88,6 +88,8 @@ pub struct Nursery {
     pub orders: Vec<OrderLine>,
     /// Mother trees.
     pub mother_trees: Vec<MotherTree>,
+    /// What the books tell of budwood.
+    pub budwood: Budwood,
     /// Seed batches.
     pub seed: Vec<SeedBatch>,
     /// Prices.
@@ -145,9 +147,7 @@ impl Nursery {
         let mother_trees = rows.of("mother_trees.csv", |bytes| {
             files::mother_trees(bytes, &known)
         });
-        for lot in &mut lots {
-            tell_origin(lot, &mother_trees);
-        }
+        tell_origins(&mut lots, &mother_trees);
         let seed = rows.of("seed.csv", |bytes| files::seed(bytes, &known));
         let prices = rows.of("prices.csv", |bytes| files::prices(bytes, &known));
         let demand = rows.of("demand.csv", |bytes| files::demand(bytes, &known));
@@ -179,9 +179,16 @@ impl Nursery {
                 watered,
                 nights,
                 bark_notes,
+                budwood: Budwood::default(),
             }),
             _ => Err(problems),
         }
+    }
+}
+
+fn tell_origins(lots: &mut [Lot], mother_trees: &[MotherTree]) {
+    for lot in lots {
+        tell_origin(lot, mother_trees);
     }
 }
 

@@ -1,29 +1,28 @@
 //! What a plan leaves of seed, buds and liners, given away once.
 
 use crate::lower_plan::PlannedJob;
-use crate::model::{SeasonModel, Supply};
+use crate::model::{SeasonModel, Supply, SupplyBatch};
 
 /// What is left of every supply, and can be bought.
 #[derive(Debug, Clone)]
 pub struct Balance<'a> {
     model: &'a SeasonModel,
-    left: Vec<Left>,
+    left: Vec<Left<'a>>,
 }
 
 /// What is left of one supply.
 #[derive(Debug, Clone)]
-struct Left {
+struct Left<'a> {
     /// Batches, those that end first before others.
-    batches: Vec<Batch>,
+    batches: Vec<Batch<'a>>,
     /// What can still be bought, by week.
     on_sale: Vec<f64>,
 }
 
 #[derive(Debug, Clone)]
-struct Batch {
-    from: i64,
-    until: i64,
-    amount: f64,
+struct Batch<'a> {
+    of: &'a SupplyBatch,
+    left: f64,
 }
 
 impl<'a> Balance<'a> {
@@ -62,35 +61,37 @@ impl<'a> Balance<'a> {
     }
 }
 
-impl Left {
-    fn of(supply: &Supply, weeks: usize) -> Self {
+impl<'a> Left<'a> {
+    fn of(supply: &'a Supply, weeks: usize) -> Self {
         let batches = supply.batches.iter();
         let mut batches: Vec<Batch> = batches
-            .map(|it| Batch {
-                from: it.from,
-                until: it.until,
-                amount: it.amount,
+            .map(|of| Batch {
+                of,
+                left: of.amount,
             })
             .collect();
-        batches.sort_by_key(|it| it.until);
-        let limit = supply.bought.map_or(0.0, |it| it.limit_per_week);
+        batches.sort_by_key(|it| it.of.until);
+        let on_sale = |week| {
+            let bought = supply.bought.as_ref();
+            bought.map_or(0.0, |it| it.limit_in(week))
+        };
         Self {
             batches,
-            on_sale: vec![limit; weeks],
+            on_sale: (0..weeks).map(on_sale).collect(),
         }
     }
 
     /// What there is in a span of weeks, and can be bought in it.
     fn in_span(&self, span: (i64, i64)) -> f64 {
         let own = self.batches.iter().filter(|it| it.is_open(span));
-        let own: f64 = own.map(|it| it.amount).sum();
+        let own: f64 = own.map(|it| it.good(span)).sum();
         own + self.on_sale[self.weeks(span)].iter().sum::<f64>()
     }
 
     /// Takes so much in a span of weeks, and tells what was lacking.
     fn take(&mut self, span: (i64, i64), amount: f64) -> f64 {
         let own = self.batches.iter_mut().filter(|it| it.is_open(span));
-        let lacking = own.fold(amount, |lacking, it| draw(&mut it.amount, lacking));
+        let lacking = own.fold(amount, |lacking, it| it.draw(span, lacking));
         self.buy(span, lacking)
     }
 
@@ -112,9 +113,22 @@ impl Left {
     }
 }
 
-impl Batch {
+impl Batch<'_> {
     fn is_open(&self, (from, until): (i64, i64)) -> bool {
-        self.from <= until && from <= self.until
+        self.of.from <= until && from <= self.of.until
+    }
+
+    /// What is good of it as a span of weeks begins.
+    fn good(&self, (from, _): (i64, i64)) -> f64 {
+        self.left * self.of.kept(from)
+    }
+
+    /// Draws what is good of it of what is wanted, and tells what is wanted then.
+    fn draw(&mut self, span: (i64, i64), wanted: f64) -> f64 {
+        let mut good = self.good(span);
+        let lacking = draw(&mut good, wanted);
+        self.left = good / self.of.kept(span.0);
+        lacking
     }
 }
 

@@ -8,7 +8,7 @@ use models::FilledRecord;
 use nursery::Nursery;
 use nursery::catalogue::{Node, OverAge, Step};
 use nursery::ids::{PlaceName, RootstockName, StepName};
-use nursery::records::{CrewHours, Lot};
+use nursery::records::{CrewHours, Lot, Price};
 use nursery::settings::Planning;
 
 use crate::apart::{self, ApartIndex};
@@ -18,14 +18,14 @@ use crate::evidence::{Seen, believed};
 use crate::growing::{in_season, over_age_weeks, phase};
 use crate::keeps::Keeps;
 use crate::model::{
-    Apart, Crew, Known, Material, Operation, Place, SeasonModel, Split, Stage, StandingLot,
+    Apart, Crew, Known, Material, Operation, Place, SeasonModel, Split, Stage, StandingLot, Supply,
     SupplyUse, Surprise, Unplanned, WholeWeeks, Why, Work,
 };
 use crate::perils::perils;
 use crate::sky::{Coming, Sky};
 use crate::stages::{Link, StageKey, Web};
 use crate::starts::{Purpose, Starts};
-use crate::supplies::{MONEY, SupplyKey, material_price, supplies};
+use crate::supplies::{MONEY, SupplyKey, licence_of, material_price, supplies};
 use crate::{costs, lines, luck, standing};
 
 /// Weeks of weather after the plan's end, in which plants started in the plan become ready.
@@ -113,20 +113,19 @@ impl Builder<'_> {
             .links
             .iter()
             .flat_map(|link| self.limited_needs(link))
+            .map(|(key, _)| key)
             .collect();
-        let (keys, supplies): (Vec<SupplyKey>, Vec<_>) = supplies(
+        let supplies = supplies(
             self.nursery,
             self.calendar,
             self.weeks,
             &asked,
             &mut warnings,
-        )
-        .into_iter()
-        .unzip();
+        );
         let mut windows = Windows::new();
         let crews = self.crews();
         let keeps = self.keeps();
-        let operations = self.operations(&index, &stages, &keys, &crews, &keeps, &mut windows);
+        let operations = self.operations(&index, &stages, &supplies, &crews, &keeps, &mut windows);
         let end_value_share = self.nursery.settings.planning.end_value_share;
         costs::fill_in(&mut stages, &operations, &supplies, end_value_share);
         let (lines, unplanned) = lines::lines(self.nursery, self.calendar, self.weeks, &stages);
@@ -271,7 +270,7 @@ impl Builder<'_> {
         &self,
         index: &BTreeMap<&StageKey, usize>,
         stages: &[Stage],
-        supply_keys: &[SupplyKey],
+        supplies: &[Supply],
         crews: &[Crew],
         keeps: &Keeps,
         windows: &mut Windows,
@@ -290,7 +289,10 @@ impl Builder<'_> {
                     place.clone(),
                 )
             });
-            let allowed = self.allowed_weeks(step, window.as_ref(), &mut bark);
+            let mut allowed = self.allowed_weeks(step, window.as_ref(), &mut bark);
+            if let Some(until) = self.licence(link).and_then(|it| it.until) {
+                allowed.retain(|week| self.calendar.thursday(*week as i64) <= until);
+            }
             let heat = self.sky.heat(&link.into.place);
             let phase = stages[into].phase.as_ref().expect("a step's stage grows");
             let of_link = allowed
@@ -307,9 +309,9 @@ impl Builder<'_> {
                 into,
                 starts: of_link,
                 work: work(step),
-                uses: self.uses(link, supply_keys),
+                uses: self.uses(link, supplies),
                 materials: materials(step),
-                cost: self.cost(step, crews),
+                cost: self.cost(step, crews) + self.royalty(link),
                 at_least: step.at_least,
                 multiple_of: step.multiple_of,
                 window: window.map(|(name, _, _)| name),
@@ -341,26 +343,45 @@ impl Builder<'_> {
             .collect()
     }
 
-    fn limited_needs(&self, link: &Link) -> Vec<SupplyKey> {
+    /// What a plant put through a step uses of what is limited. Own buddings tell how many buds a stock takes
+    /// better than the step does.
+    fn limited_needs(&self, link: &Link) -> Vec<(SupplyKey, f64)> {
         let needs = self.step(&link.step).supplies.iter();
+        let needs = needs.filter_map(|need| {
+            let key = supply_key(link, &need.supply)?;
+            let own = self.nursery.budwood.used.each();
+            let each = match key {
+                SupplyKey::Buds(_) => own.unwrap_or(need.each),
+                _ => need.each,
+            };
+            Some((key, each))
+        });
+        let licence = self.licence(link).filter(|it| it.limit_per_year.is_some());
+        let licence = licence.and_then(|it| it.variety.clone());
         needs
-            .filter_map(|need| supply_key(link, &need.supply))
+            .chain(licence.map(|variety| (SupplyKey::Licence(variety), 1.0)))
             .collect()
     }
 
-    fn uses(&self, link: &Link, keys: &[SupplyKey]) -> Vec<SupplyUse> {
-        self.step(&link.step)
-            .supplies
-            .iter()
-            .filter_map(|need| {
-                let key = supply_key(link, &need.supply)?;
-                let supply = keys.iter().position(|known| *known == key)?;
-                Some(SupplyUse {
-                    supply,
-                    each: need.each,
-                })
+    fn uses(&self, link: &Link, supplies: &[Supply]) -> Vec<SupplyUse> {
+        self.limited_needs(link)
+            .into_iter()
+            .filter_map(|(key, each)| {
+                let supply = supplies.iter().position(|known| known.of == key)?;
+                Some(SupplyUse { supply, each })
             })
             .collect()
+    }
+
+    /// The terms under which a step buds a licensed variety.
+    fn licence(&self, link: &Link) -> Option<&Price> {
+        self.step(&link.step).take.as_ref()?;
+        licence_of(&self.nursery.prices, link.into.variety.as_ref()?)
+    }
+
+    /// What a tree put through a step owes for its variety, money.
+    fn royalty(&self, link: &Link) -> f64 {
+        self.licence(link).map_or(0.0, |it| it.price * MONEY)
     }
 
     /// Cost of a plant put through a step: wages, materials and the step's own cost.

@@ -64,7 +64,7 @@ fn least(operations: &[&Operation], stages: &[Stage], supplies: &[Supply], costs
 /// nor can buy.
 fn price(supply: &Supply) -> Option<f64> {
     if supply.batches.is_empty() {
-        supply.bought.map(|bought| bought.price)
+        supply.bought.as_ref().map(|bought| bought.price)
     } else {
         Some(0.0)
     }

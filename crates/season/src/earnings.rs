@@ -114,7 +114,8 @@ fn bought(model: &SeasonModel, plan: &Settled<'_>, work: &Work) -> f64 {
     let uses = model.operations[work.operation].uses.iter();
     let of_use = uses.map(|need| {
         let supply = &model.supplies[need.supply];
-        let price = supply.bought.map_or(0.0, |bought| bought.price);
+        let bought = supply.bought.as_ref();
+        let price = bought.map_or(0.0, |it| it.price_in(week));
         let share = if work.remedy.is_some() {
             let (from, until) = work.span;
             let mut own = supply.batches.iter();

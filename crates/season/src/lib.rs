@@ -7,6 +7,7 @@
 mod apart;
 mod arrivals;
 mod balance;
+mod budwood;
 mod build;
 mod calendar;
 mod costs;
@@ -32,6 +33,7 @@ mod supplies;
 mod trace;
 
 pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares};
+pub use budwood::{SticksToCut, ToOrder, sticks_to_cut, to_order};
 pub use build::{build, build_for_futures};
 pub use calendar::Calendar;
 pub use earnings::{Settled, earned};
@@ -51,4 +53,5 @@ pub use model::{
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
 pub use protection::{Guard, Player, Protected, Protection, ROUNDS, Round, SAFE, protect};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};
+pub use supplies::SupplyKey;
 pub use trace::{Served, Taken, Trace, trace};

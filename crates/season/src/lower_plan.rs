@@ -1,8 +1,8 @@
 //! The season model as a planning case, and a plan's starts as whole jobs.
 
 use planner::case::{
-    Accept, Batch, Block, Case, Crew, FORMAT, HoursEntry, Operation, Order, Place, ReadyEntry,
-    Stage, Standing, Start, Supply, Use, Week, WeekPlants,
+    Accept, Batch, Block, Case, Crew, FORMAT, HoursEntry, Operation, Order, PerWeek, Place,
+    ReadyEntry, Stage, Standing, Start, Supply, Use, Week, WeekPlants,
 };
 
 use std::collections::BTreeMap;
@@ -81,7 +81,11 @@ pub fn planning_case(model: &SeasonModel) -> Case {
         weeks: model.weeks,
         places: model.places.iter().map(place).collect(),
         crews: model.crews.iter().map(|it| crew(model, it)).collect(),
-        supplies: model.supplies.iter().map(supply).collect(),
+        supplies: model
+            .supplies
+            .iter()
+            .map(|it| supply(it, model.weeks))
+            .collect(),
         stages: model.stages.iter().map(stage).collect(),
         operations: model
             .operations
@@ -150,20 +154,23 @@ pub(crate) fn blocks(model: &SeasonModel, crew: &model::Crew) -> Vec<Block> {
         .collect()
 }
 
-fn supply(supply: &model::Supply) -> Supply {
+fn supply(supply: &model::Supply, weeks: usize) -> Supply {
     let batch = |batch: &model::SupplyBatch| Batch {
         from: batch.from,
         to: batch.until,
         amount: batch.amount,
+        sound_until: Some(batch.sound_until),
+        kept_per_week: batch.kept_per_week,
+    };
+    let by_week = |value: fn(&model::Bought, usize) -> f64| match &supply.bought {
+        None => PerWeek::default(),
+        Some(bought) => PerWeek::Weekly((0..weeks).map(|week| value(bought, week)).collect()),
     };
     Supply {
         id: supply.id.clone(),
         batches: supply.batches.iter().map(batch).collect(),
-        buy_price: supply.bought.map_or(0.0, |bought| bought.price).into(),
-        buy_limit_per_week: supply
-            .bought
-            .map_or(0.0, |bought| bought.limit_per_week)
-            .into(),
+        buy_price: by_week(model::Bought::price_in),
+        buy_limit_per_week: by_week(model::Bought::limit_in),
     }
 }
 

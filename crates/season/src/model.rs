@@ -5,11 +5,14 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use nursery::catalogue::StageKind;
-use nursery::ids::{CrewName, LotName, PlaceName, RootstockName, SizeName, StepName, VarietyName};
+use nursery::ids::{
+    CrewName, LotName, MotherTreeName, PlaceName, RootstockName, SizeName, StepName, VarietyName,
+};
 use nursery::settings::Remedies;
 
 use crate::arrivals::Fraction;
 use crate::calendar::Calendar;
+use crate::supplies::SupplyKey;
 
 /// Everything the planner and the futures engine are told, before it is lowered to their cases.
 #[derive(Debug, Clone)]
@@ -255,6 +258,8 @@ pub struct Material {
 /// A limited supply.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Supply {
+    /// What it is of.
+    pub of: SupplyKey,
     /// Name in cases, as `buds of valencia`.
     pub id: String,
     /// What there is, by weeks of use.
@@ -264,12 +269,46 @@ pub struct Supply {
 }
 
 /// A supply to be bought.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Bought {
     /// Price of one, money.
     pub price: f64,
-    /// How many can be had a week; above 0.
+    /// How many can be had for a week's use; above 0.
     pub limit_per_week: f64,
+    /// Weeks from the order to the delivery.
+    pub lead_weeks: u32,
+    /// By week of use: the week in which what is used then is delivered; none where it cannot be had by then.
+    pub delivered: Vec<Option<usize>>,
+    /// The share that is still good a week after its delivery.
+    pub kept_per_week: f64,
+}
+
+impl Bought {
+    /// What one costs that is good in a week, money: of what was stored until then, a part is lost.
+    pub fn price_in(&self, week: usize) -> f64 {
+        self.price / self.kept(week)
+    }
+
+    /// How many can be had that are used in a week.
+    pub fn limit_in(&self, week: usize) -> f64 {
+        let is_had = self.delivered.get(week).is_some_and(Option::is_some);
+        if is_had {
+            self.limit_per_week * self.kept(week)
+        } else {
+            0.0
+        }
+    }
+
+    /// The share of what is delivered for a week's use that is good by then.
+    pub fn kept(&self, week: usize) -> f64 {
+        let stored = self
+            .delivered
+            .get(week)
+            .copied()
+            .flatten()
+            .map_or(0, |it| week - it);
+        libm::pow(self.kept_per_week, stored as f64)
+    }
 }
 
 /// So much of a supply in a span of weeks.
@@ -283,6 +322,33 @@ pub struct SupplyBatch {
     pub until: i64,
     /// How much.
     pub amount: f64,
+    /// The last week up to which nothing of it is lost.
+    pub sound_until: i64,
+    /// The share that is still good a week later, after that week.
+    pub kept_per_week: f64,
+    /// The mother tree that it is still to be cut from.
+    pub tree: Option<MotherTreeName>,
+}
+
+impl SupplyBatch {
+    /// A batch of which nothing is lost in its weeks.
+    pub fn that_keeps(source: String, (from, until): (i64, i64), amount: f64) -> Self {
+        Self {
+            source,
+            from,
+            until,
+            amount,
+            sound_until: until,
+            kept_per_week: 1.0,
+            tree: None,
+        }
+    }
+
+    /// The share of it that is good in a week.
+    pub fn kept(&self, week: i64) -> f64 {
+        let since = (week - self.sound_until).max(0);
+        libm::pow(self.kept_per_week, since as f64)
+    }
 }
 
 /// Where plants stand.

@@ -10,8 +10,8 @@ use nursery::settings::Remedies;
 use planner::{Outcome, Plan, PlanOptions, Resource, Why};
 use season::{
     Bought, Calendar, Crew, Fraction, Line, Operation, Phase, Place, Player, Protection,
-    SeasonModel, Stage, Start, Supply, SupplyBatch, SupplyUse, WeatherPath, WholeWeeks, Work,
-    earned, futures_case, hours_for_starts, jobs, planning_case, protect,
+    SeasonModel, Stage, Start, Supply, SupplyBatch, SupplyKey, SupplyUse, WeatherPath, WholeWeeks,
+    Work, earned, futures_case, hours_for_starts, jobs, planning_case, protect,
 };
 
 const WEEKS: usize = 20;
@@ -143,12 +143,8 @@ fn model(survival: f64, likeness: f64, bought: Option<Bought>) -> SeasonModel {
         operations: operations(survival),
         supplies: vec![Supply {
             id: "seed of carrizo".to_owned(),
-            batches: vec![SupplyBatch {
-                source: "C".to_owned(),
-                from: 0,
-                until: 9,
-                amount: 60.0,
-            }],
+            of: SupplyKey::Seed("carrizo".into()),
+            batches: vec![SupplyBatch::that_keeps("C".to_owned(), (0, 9), 60.0)],
             bought,
         }],
         places: vec![Place {
@@ -192,10 +188,15 @@ fn model(survival: f64, likeness: f64, bought: Option<Bought>) -> SeasonModel {
     }
 }
 
-const FOR_SALE: Option<Bought> = Some(Bought {
-    price: 0.5,
-    limit_per_week: 1_000.0,
-});
+fn for_sale() -> Bought {
+    Bought {
+        price: 0.5,
+        limit_per_week: 1_000.0,
+        lead_weeks: 0,
+        delivered: (0..WEEKS).map(Some).collect(),
+        kept_per_week: 1.0,
+    }
+}
 
 fn planned(case: &planner::Case, before: Option<&Plan>) -> Plan {
     let options = PlanOptions {
@@ -224,13 +225,13 @@ fn played(case: &futures::case::Case, futures: u32, count: &Count) -> (Summary, 
 
 #[test]
 fn a_nursery_without_luck_earns_what_its_plan_says() {
-    earns_what_its_plan_says(&model(1.0, 0.0, FOR_SALE));
+    earns_what_its_plan_says(&model(1.0, 0.0, Some(for_sale())));
 }
 
 /// People hired for weeks in a row are paid for whether there is work for them or not.
 #[test]
 fn people_hired_in_blocks_cost_what_the_plan_says() {
-    let mut model = model(1.0, 0.0, FOR_SALE);
+    let mut model = model(1.0, 0.0, Some(for_sale()));
     model.whole.weeks = 12;
     model.whole.block_weeks = Some(4);
     model.crews[0].hired_extra_cost.fill(1.0);
@@ -342,7 +343,7 @@ fn protected(model: &SeasonModel) -> (season::Protected, Plain) {
 
 #[test]
 fn lines_reach_their_targets_where_that_pays() {
-    let mut model = model(0.75, 0.04, FOR_SALE);
+    let mut model = model(0.75, 0.04, Some(for_sale()));
     // Line A pays up to odds of about 0.9, which 400 futures tell to within a few hundredths.
     for line in &mut model.lines {
         line.target = 0.8;
@@ -377,13 +378,13 @@ fn lines_reach_their_targets_where_that_pays() {
 
 #[test]
 fn the_same_futures_give_the_same_rounds() {
-    let model = model(0.75, 0.04, FOR_SALE);
+    let model = model(0.75, 0.04, Some(for_sale()));
     assert_eq!(protected(&model).0.rounds, protected(&model).0.rounds);
 }
 
 #[test]
 fn without_luck_nothing_is_held() {
-    let (protected, _) = protected(&model(1.0, 0.0, FOR_SALE));
+    let (protected, _) = protected(&model(1.0, 0.0, Some(for_sale())));
     assert_eq!(protected.best, 0);
     assert_eq!(protected.extra, [0.0, 0.0]);
     assert!(protected.rounds.iter().all(|round| round.at_target == 2));
@@ -404,7 +405,7 @@ fn what_keeps_a_reserve_from_being_raised_is_named() {
 
 #[test]
 fn a_reserve_that_does_not_pay_is_not_raised() {
-    let mut model = model(0.75, 0.04, FOR_SALE);
+    let mut model = model(0.75, 0.04, Some(for_sale()));
     for operation in &mut model.operations {
         operation.cost = 9.9;
     }

@@ -272,7 +272,7 @@ fn supplies(run: &PlanRun) -> Vec<SupplyRow> {
             what: supply.id.clone(),
             used,
             there_is: supply.batches.iter().map(|it| it.amount).sum(),
-            bought_per_week: supply.bought.map(|it| it.limit_per_week),
+            bought_per_week: supply.bought.as_ref().map(|it| it.limit_per_week),
         })
         .collect();
     let share = |row: &SupplyRow| row.used / row.there_is.max(1.0);

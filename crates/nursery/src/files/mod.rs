@@ -86,17 +86,34 @@ pub const MOTHER_TREES: Columns = Columns {
         "cut_seasons",
         "result",
     ],
-    optional: &["tested_on", "valid_months", "health_class"],
+    optional: &[
+        "tested_on",
+        "valid_months",
+        "health_class",
+        "planted",
+        "vigour_percent",
+        "recovery_weeks",
+    ],
 };
 /// Columns of `seed.csv`.
 pub const SEED: Columns = Columns {
     required: &["batch", "rootstock", "seeds", "available", "use_by"],
-    optional: &["germination_percent", "source"],
+    optional: &["germination_percent", "source", "decline_percent_a_month"],
 };
 /// Columns of `prices.csv`.
 pub const PRICES: Columns = Columns {
     required: &["of", "price"],
-    optional: &["item", "variety", "rootstock", "size", "limit_per_week"],
+    optional: &[
+        "item",
+        "variety",
+        "rootstock",
+        "size",
+        "limit_per_week",
+        "lead_weeks",
+        "delivered",
+        "limit_per_year",
+        "until",
+    ],
 };
 /// Columns of `grades.csv`.
 pub const GRADES: Columns = Columns {

@@ -22,6 +22,21 @@ pub fn mother_trees(bytes: &[u8], known: &Known<'_>) -> Read<MotherTree> {
             not_after(row, "tested_on", date, known.as_of)
         });
         let valid_months = row.count_or("valid_months", 12);
+        let planted = where_given(row, "planted", |row, _| {
+            let date = day(row, "planted")?;
+            not_after(row, "planted", date, known.as_of)
+        });
+        let vigour = row.number_or("vigour_percent", 100.0, Bounds::new(0.0, 200.0));
+        let recovery_weeks =
+            where_given(row, "recovery_weeks", |row, _| row.count("recovery_weeks"));
+        if recovery_weeks == Some(Some(0)) {
+            let rule = "a tree needs some weeks until it can be cut again";
+            row.problem(
+                "recovery_weeks",
+                rule,
+                "leave it empty where it is cut once a season",
+            );
+        }
         if matches!(result, Some(TestResult::Clean | TestResult::Found)) && tested_on == Some(None)
         {
             let rule = "a result needs the day of its test";
@@ -42,6 +57,9 @@ pub fn mother_trees(bytes: &[u8], known: &Known<'_>) -> Read<MotherTree> {
             result: result?,
             valid_months: valid_months?,
             health_class: row.optional_text("health_class"),
+            planted: planted?,
+            vigour: vigour? / 100.0,
+            recovery_weeks: recovery_weeks?,
         })
     })
 }
@@ -75,7 +93,9 @@ pub fn seed(bytes: &[u8], known: &Known<'_>) -> Read<SeedBatch> {
             let rule = format!("must not lie before available, {available}");
             row.problem("use_by", rule, "mend one of the two dates");
         }
-        let germination = row.optional_number("germination_percent", Bounds::new(0.0, 100.0));
+        let percent = Bounds::new(0.0, 100.0);
+        let germination = row.optional_number("germination_percent", percent);
+        let decline = row.optional_number("decline_percent_a_month", Bounds::new(0.0, 50.0));
         let batch = batch?;
         seen.only_once(row, "batch", batch.clone());
         Some(SeedBatch {
@@ -86,6 +106,7 @@ pub fn seed(bytes: &[u8], known: &Known<'_>) -> Read<SeedBatch> {
             use_by: use_by?,
             germination: germination?.map(|percent| percent / 100.0),
             source: row.optional_text("source"),
+            decline_a_month: decline?.map(|percent| percent / 100.0),
         })
     })
 }
@@ -104,7 +125,21 @@ pub fn prices(bytes: &[u8], known: &Known<'_>) -> Read<Price> {
             known.rootstock(row, "rootstock", name)
         });
         let size = where_given(row, "size", |row, name| known.size(row, name));
+        let lead_weeks = row.count_or("lead_weeks", 0);
+        let delivered = where_given(row, "delivered", |row, text| {
+            let span = YearSpan::parse(text);
+            if span.is_none() {
+                let mend = "write first and last day, as 10-15/02-28";
+                row.problem("delivered", "must be a span of days of the year", mend);
+            }
+            span
+        });
+        let limit_per_year =
+            where_given(row, "limit_per_year", |row, _| row.count("limit_per_year"));
+        let until = where_given(row, "until", |row, _| day(row, "until"));
         let of = of?;
+        only_for(row, of, &[PriceOf::Royalty], &["limit_per_year", "until"]);
+        only_for(row, of, LIMITED, &["lead_weeks", "delivered"]);
         for column in named_by(of) {
             row.text(column);
         }
@@ -125,8 +160,35 @@ pub fn prices(bytes: &[u8], known: &Known<'_>) -> Read<Price> {
             size,
             price: price?,
             limit_per_week: limit_per_week?,
+            lead_weeks: lead_weeks?,
+            delivered: delivered?,
+            limit_per_year: limit_per_year?,
+            until: until?,
         })
     })
+}
+
+/// What is bought as it is needed, and only where somebody sells it.
+const LIMITED: &[PriceOf] = &[PriceOf::Seed, PriceOf::Bud, PriceOf::Liner];
+
+/// Notes cells that mean nothing in a row of another kind.
+fn only_for(row: &mut Row<'_>, of: PriceOf, kinds: &[PriceOf], columns: &[&str]) {
+    if kinds.contains(&of) {
+        return;
+    }
+    let word = |kind: &PriceOf| {
+        PriceOf::CHOICES
+            .iter()
+            .find(|it| it.1 == *kind)
+            .map_or("", |it| it.0)
+    };
+    let kinds: Vec<&str> = kinds.iter().map(word).collect();
+    for column in columns {
+        if row.optional_text(column).is_some() {
+            let rule = format!("holds for {} only", kinds.join(", "));
+            row.problem(column, rule, "leave it empty");
+        }
+    }
 }
 
 /// Columns without which nobody knows what a price is for.
@@ -134,7 +196,7 @@ fn named_by(of: PriceOf) -> &'static [&'static str] {
     match of {
         PriceOf::Tree => &["variety", "size"],
         PriceOf::Seed | PriceOf::Liner => &["rootstock"],
-        PriceOf::Bud => &["variety"],
+        PriceOf::Bud | PriceOf::Royalty => &["variety"],
         PriceOf::Material => &["item"],
     }
 }

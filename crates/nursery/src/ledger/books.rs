@@ -78,6 +78,13 @@ impl Cut {
         let used: u32 = self.used.iter().map(|(_, buds)| buds).sum();
         self.of.buds.saturating_sub(used)
     }
+
+    /// Buds that are left at the end of a day.
+    pub fn left_on(&self, day: Date) -> u32 {
+        let used = self.used.iter().filter(|(when, _)| when.on <= day);
+        let used: u32 = used.map(|(_, buds)| buds).sum();
+        self.of.buds.saturating_sub(used)
+    }
 }
 
 /// A mother tree, as acts tell of it; its row is a setting.
@@ -408,8 +415,14 @@ impl Books {
             return;
         };
         match event {
-            Event::Budded { budder, .. } => {
+            Event::Budded {
+                budder,
+                plants,
+                buds,
+                ..
+            } => {
                 lot.budded_by = budder.clone().map(|it| (when, it));
+                lot.buds_set = buds.map(|buds| (when, *plants, buds));
             }
             Event::Taken(it) => {
                 let take = (when, it.taken + it.missed + it.dead, it.taken);

@@ -41,6 +41,11 @@ impl Books {
             result: result.map_or(TestResult::Untested, |(_, result)| *result),
             valid_months: cell("valid_months").parse().unwrap_or(12),
             health_class: Some(cell("health_class").to_owned()).filter(|it| !it.is_empty()),
+            planted: cell("planted").parse().ok(),
+            vigour: cell("vigour_percent")
+                .parse()
+                .map_or(1.0, |it: f64| it / 100.0),
+            recovery_weeks: cell("recovery_weeks").parse().ok(),
         };
         let last = self.trees.get(name).and_then(|it| it.last_test(day));
         if let Some((tested_on, found)) = last

@@ -119,8 +119,8 @@ pub enum Event {
         lot: LotName,
         /// Plants.
         plants: u32,
-        /// Buds used.
-        buds: u32,
+        /// Buds used, where written down.
+        buds: Option<u32>,
         /// How.
         method: BudMethod,
         /// By whom.

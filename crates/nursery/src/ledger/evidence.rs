@@ -6,11 +6,12 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 
 use super::books::{Books, LineBook};
+use super::lineage::Node;
 use super::lot::{Lot, Origin, When};
 use crate::Nursery;
 use crate::catalogue::StageKind;
 use crate::ids::{LotName, MotherTreeName, PlaceName, RootstockName, StepName};
-use crate::records::{CountOfLot, Look, LotLuck, OrderLine};
+use crate::records::{BudsUsed, Budwood, CountOfLot, CutSticks, Look, LotLuck, OrderLine};
 
 /// A take count, with what the lot shared its luck with.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -89,11 +90,42 @@ impl Books {
             row.looks = looks(lot, day);
             row.counts = self.counts(lot, day);
         }
+        nursery.budwood = Budwood {
+            cuts: Some(self.cuts_until(day)),
+            used: self.buds_used(day),
+        };
         nursery.orders.retain_mut(|line| {
             let order = self.orders.get(&line.order);
             let book = order.and_then(|it| it.lines.get(&line.line));
             book.is_none_or(|book| self.fill_in_line(line, book, day))
         });
+    }
+
+    /// Cuts of budsticks as of a day. One that is used up tells what its tree gave.
+    fn cuts_until(&self, day: Date) -> Vec<CutSticks> {
+        let cuts = self.cuts.iter().filter(|(_, cut)| cut.when.on <= day);
+        cuts.map(|(name, cut)| {
+            let held = self.hold_on(&Node::Cut(name.clone()), day).is_some();
+            CutSticks {
+                cut: name.clone(),
+                mother_tree: cut.of.mother_tree.clone(),
+                variety: cut.variety.clone(),
+                cut_on: cut.when.on,
+                buds: cut.of.buds,
+                left: if held { 0 } else { cut.left_on(day) },
+            }
+        })
+        .collect()
+    }
+
+    /// Buds used and stocks budded until a day, of buddings of which both were written down.
+    fn buds_used(&self, day: Date) -> BudsUsed {
+        let set = self.lots.values().filter_map(|lot| lot.buds_set);
+        let until = set.filter(|(when, ..)| when.on <= day);
+        until.fold(BudsUsed::default(), |sum, (_, stocks, buds)| BudsUsed {
+            buds: sum.buds.saturating_add(buds),
+            stocks: sum.stocks.saturating_add(stocks),
+        })
     }
 
     /// Tells a line what its book knows, and whether it still asks for plants.

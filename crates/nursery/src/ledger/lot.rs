@@ -296,6 +296,8 @@ pub struct Lot {
     pub looks: Vec<(When, Measure)>,
     /// Who set its buds, and when.
     pub budded_by: Option<(When, String)>,
+    /// Stocks budded and buds used on them, where both were written down.
+    pub buds_set: Option<(When, u32, u32)>,
     /// Take counts: when, plants that stood, buds that took.
     pub takes: Vec<(When, u32, u32)>,
     /// Numbers of the acts about it, those taken back and those that only note something too, in the
@@ -321,6 +323,7 @@ impl Lot {
             tags: Vec::new(),
             looks: Vec::new(),
             budded_by: None,
+            buds_set: None,
             takes: Vec::new(),
             acts: BTreeSet::new(),
             steps: Vec::new(),
@@ -365,6 +368,7 @@ impl Lot {
         self.looks.retain(|(when, _)| is_other(when));
         self.takes.retain(|(when, ..)| is_other(when));
         self.budded_by.take_if(|(when, _)| !is_other(when));
+        self.buds_set.take_if(|(when, ..)| !is_other(when));
         self.now = self.walk(|_| true).ok();
     }
 

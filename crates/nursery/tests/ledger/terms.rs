@@ -631,3 +631,42 @@ fn a_line_of_which_part_was_sent_off_keeps_the_slack_of_the_whole() {
     assert_eq!(left_after(900, 0.29), Some((100, 0.02)));
     assert_eq!(left_after(999, 0.0), Some((1, 0.0)));
 }
+
+#[test]
+fn the_nursery_knows_what_was_cut_and_how_many_buds_its_stocks_take() {
+    let mut desk = Desk::set_up();
+    desk.does(
+        "2026-05-01",
+        json!({"act": "cut_sticks", "mother_tree": "M-1", "cut": "c-1", "sticks": 9, "buds": 100}),
+    );
+    let bud = |buds: Option<u32>, name: &str| {
+        let mut act = json!({"act": "bud", "lot": "L-1", "variety": "valencia", "plants": 10, "source": "c-1",
+            "method": "t", "new_lot": name});
+        if let Some(buds) = buds {
+            act["buds"] = json!(buds);
+        }
+        act
+    };
+    desk.does("2026-05-02", bud(Some(14), "B-1"));
+    // Of how many buds nobody wrote down, nothing is learned.
+    desk.does("2026-05-03", bud(None, "B-2"));
+    let used = |desk: &Desk, day| {
+        let mut nursery = read_back(desk, day);
+        desk.books.fill_in(&mut nursery, day);
+        let cuts = nursery.budwood.cuts.expect("books are kept");
+        let left: Vec<(String, u32, u32)> = cuts
+            .into_iter()
+            .map(|it| (it.cut, it.buds, it.left))
+            .collect();
+        (left, nursery.budwood.used.buds, nursery.budwood.used.stocks)
+    };
+    let c_1 = |left| vec![("c-1".to_owned(), 100, left)];
+    assert_eq!(used(&desk, date(2026, 4, 30)), (vec![], 0, 0));
+    assert_eq!(used(&desk, date(2026, 5, 1)), (c_1(100), 0, 0));
+    assert_eq!(used(&desk, date(2026, 5, 3)), (c_1(76), 14, 10));
+    desk.does(
+        "2026-05-04",
+        json!({"act": "hold", "mother_tree": "M-1", "reason": "looks odd"}),
+    );
+    assert_eq!(used(&desk, date(2026, 5, 4)), (c_1(0), 14, 10));
+}

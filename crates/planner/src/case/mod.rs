@@ -17,6 +17,19 @@ pub use validate::CaseProblem;
 /// A week counted from the start of the plan; what began before the plan has a negative one.
 pub type Week = i64;
 
+const fn one() -> f64 {
+    1.0
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes references")]
+#[expect(
+    clippy::float_cmp,
+    reason = "a value is left out where it is the default itself"
+)]
+fn is_one(value: &f64) -> bool {
+    *value == 1.0
+}
+
 /// A week of the plan as a [`Week`].
 pub(crate) fn week_of(week: usize) -> Week {
     Week::try_from(week).unwrap_or(Week::MAX)
@@ -152,6 +165,21 @@ pub struct Batch {
     pub to: Week,
     /// How much there is, in the supply's units.
     pub amount: f64,
+    /// The last week up to which nothing of it is lost; `to` where none is given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sound_until: Option<Week>,
+    /// The share of what is there that is still good a week later, after that week: above 0, at most 1.
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    pub kept_per_week: f64,
+}
+
+impl Batch {
+    /// The share of the batch that is good in a week: `kept_per_week` to the power of the weeks since
+    /// `sound_until`.
+    pub fn kept(&self, week: usize) -> f64 {
+        let since = week_of(week) - self.sound_until.unwrap_or(self.to);
+        (0..since).fold(1.0, |kept, _| kept * self.kept_per_week)
+    }
 }
 
 /// A kind of plant standing somewhere: first growing on, then ready for the next operation.

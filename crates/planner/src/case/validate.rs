@@ -196,6 +196,14 @@ impl<'a> Check<'a> {
         for (index, batch) in supply.batches.iter().enumerate() {
             let at = format!("{at}, batch {index}");
             self.not_negative(&format!("{at}, amount"), batch.amount);
+            if !(batch.kept_per_week > 0.0 && batch.kept_per_week <= 1.0) {
+                self.add(
+                    &format!("{at}, kept_per_week"),
+                    &batch.kept_per_week.to_string(),
+                    "must be above 0 and at most 1",
+                    "write the share that is still good a week later, as 0.97",
+                );
+            }
             if batch.from > batch.to {
                 let what = format!("weeks {} to {}", batch.from, batch.to);
                 self.add(

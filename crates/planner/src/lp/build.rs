@@ -209,7 +209,8 @@ fn supplies(lp: &mut Lp, net: &Net) {
                     0.0,
                     NO_LIMIT,
                 );
-                lp.entry(of_batch, used, 1.0);
+                // What is good of the batch by then stands for more of it.
+                lp.entry(of_batch, used, 1.0 / batch.kept(week));
                 lp.entry_if_any(Row::Supply { supply, week }, used, -1.0);
             }
         }

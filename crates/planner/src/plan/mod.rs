@@ -285,8 +285,8 @@ pub struct SupplyUse {
     pub used: Vec<f64>,
     /// Units bought.
     pub bought: Vec<f64>,
-    /// Units taken from each batch over all weeks.
-    pub batches: Vec<f64>,
+    /// By batch and week: units taken from it.
+    pub from_batches: Vec<Vec<f64>>,
 }
 
 /// Plans a season: the best plan of the case in real plants, among the starts that are weighed.

@@ -335,21 +335,19 @@ fn supply(net: &Net, answer: &Answer, supply: usize) -> SupplyUse {
         }
     }
     let from_batch = |batch: usize| {
-        (0..net.weeks)
-            .map(|week| {
-                answer.value(Column::FromBatch {
-                    supply,
-                    batch,
-                    week,
-                })
+        by_week(net, |week| {
+            answer.value(Column::FromBatch {
+                supply,
+                batch,
+                week,
             })
-            .sum()
+        })
     };
     SupplyUse {
         supply: net.case.supplies[supply].id.clone(),
         used,
         bought: by_week(net, |week| answer.value(Column::Bought { supply, week })),
-        batches: (0..net.case.supplies[supply].batches.len())
+        from_batches: (0..net.case.supplies[supply].batches.len())
             .map(from_batch)
             .collect(),
     }

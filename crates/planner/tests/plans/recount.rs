@@ -317,11 +317,19 @@ fn supplies(case: &Case, plan: &Plan) -> Result<(), String> {
                 )?;
             }
         }
-        for (batch, taken) in it.batches.iter().zip(&at.batches) {
-            within(&format!("a batch of {}", it.id), *taken, batch.amount)?;
+        for (batch, weeks) in it.batches.iter().zip(&at.from_batches) {
+            let sound_until = batch.sound_until.unwrap_or(batch.to);
+            let taken = weeks.iter().enumerate().map(|(week, good)| {
+                let stored = (week_of(week) - sound_until).max(0) as i32;
+                good / batch.kept_per_week.powi(stored)
+            });
+            within(&format!("a batch of {}", it.id), taken.sum(), batch.amount)?;
         }
-        let had: f64 = at.batches.iter().chain(&at.bought).sum();
-        within(&format!("{} in all", it.id), used.iter().sum(), had)?;
+        for (week, &needed) in used.iter().enumerate() {
+            let taken: f64 = at.from_batches.iter().map(|weeks| weeks[week]).sum();
+            let what = format!("{} had in week {week}", it.id);
+            within(&what, needed, at.bought[week] + taken)?;
+        }
     }
     Ok(())
 }

@@ -528,12 +528,7 @@ fn what_is_left_over_is_given_to_remedies_once() {
         }
     }
     model.supplies[buds].bought = None;
-    let all_weeks = SupplyBatch {
-        source: "M-1".to_owned(),
-        from: 0,
-        until: model.weeks as i64,
-        amount: 0.0,
-    };
+    let all_weeks = SupplyBatch::that_keeps("M-1".to_owned(), (0, model.weeks as i64), 0.0);
     let buds_of = |operation: &season::Operation| operation.uses.iter().any(|it| it.supply == buds);
     let planned = model.operations.iter().position(|it| {
         let from = it.from.map(|from| model.stages[from].kind);

@@ -100,6 +100,15 @@ pub(crate) fn csv(name: &str, text: String) -> Reply {
     }
 }
 
+/// A calendar as a file to keep.
+pub(crate) fn calendar(name: &str, bytes: Vec<u8>) -> Reply {
+    Reply::File {
+        name: format!("{name}.ics"),
+        kind: "text/calendar; charset=utf-8",
+        bytes,
+    }
+}
+
 /// The reply to what was asked: a table as a workbook where that was asked for, all else as it is.
 pub(super) fn as_asked(office: &Office, ask: &Ask, reply: Reply) -> Result<Reply, AppError> {
     let (key, value) = AS_WORKBOOK;

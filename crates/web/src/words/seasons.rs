@@ -88,6 +88,38 @@ pub(crate) const MIND: &str = "Mind this";
 pub(crate) const WEEKS_FILE: &str = "Operations, crews and places by week as a file (CSV)";
 pub(crate) const SCARCE_FILE: &str = "What is scarce as a file (CSV)";
 
+/// What to have in hand.
+pub(crate) const IN_HAND: &str = "To have in hand";
+pub(crate) const CUTS: &str = "Budsticks to cut";
+pub(crate) const CUTS_WORDS: &str = "Clean the blade between two mother trees: viroids travel on it. Cut no tree whose test has lapsed.";
+pub(crate) const NO_CUTS: &str = "No budsticks are cut in these weeks.";
+pub(crate) const TO_ORDER: &str = "Seed and buds to order";
+pub(crate) const NO_ORDERS: &str = "Nothing has to be ordered in these weeks.";
+pub(crate) const CUTS_FILE: &str = "Budsticks as a file (CSV)";
+pub(crate) const TO_ORDER_FILE: &str = "What to order as a file (CSV)";
+pub(crate) const CALENDAR_FILE: &str = "The plan as a calendar (ICS)";
+pub(crate) const CUT_HEADS: [(&str, bool); 6] = [
+    ("Week", false),
+    ("Variety", false),
+    ("Mother tree", false),
+    ("Sticks", true),
+    ("Buds", true),
+    ("To be stored", true),
+];
+pub(crate) const TO_ORDER_HEADS: [(&str, bool); 6] = [
+    ("Order by", false),
+    ("What", false),
+    ("Units", true),
+    ("Delivered", false),
+    ("Used from", false),
+    ("Costs", true),
+];
+
+/// Rows that are folded away.
+pub(crate) fn more_rows(rows: usize) -> String {
+    of(rows as u64, "more row")
+}
+
 /// Protection against luck.
 pub(crate) const PROTECTED: &str = "Protected against luck";
 pub(crate) const ROUNDS_CAPTION: &str = "Rounds of plan and futures";

@@ -95,7 +95,7 @@ impl Desk<'_> {
         events.push(Event::Budded {
             lot: name,
             plants: deed.plants,
-            buds,
+            buds: deed.buds,
             method: deed.method,
             budder: deed.budder.clone(),
             override_reason: deed.override_reason.clone(),

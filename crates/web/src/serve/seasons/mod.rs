@@ -1,6 +1,7 @@
 //! Seasons: the accepted plan and whether it still holds, the plan that is being made, all plans kept.
 
 pub(super) mod compare;
+pub(super) mod in_hand;
 pub(super) mod odds;
 pub(super) mod plan;
 #[cfg(test)]

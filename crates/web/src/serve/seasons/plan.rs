@@ -6,7 +6,7 @@ use app::{AppError, Kind, price_words};
 use maud::{Markup, html};
 use serde_json::json;
 
-use super::{OF, number, plan_at};
+use super::{OF, in_hand, number, plan_at};
 use crate::figures::{amount, percent};
 use crate::frame::{columns, folded, list, method};
 use crate::jobs::{Jobs, NEAR_WEEKS};
@@ -19,7 +19,7 @@ use crate::serve::page::Page;
 use crate::serve::record;
 use crate::serve::reply::{self, Reply};
 use crate::serve::table;
-use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow};
+use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow, WeekLabel};
 use crate::words::seasons as words;
 
 /// Jobs on one page.
@@ -109,6 +109,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         (pictures(&year, 0..NEAR_WEEKS.min(year.weeks.len())))
         p.keep { a href={ (plan_at(run)) "/weeks.csv" } download { (words::WEEKS_FILE) } }
         (jobs_part(run, sheet, &jobs, &choice))
+        @if let Some(plan) = &kept.answer { (in_hand::section(run, plan, weeks_of(sheet, &choice))) }
         (supplies(&sheet.supplies))
         (scarce(&year))
         @if !sheet.scarce.is_empty() {
@@ -119,6 +120,12 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
     let csv = format!("{}.csv", plan_at(run));
     let page = Page::new(OF, words::PLAN_SHEET, answer(&standing, &jobs), body);
     Ok(Reply::Page(page.with_csv(csv)))
+}
+
+/// The weeks whose jobs are shown.
+fn weeks_of<'a>(sheet: &'a PlanSheet, choice: &Choice) -> &'a [WeekLabel] {
+    let until = (choice.from + NEAR_WEEKS).min(sheet.weeks.len());
+    &sheet.weeks[choice.from.min(until)..until]
 }
 
 /// What the pictures of a year from a week on show; three years of them are too much for a page.
@@ -434,7 +441,7 @@ fn is_accepted(office: &Office, run: &str) -> Result<bool, AppError> {
 }
 
 /// The plan's answer, for its files.
-fn plan_of(office: &Office, run: &str) -> Result<PlanAnswer, AppError> {
+pub(super) fn plan_of(office: &Office, run: &str) -> Result<PlanAnswer, AppError> {
     office.desk.read(|file, _| {
         known(file, run)?;
         file.plan(run)?.ok_or_else(|| {

@@ -85,7 +85,10 @@ fn plan(run: &str, profit: i64, budded: u32) -> Value {
     let line = json!({"order": "O-1", "line": "1", "on_spec": false, "plants": 10, "planned_on_time": 10.0,
         "planned_late": 0.0, "on_time": 0.5, "by_latest": 0.9, "target": 0.9});
     let scarce = json!({"what": "hours of all", "week": "2027-W13", "price": 1250, "unit": "hour"});
-    json!({"run": run, "status": "optimal", "left_out": 0, "seconds": 1.0, "profit": profit, "currency": "EUR",
+    let cut = json!({"week": "2027-W13", "mother_tree": "M-07", "variety": "valencia", "sticks": 60, "buds": 480, "stored": 80});
+    let order = json!({"what": "seed of carrizo", "units": 1200, "order_by": "2027-W11", "delivered": "2027-W14",
+        "used_from": "2027-W15", "cost": 4800});
+    json!({"cuts": [cut], "to_order": [order], "run": run, "status": "optimal", "left_out": 0, "seconds": 1.0, "profit": profit, "currency": "EUR",
         "rows": 1, "columns": 1, "jobs": [job], "lines": [line], "scarce": [scarce], "short": [], "warnings": [],
         "crews": [{"crew": "all", "hours": 50.0, "hired": 0.0}]})
 }
@@ -202,6 +205,9 @@ fn an_unknown_plan_is_not_found_whatever_is_asked_of_it() {
         plan::accept,
         plan::scarce_csv,
         plan::weeks_csv,
+        in_hand::sticks_csv,
+        in_hand::to_order_csv,
+        in_hand::calendar_file,
         odds::page,
         odds::csv,
     ] {
@@ -306,6 +312,31 @@ fn files_have_what_the_plan_has() {
     let weeks = text(&scene, plan::weeks_csv, &ask("plan-a", &[]));
     assert!(weeks.contains("2027-W10,Bud,plants,100,,,"));
     assert!(weeks.contains("2027-W10,all,hours,4.00,40.00,,"));
+    let sticks = text(&scene, in_hand::sticks_csv, &ask("plan-a", &[]));
+    assert!(sticks.contains("2027-W13,valencia,M-07,60,480,80"));
+    let orders = text(&scene, in_hand::to_order_csv, &ask("plan-a", &[]));
+    assert!(orders.contains("2027-W11,seed of carrizo,1200,2027-W14,2027-W15,48.00,EUR"));
+    let calendar = text(&scene, in_hand::calendar_file, &ask("plan-a", &[]));
+    for part in [
+        "UID:2027-W13-bud@barkslip",
+        "SUMMARY:Bud: 400 plants\\, 1 h",
+        "DTSTART;VALUE=DATE:20270329",
+        "DTEND;VALUE=DATE:20270403",
+        "DTSTAMP:20270301T060000Z",
+        "SUMMARY:Cut 60 budsticks",
+        "SUMMARY:Order 1 200 seed of carrizo",
+    ] {
+        assert!(calendar.contains(part), "{part}: {calendar}");
+    }
+}
+
+#[test]
+fn what_to_have_in_hand_is_that_of_the_weeks_shown() {
+    let scene = scene(two_plans);
+    let shown = text(&scene, plan::page, &ask("plan-a", &[]));
+    assert!(shown.contains("M-07") && shown.contains("seed of carrizo"));
+    let later = text(&scene, plan::page, &ask("plan-a", &[("from", "2027-W24")]));
+    assert!(!later.contains("M-07") && later.contains("No budsticks are cut in these weeks."));
 }
 
 #[test]

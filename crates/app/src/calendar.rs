@@ -1,0 +1,117 @@
+//! The weeks of a plan as a calendar.
+
+use std::collections::BTreeMap;
+
+use documents::{Entry, calendar};
+use jiff::civil::{Date, DateTime, ISOWeekDate};
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan as _};
+use nursery::files::parse_week;
+
+use crate::answers::{CutAnswer, JobAnswer, PlanAnswer, ToOrderAnswer};
+use crate::words::{money_words, price_words};
+
+/// Days from Monday to Friday.
+const WORKING_DAYS: i64 = 4;
+
+/// The plan's weeks as a calendar (RFC 5545): an entry for each kind of work of a week, one for its budsticks,
+/// one for what is ordered by its end. The same work of the same week has the same name in the calendars of all
+/// plans, so that a newer plan takes the place of an older one.
+pub fn plan_calendar(plan: &PlanAnswer, made_at: DateTime) -> Vec<u8> {
+    let entries = work(plan).chain(cuts(plan)).chain(orders(plan));
+    let entries: Vec<Entry> = entries.collect();
+    calendar("Season plan", &entries, made_at)
+}
+
+/// When a plan was made, in UTC, from the time as it is kept; the beginning of time where that is no time.
+pub fn made_at(kept: &str) -> DateTime {
+    let kept: Timestamp = kept.parse().unwrap_or_default();
+    TimeZone::UTC.to_datetime(kept)
+}
+
+fn work(plan: &PlanAnswer) -> impl Iterator<Item = Entry> {
+    let mut weeks: BTreeMap<(&str, &str), Vec<&JobAnswer>> = BTreeMap::new();
+    for job in &plan.jobs {
+        let key = (job.week.as_str(), job.operation.as_str());
+        weeks.entry(key).or_default().push(job);
+    }
+    weeks.into_iter().filter_map(|((week, operation), jobs)| {
+        let plants: u32 = jobs.iter().map(|it| it.plants).sum();
+        let hours: f64 = jobs.iter().map(|it| it.hours).sum();
+        let what = format!(
+            "{}: {} plants, {hours:.0} h",
+            capital(&operation.replace('_', " ")),
+            whole(plants)
+        );
+        let lines: Vec<String> = jobs.iter().map(|it| job_words(it)).collect();
+        entry(week, operation, what, &lines)
+    })
+}
+
+fn job_words(job: &JobAnswer) -> String {
+    let kind = match &job.variety {
+        Some(variety) => format!("{variety} on {}", job.rootstock),
+        None => job.rootstock.clone(),
+    };
+    let size = job
+        .size
+        .as_ref()
+        .map_or_else(String::new, |it| format!(", {it}"));
+    let from = job
+        .lot
+        .as_ref()
+        .map_or_else(String::new, |it| format!(", from {it}"));
+    format!("{} {kind}{size}: {}{from}", whole(job.plants), job.place)
+}
+
+fn cuts(plan: &PlanAnswer) -> impl Iterator<Item = Entry> {
+    let mut weeks: BTreeMap<&str, Vec<&CutAnswer>> = BTreeMap::new();
+    for cut in &plan.cuts {
+        weeks.entry(cut.week.as_str()).or_default().push(cut);
+    }
+    weeks.into_iter().filter_map(|(week, cuts)| {
+        let sticks: u32 = cuts.iter().map(|it| it.sticks).sum();
+        let line = |it: &&CutAnswer| {
+            let (sticks, buds) = (whole(it.sticks), whole(it.buds));
+            format!(
+                "{} {}: {sticks} sticks, {buds} buds",
+                it.variety, it.mother_tree
+            )
+        };
+        let lines: Vec<String> = cuts.iter().map(line).collect();
+        let what = format!("Cut {} budsticks", whole(sticks));
+        entry(week, "budsticks", what, &lines)
+    })
+}
+
+fn orders(plan: &PlanAnswer) -> impl Iterator<Item = Entry> {
+    plan.to_order.iter().filter_map(|it: &ToOrderAnswer| {
+        let what = format!("Order {} {}", whole(it.units), it.what);
+        let cost = price_words(it.cost as f64, &plan.currency);
+        let more = format!("For delivery in {}, about {cost}", it.delivered);
+        entry(&it.order_by, &format!("order {}", it.what), what, &[more])
+    })
+}
+
+fn entry(week: &str, of: &str, what: String, lines: &[String]) -> Option<Entry> {
+    let monday: Date = parse_week(week).map(ISOWeekDate::date)?;
+    let plain = |it: char| if it.is_alphanumeric() { it } else { '-' };
+    let of: String = of.chars().map(plain).collect();
+    Some(Entry {
+        name: format!("{week}-{of}@barkslip"),
+        from: monday,
+        until: monday.saturating_add(WORKING_DAYS.days()),
+        what,
+        more: lines.join("\n"),
+    })
+}
+
+fn whole(number: u32) -> String {
+    money_words(f64::from(number))
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters.as_str().chars()).collect()
+}
