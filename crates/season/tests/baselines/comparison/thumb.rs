@@ -108,7 +108,7 @@ impl<'a> Paper<'a> {
             supply: supply.id.clone(),
             used: none(),
             bought: none(),
-            batches: vec![0.0; supply.batches.len()],
+            from_batches: vec![none(); supply.batches.len()],
         };
         let mut paper = Self {
             model,
@@ -308,10 +308,10 @@ impl<'a> Paper<'a> {
 
     fn free_supply(&self, supply: usize, week: usize) -> f64 {
         let (known, used) = (&self.model.supplies[supply], &self.supplies[supply]);
-        let batches = known.batches.iter().zip(&used.batches);
-        let open = batches.filter(|(batch, _)| is_open(batch, week));
-        let own: f64 = open.map(|(batch, used)| batch.amount - used).sum();
-        let limit = known.bought.map_or(0.0, |it| it.limit_per_week);
+        let batches = known.batches.iter().zip(&used.from_batches);
+        let own: f64 = batches.map(|(batch, taken)| good(batch, taken, week)).sum();
+        let bought = known.bought.as_ref();
+        let limit = bought.map_or(0.0, |it| it.limit_in(week));
         own + (limit - used.bought[week]).max(0.0)
     }
 
@@ -363,13 +363,13 @@ impl<'a> Paper<'a> {
         let (known, used) = (&self.model.supplies[supply], &mut self.supplies[supply]);
         used.used[week] += units;
         let mut left = units;
-        let mut open: Vec<usize> = (0..known.batches.len()).collect();
-        open.retain(|at| is_open(&known.batches[*at], week));
-        open.sort_by_key(|at| known.batches[*at].until);
-        for at in open {
-            let taken = (known.batches[at].amount - used.batches[at]).clamp(0.0, left);
-            used.batches[at] += taken;
-            left -= taken;
+        let mut batches: Vec<usize> = (0..known.batches.len()).collect();
+        batches.sort_by_key(|at| known.batches[*at].until);
+        for at in batches {
+            let taken = &mut used.from_batches[at];
+            let units = good(&known.batches[at], taken, week).min(left);
+            taken[week] += units;
+            left -= units;
         }
         used.bought[week] += left;
     }
@@ -405,8 +405,14 @@ fn put_in(operation: &Operation, start: &Start) -> f64 {
     }
 }
 
-fn is_open(batch: &season::SupplyBatch, week: usize) -> bool {
-    (batch.from..=batch.until).contains(&(week as i64))
+/// Units of a batch that are good in a week and that nobody has booked.
+fn good(batch: &season::SupplyBatch, taken: &[f64], week: usize) -> f64 {
+    if !(batch.from..=batch.until).contains(&(week as i64)) {
+        return 0.0;
+    }
+    let by_week = taken.iter().enumerate();
+    let gone = by_week.map(|(week, units)| units / batch.kept(week as i64));
+    (batch.amount - gone.sum::<f64>()).max(0.0) * batch.kept(week as i64)
 }
 
 /// Weeks until the mean plant is ready, rounded up.
