@@ -4,7 +4,6 @@
 //! `cargo bench -p season --profile dev --bench baselines` compares all of them, which takes long for the demo; with
 //! `-- made` or `-- demo` one part of them.
 #![expect(clippy::print_stdout, reason = "a bench prints what it measured")]
-#![expect(clippy::disallowed_methods, reason = "a bench reads files")]
 
 #[path = "../tests/baselines/comparison/mod.rs"]
 mod comparison;

@@ -33,8 +33,14 @@ const STEPS: [f64; 10] = [0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.87, 0.93, 0.97, 0.99]
 /// that a plan rather ships late than not at all.
 const MOST_WORTH: f64 = 0.8;
 
-/// Weight of a round's own futures in what is believed of needs; the rest is that of the rounds before.
-const OF_ITS_OWN: f64 = 0.6;
+/// The share of a plant's price and short cost that it costs to lack one when it is due: some of what lacks then is shipped
+/// late. Own, found by the nurseries of `docs/planning-baselines.md`.
+const LOST: f64 = 0.85;
+
+/// Weight of a round's own futures in what is believed of needs; the rest is that of the rounds before. The first of these is for
+/// round 1, and each further one has so much less: large steps first, and small ones once plans are alike.
+const OF_ITS_OWN: f64 = 0.7;
+const LESS_EACH_ROUND: f64 = 0.1;
 
 /// A round that earns less than this share more than the best before it, and brings no more lines to their targets than
 /// the one kept, ends the rounds once two in a row do.
@@ -61,6 +67,8 @@ pub struct Protection<'a> {
     guards: Vec<Guard>,
     /// By guard: needs with their weights, the smallest first.
     needs: Vec<Vec<(f64, f64)>>,
+    /// Rounds whose futures have been taken in.
+    rounds: usize,
 }
 
 /// What one round came to.
@@ -251,6 +259,7 @@ impl<'a> Protection<'a> {
             model,
             needs: vec![Vec::new(); guards.len()],
             guards,
+            rounds: 0,
         }
     }
 
@@ -299,12 +308,15 @@ impl<'a> Protection<'a> {
     /// future, would have been needed in reserve.
     pub fn learn(&mut self, plan: &Plan, turnover: &Turnover) {
         let plans = plan.reserves.iter().zip(&turnover.held);
+        let earlier = self.rounds.saturating_sub(1) as f64;
+        let later_weight = OF_ITS_OWN - LESS_EACH_ROUND * earlier;
+        self.rounds += 1;
         for (needs, (reserve, held)) in self.needs.iter_mut().zip(plans) {
             let futures: u32 = held.values().sum();
             if futures == 0 {
                 continue;
             }
-            let of_its_own = if needs.is_empty() { 1.0 } else { OF_ITS_OWN };
+            let of_its_own = if needs.is_empty() { 1.0 } else { later_weight };
             for (_, weight) in needs.iter_mut() {
                 *weight *= 1.0 - of_its_own;
             }
@@ -361,12 +373,12 @@ impl Guard {
         lines.map(|at| model.lines[*at].id.clone()).collect()
     }
 
-    /// What a plant too few costs, in the mean of the plants ordered.
+    /// What it costs to lack a plant when it is due, in the mean of the plants ordered.
     fn cost_of_a_lack(&self, model: &SeasonModel) -> f64 {
         let lines = self.lines.iter().map(|at| &model.lines[*at]);
         let (mut costs, mut plants) = (0.0, 0.0);
         for line in lines {
-            costs += line.plants * line.price_of_a_lack();
+            costs += line.plants * line.price_of_a_lack() * LOST;
             plants += line.plants;
         }
         if plants > 0.0 { costs / plants } else { 0.0 }
