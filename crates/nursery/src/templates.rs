@@ -11,8 +11,8 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     ),
     (
         "orders.csv",
-        "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price,contract,tolerance_percent,deposit,cancel_percent,minimum_load,grade,health_class,substitutes\n\
-         O-101,1,C-07,valencia,carrizo;swingle,4L,400,2028-03-01,2028-04-03,2028-05-29,1250,true,3,50000,2,100,first,certified,valencia/swingle/4L/1200;valencia/carrizo/10L/2400\n",
+        "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price,contract,tolerance_percent,deposit,cancel_percent,minimum_load,grade,health_class,substitutes,target_percent\n\
+         O-101,1,C-07,valencia,carrizo;swingle,4L,400,2028-03-01,2028-04-03,2028-05-29,1250,true,3,50000,2,100,first,certified,valencia/swingle/4L/1200;valencia/carrizo/10L/2400,\n",
     ),
     (
         "weather.csv",
@@ -39,22 +39,22 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     ),
     (
         "mother_trees.csv",
-        "mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months,health_class\n\
-         M-07,valencia,900,03-15/06-15;08-15/10-15,2026-09-20,clean,12,certified\n",
+        "mother_tree,variety,buds_per_year,cut_seasons,tested_on,result,valid_months,health_class,planted,vigour_percent,recovery_weeks\n\
+         M-07,valencia,900,03-15/06-15;08-15/10-15,2026-09-20,clean,12,certified,2019-03-20,100,\n",
     ),
     (
         "seed.csv",
-        "batch,rootstock,seeds,available,use_by,germination_percent,source\n\
-         C-26,carrizo,9000,2026-12-01,2027-06-30,86,own trees\n",
+        "batch,rootstock,seeds,available,use_by,germination_percent,source,decline_percent_a_month\n\
+         C-26,carrizo,9000,2026-12-01,2027-06-30,86,own trees,2\n",
     ),
     (
         "prices.csv",
-        "of,item,variety,rootstock,size,price,limit_per_week,lead_weeks,delivered\n\
-         tree,,valencia,,4L,1250,,,\n\
-         seed,,,carrizo,,4,2000,3,10-15/05-31\n\
-         bud,,valencia,,,35,200,1,\n\
-         liner,,,carrizo,,180,150,6,\n\
-         material,pot 4L,,,,42,,,\n",
+        "of,item,variety,rootstock,size,price,limit_per_week,lead_weeks,delivered,limit_per_year,until\n\
+         tree,,valencia,,4L,1250,,,,,\n\
+         seed,,,carrizo,,4,2000,3,10-15/05-31,,\n\
+         bud,,valencia,,,35,200,1,,,\n\
+         liner,,,carrizo,,180,150,6,,,\n\
+         material,pot 4L,,,,42,,,,,\n",
     ),
     (
         "demand.csv",

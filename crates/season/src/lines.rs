@@ -214,7 +214,7 @@ fn spec_line(
     let product = format!("{}/{}/{}", demand.variety, demand.rootstock, demand.size);
     let name = match many {
         1 => format!("{product} {}", calendar.iso(week)),
-        _ => format!("{product} {}, part {number}", calendar.iso(week)),
+        _ => format!("{product} {} part {number}", calendar.iso(week)),
     };
     Line {
         id: format!("{ON_SPEC}/{name}"),

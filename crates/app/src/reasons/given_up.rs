@@ -10,7 +10,7 @@ use planner::{Lacking, Resource, Stood};
 use season::{Line, PlannedJob, Served};
 use serde::{Deserialize, Serialize};
 
-use super::{first_few, one, price};
+use super::{first_few, line_names, one, price};
 use crate::answers::{cents, resource_words, why_short};
 use crate::run::{LACKS, PlanRun};
 use crate::words::{MINOR, Words, money_words};
@@ -139,7 +139,7 @@ impl GivenUpAnswer {
 
     /// Where it goes, as the end of a sentence.
     fn gone_words(&self, run: &PlanRun, line: &Line, wanted: &Wanted<'_>) -> String {
-        let names: Vec<String> = self.to.iter().map(|it| it.line.clone()).collect();
+        let names = line_names(run, self.to.iter().map(|it| it.line.as_str()));
         let what = self.what.as_deref().unwrap_or_default();
         let week = self.week.as_deref().unwrap_or_default();
         let verb = match wanted {

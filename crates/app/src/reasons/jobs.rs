@@ -7,7 +7,7 @@ use planner::{LineSlip, Plan, Slip};
 use season::{Operation, PlannedJob, Served};
 use serde::{Deserialize, Serialize};
 
-use super::{first_few, listed, price, sum};
+use super::{first_few, line_names, listed, price, sum};
 use crate::answers::cents;
 use crate::run::PlanRun;
 use crate::words::{MINOR, money_words};
@@ -242,7 +242,7 @@ fn for_words(run: &PlanRun, at: usize) -> String {
     }
     if let [first, ..] = run.trace.held[at].as_slice() {
         let held: f64 = run.trace.held[at].iter().map(|it| it.trees).sum();
-        let names: Vec<String> = first.line.split(", ").map(str::to_owned).collect();
+        let names = line_names(run, first.line.split(", "));
         // Writing into a text cannot fail.
         let _ = write!(
             words,

@@ -34,6 +34,22 @@ fn first_few(words: &[String], most: usize, more: &str) -> String {
     listed(&shown)
 }
 
+/// Order lines by their names, as people call them: what sells without an order is one of them, whatever it is of.
+fn line_names<'a>(run: &PlanRun, ids: impl Iterator<Item = &'a str>) -> Vec<String> {
+    let is_on_spec = |id: &str| {
+        let mut lines = run.model.lines.iter();
+        lines.any(|it| it.id == id && it.on_spec)
+    };
+    let mut names: Vec<String> = Vec::new();
+    for id in ids {
+        let name = if is_on_spec(id) { "trees on spec" } else { id };
+        if !names.iter().any(|it| it == name) {
+            names.push(name.to_owned());
+        }
+    }
+    names
+}
+
 /// Money of the case as a price with its currency, as `12.50 EUR`.
 fn price(run: &PlanRun, money: f64) -> String {
     let currency = &run.nursery.settings.currency;

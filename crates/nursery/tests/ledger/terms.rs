@@ -486,7 +486,7 @@ fn orders_of(nursery: &Nursery) -> Vec<Value> {
 
 #[test]
 fn what_a_line_asks_for_goes_there_and_back() {
-    let terms = json!({"tolerance_percent": 2.0, "deposit": 20000, "cancel_percent": 12.5, "minimum_load": 30, "grade": "first",
+    let terms = json!({"tolerance_percent": 2.0, "deposit": 20000, "cancel_percent": 12.5, "minimum_load": 30, "target_percent": 95.0, "grade": "first",
         "health_class": "certified", "substitutes": [
             {"variety": "valencia", "rootstock": "swingle", "size": "4L", "price": 1200},
             {"variety": "valencia", "rootstock": "carrizo", "size": "10L", "price": 2400}]});

@@ -443,6 +443,24 @@ pub(crate) const COLUMNS: &[Column] = &[
         Kind::Whole,
         "Left empty: 12.",
     ),
+    column(
+        "planted",
+        "Planted on",
+        Kind::Day,
+        "A young tree gives fewer buds. Left empty: it gives all.",
+    ),
+    column(
+        "vigour_percent",
+        "Buds, of 100 of a thrifty tree",
+        Kind::Number,
+        "Left empty: 100.",
+    ),
+    column(
+        "recovery_weeks",
+        "Weeks until it can be cut again",
+        Kind::Whole,
+        "In the same season. Left empty: it is cut once a season.",
+    ),
     column("of", "Price of", Kind::One(Choices::PriceOf), ""),
     column(
         "item",
@@ -463,6 +481,30 @@ pub(crate) const COLUMNS: &[Column] = &[
         "Most that can be bought a week",
         Kind::Whole,
         "Left empty: materials without limit, the rest not at all.",
+    ),
+    column(
+        "lead_weeks",
+        "Weeks from order to delivery",
+        Kind::Whole,
+        "Of seed, buds and liners.",
+    ),
+    column(
+        "delivered",
+        "When it is delivered",
+        Kind::Text,
+        "A part of the year, as 10-15/02-28. Left empty: all of it.",
+    ),
+    column(
+        "limit_per_year",
+        "Stocks a licence lets you bud a year",
+        Kind::Whole,
+        "Of royalties. Left empty: no limit.",
+    ),
+    column(
+        "until",
+        "Last day of the licence",
+        Kind::Day,
+        "Of royalties. Left empty: it does not end.",
     ),
     column(
         "product",

@@ -212,6 +212,30 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
         false,
     ),
     (
+        "keeping.seed_decline_percent_a_month",
+        "Seed in storage that a month takes, %",
+        Kind::Number,
+        false,
+    ),
+    (
+        "keeping.stored_buds_lost_percent_a_week",
+        "Buds in the cold store that a week takes, %",
+        Kind::Number,
+        false,
+    ),
+    (
+        "keeping.buds_per_stick",
+        "Buds of a budstick",
+        Kind::Whole,
+        false,
+    ),
+    (
+        "keeping.full_buds_after_years",
+        "Years until a mother tree gives all its buds",
+        Kind::Number,
+        false,
+    ),
+    (
         "remedies.rebud",
         "Bud all missed stocks again",
         Kind::Flag,
