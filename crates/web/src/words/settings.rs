@@ -500,11 +500,14 @@ pub(crate) const COLUMNS: &[Column] = &[
         Kind::Whole,
         "Of royalties. Left empty: no limit.",
     ),
-    column(
-        "until",
-        "Last day of the licence",
-        Kind::Day,
-        "Of royalties. Left empty: it does not end.",
+    of(
+        "prices.csv",
+        column(
+            "until",
+            "Last day of the licence",
+            Kind::Day,
+            "Of royalties. Left empty: it does not end.",
+        ),
     ),
     column(
         "product",

@@ -324,10 +324,11 @@ fn files_have_what_the_plan_has() {
         "DTEND;VALUE=DATE:20270403",
         "DTSTAMP:20270301T060000Z",
         "SUMMARY:Cut 60 budsticks",
-        "SUMMARY:Order 1 200 seed of carrizo",
     ] {
         assert!(calendar.contains(part), "{part}: {calendar}");
     }
+    let order = format!("SUMMARY:Order {} seed of carrizo", app::money_words(1200.0));
+    assert!(calendar.contains(&order), "{calendar}");
 }
 
 #[test]
