@@ -1,15 +1,23 @@
 //! Answers with the fixed keys of the program's contract, the same for every screen.
 
+mod in_hand;
+mod odds;
+
 use serde::{Deserialize, Serialize};
 
-pub use crate::reasons::words::{resource_words, scarce_prices, why_below, why_short};
 use crate::reasons::{self, GivenUpAnswer, ScarcestAnswer, WhyAnswer};
-use crate::run::{FuturesRun, PlanRun, SeasonView, WholeRun};
-use crate::words::{MINOR, Words};
-use futures::{Driver, Factor, LineOdds};
-use jiff::civil::Date;
+use crate::run::{FuturesRun, PlanRun, WholeRun};
+use crate::words::{MINOR, Words, price_words};
+use futures::Driver;
 use nursery::Nursery;
-use season::{PlannedJob, Round, SeasonModel, Surprise, SurpriseOf, Taken};
+use season::{PlannedJob, Round, Taken};
+
+pub use in_hand::{CutAnswer, ToOrderAnswer};
+use in_hand::{cuts, to_order};
+pub use odds::{
+    CauseAnswer, FreeAnswer, FuturesAnswer, OddsAnswer, ProductAnswer, SurpriseAnswer, WeeksAnswer,
+    futures_answer,
+};
 
 /// Shadow prices below this (minor units) are not worth a word.
 const LEAST_PRICE: i64 = 1;
@@ -76,42 +84,6 @@ pub struct PlanAnswer {
     /// Hours that can go into starting jobs, crew by crew.
     #[serde(default)]
     pub start_hours: Vec<StartHours>,
-}
-
-/// Budsticks to cut from a mother tree in a week.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct CutAnswer {
-    /// ISO week.
-    pub week: String,
-    /// The mother tree.
-    pub mother_tree: String,
-    /// Variety.
-    pub variety: String,
-    /// Sticks, at the buds that a stick usually has.
-    pub sticks: u32,
-    /// Buds.
-    pub buds: u32,
-    /// Those of them that are stored, to be set after the tree's season.
-    pub stored: u32,
-}
-
-/// What is to be ordered for a delivery.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct ToOrderAnswer {
-    /// What.
-    pub what: String,
-    /// How many.
-    pub units: u32,
-    /// ISO week by whose end it is ordered.
-    pub order_by: String,
-    /// ISO week of the delivery.
-    pub delivered: String,
-    /// ISO week in which the first of it is used.
-    pub used_from: String,
-    /// What it costs, minor units.
-    pub cost: i64,
 }
 
 /// One round of protection: a plan and what its futures say of it.
@@ -321,130 +293,6 @@ pub struct ShortAnswer {
     pub why: String,
 }
 
-/// `futures --json`.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct FuturesAnswer {
-    /// The run's name.
-    pub run: String,
-    /// Futures drawn.
-    pub futures: u32,
-    /// Their seed.
-    pub seed: u64,
-    /// Seconds they took, planning not counted.
-    pub seconds: f64,
-    /// Every order line.
-    pub lines: Vec<OddsAnswer>,
-    /// Plants that stay free, by product and where they stand.
-    pub products: Vec<ProductAnswer>,
-    /// What the user should know.
-    pub warnings: Vec<String>,
-    /// Counts and samples that hardly go with what was expected of their lot.
-    #[serde(default)]
-    pub surprises: Vec<SurpriseAnswer>,
-}
-
-/// A count or a sample that hardly goes with what was expected of the lot: it was wrong, or the lot is another
-/// than it seemed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SurpriseAnswer {
-    /// The lot.
-    pub lot: String,
-    /// The day it was looked at.
-    pub on: Date,
-    /// `ready` (plants that were ready), `caliper` (the middle one, mm) or `alive` (plants that lived).
-    pub of: String,
-    /// Plants looked at, or that entered the step.
-    pub plants: u32,
-    /// What was expected: 9 of 10 lots lie from here
-    pub expected_low: f64,
-    /// to here.
-    pub expected_high: f64,
-    /// What was found.
-    pub found: f64,
-    /// How likely something as far off was.
-    pub chance: f64,
-}
-
-/// Something that went worse than expected.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct CauseAnswer {
-    /// `weather`, `take`, `growth`, `loss` or `work`.
-    pub what: String,
-    /// In this share of the futures that missed the line.
-    pub when_missed: f64,
-    /// In this share of those in which it was on time.
-    pub when_on_time: f64,
-}
-
-/// The odds of an order line.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct OddsAnswer {
-    /// The order.
-    pub order: String,
-    /// The line.
-    pub line: String,
-    /// Whether it is expected demand, which nobody has ordered yet.
-    pub on_spec: bool,
-    /// Odds that it is complete by the due week.
-    pub on_time: f64,
-    /// Odds that it is complete by its last week.
-    pub by_latest: f64,
-    /// Plants short on average.
-    pub mean_short: f64,
-    /// When it is complete.
-    pub week: WeeksAnswer,
-    /// What decides its odds most.
-    pub driver: String,
-    /// What made the difference most between the futures that missed it and the others; none where none
-    /// missed it.
-    #[serde(default)]
-    pub cause: Option<String>,
-    /// What was worse than expected in the futures that missed it, the main cause first.
-    #[serde(default)]
-    pub causes: Vec<CauseAnswer>,
-}
-
-/// ISO weeks by which something is done in so many of a hundred futures.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct WeeksAnswer {
-    /// 10 of 100.
-    pub p10: Option<String>,
-    /// 50 of 100.
-    pub p50: Option<String>,
-    /// 90 of 100.
-    pub p90: Option<String>,
-}
-
-/// Free plants of one product made by one step at one place.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct ProductAnswer {
-    /// Variety.
-    pub variety: String,
-    /// Rootstock.
-    pub rootstock: String,
-    /// Size.
-    pub size: String,
-    /// The step that made them.
-    pub step: String,
-    /// Where they stand.
-    pub place: String,
-    /// By week.
-    pub free: Vec<FreeAnswer>,
-}
-
-/// Free plants in a week.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct FreeAnswer {
-    /// ISO week.
-    pub week: String,
-    /// Fewer in 5 of 100 futures.
-    pub p05: f64,
-    /// Fewer in half of them.
-    pub p50: f64,
-    /// Fewer in 95 of 100.
-    pub p95: f64,
-}
-
 /// The answer of a plan, with odds where futures were drawn.
 pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> PlanAnswer {
     PlanAnswer {
@@ -477,40 +325,6 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
     }
 }
 
-fn cuts(run: &PlanRun) -> Vec<CutAnswer> {
-    let per_stick = f64::from(run.nursery.settings.keeping.buds_per_stick.max(1));
-    let cuts = season::sticks_to_cut(&run.model, &run.plan).into_iter();
-    cuts.map(|it| CutAnswer {
-        week: run.model.calendar.iso(it.week as i64),
-        mother_tree: it.tree.to_string(),
-        variety: it.variety.to_string(),
-        sticks: whole_up(it.buds / per_stick),
-        buds: whole_up(it.buds),
-        stored: whole_up(it.stored),
-    })
-    .collect()
-}
-
-fn to_order(run: &PlanRun) -> Vec<ToOrderAnswer> {
-    let week = |week: usize| run.model.calendar.iso(week as i64);
-    let orders = season::to_order(&run.model, &run.plan).into_iter();
-    orders
-        .map(|it| ToOrderAnswer {
-            what: it.of.id(),
-            units: whole_up(it.units),
-            order_by: week(it.by),
-            delivered: week(it.delivered),
-            used_from: week(it.used_from),
-            cost: minor(it.cost),
-        })
-        .collect()
-}
-
-/// So many, or the next whole number above; a remainder of the solver's is none.
-fn whole_up(number: f64) -> u32 {
-    (number - 1e-6).ceil().clamp(0.0, f64::from(u32::MAX)) as u32
-}
-
 /// The round whose plan was kept.
 fn kept_round(run: &PlanRun) -> Option<&Round> {
     let protection = run.protection.as_ref()?;
@@ -536,6 +350,42 @@ fn rounds(run: &PlanRun) -> Vec<RoundAnswer> {
     rounds.collect()
 }
 
+/// Why the odds of a line stay below its target; none where they do not, or where nothing protects it.
+pub fn why_below(run: &PlanRun, line: usize, on_time: Option<f64>) -> Option<String> {
+    let protection = run.protection.as_ref()?;
+    let it = &run.model.lines[line];
+    let of_round = protection.odds.orders.get(&it.id).map(|odds| odds.on_time);
+    let on_time = on_time.or(of_round)?;
+    if on_time >= it.target {
+        return None;
+    }
+    let short = run.plan.short.iter().find(|short| short.order == it.id);
+    if let Some(short) = short {
+        return Some(why_short(run, short));
+    }
+    Some(match &protection.why_no_more[line] {
+        Some(why) => {
+            let sentence = why_words(run, why);
+            format!(
+                "One more tree in reserve for {}: {}",
+                it.id,
+                with_small(&sentence)
+            )
+        }
+        None => format!(
+            "As many are held in reserve for {} as nearly all futures would have needed.",
+            it.id
+        ),
+    })
+}
+
+/// A sentence to stand behind a colon.
+fn with_small(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    let first = letters.next().map(char::to_lowercase);
+    first.into_iter().flatten().chain(letters).collect()
+}
+
 fn whole_answer(whole: &WholeRun) -> WholeAnswer {
     WholeAnswer {
         weeks: whole.weeks,
@@ -555,39 +405,6 @@ fn start_hours(run: &PlanRun) -> Vec<StartHours> {
     crews.collect()
 }
 
-/// The answer of a futures run.
-pub fn futures_answer(season: SeasonView<'_>, run: &FuturesRun, seconds: f64) -> FuturesAnswer {
-    FuturesAnswer {
-        run: run.run.clone(),
-        futures: run.futures,
-        seed: run.seed,
-        seconds,
-        lines: odds(season.model, run),
-        products: products(season.model, run),
-        warnings: season.warnings(),
-        surprises: season.model.surprises.iter().map(surprise).collect(),
-    }
-}
-
-fn surprise(it: &Surprise) -> SurpriseAnswer {
-    let of = match it.of {
-        SurpriseOf::Ready => "ready",
-        SurpriseOf::Caliper => "caliper",
-        SurpriseOf::Alive => "alive",
-    };
-    let [low, high] = it.expected;
-    SurpriseAnswer {
-        lot: it.lot.to_string(),
-        on: it.on,
-        of: of.to_owned(),
-        plants: it.plants,
-        expected_low: cents(low),
-        expected_high: cents(high),
-        found: cents(it.found),
-        chance: it.chance,
-    }
-}
-
 /// What decides a line's odds most.
 pub fn driver_words(driver: Driver) -> &'static str {
     match driver {
@@ -595,6 +412,82 @@ pub fn driver_words(driver: Driver) -> &'static str {
         Driver::TooFewPlants => "too few plants",
         Driver::TooLate => "plants come too late",
     }
+}
+
+/// A resource in words, as `hours of budding`.
+pub fn resource_words(run: &PlanRun, resource: &planner::Resource) -> String {
+    use planner::Resource;
+    match resource {
+        Resource::CrewHour { crew } => format!("hours of {crew}"),
+        Resource::HiredHour { crew } => format!("hired hours of {crew}"),
+        Resource::Area { place } => format!("space at {place}"),
+        Resource::Supply { supply } => supply.clone(),
+        Resource::Batch { supply, batch } => {
+            let known = run.model.supplies.iter().find(|known| known.id == *supply);
+            let source = known.and_then(|known| known.batches.get(*batch));
+            source.map_or_else(
+                || supply.clone(),
+                |row| format!("{supply} ({})", row.source),
+            )
+        }
+        Resource::BuyLimit { supply } => format!("{supply}, bought"),
+    }
+}
+
+/// Why a line is short, weeks as ISO weeks.
+pub fn why_short(run: &PlanRun, short: &planner::ShortLine) -> String {
+    why_words(run, &short.why)
+}
+
+fn why_words(run: &PlanRun, why: &planner::Why) -> String {
+    let currency = &run.nursery.settings.currency;
+    in_trade_words(run, why).sentence_in(
+        |week| run.model.calendar.iso(week),
+        |money| price_words(money * MINOR, currency),
+    )
+}
+
+/// A reason with plants and work as people call them, in the place of their names in the case.
+fn in_trade_words(run: &PlanRun, why: &planner::Why) -> planner::Why {
+    let mut why = why.clone();
+    if let planner::Why::NoTime {
+        stage, operation, ..
+    } = &mut why
+    {
+        let known = run.model.stage_index(stage).map(|at| &run.model.stages[at]);
+        if let Some(known) = known {
+            let plant =
+                Words(&run.nursery.catalogue).plant(known.variety.as_ref(), &known.rootstock);
+            let size = known
+                .size
+                .as_ref()
+                .map_or_else(String::new, |it| format!(", {it},"));
+            *stage = format!("{plant}{size} at {}", known.place);
+        }
+        if let Some(operation) = operation
+            && let Some(known) = run.model.operation(operation)
+        {
+            let steps = &run.nursery.catalogue.routes.steps;
+            let name = steps.get(&known.step).map(|it| it.name.clone());
+            *operation = name.unwrap_or_else(|| known.step.to_string());
+        }
+    }
+    why
+}
+
+/// What is scarce and could be had more of, as planned: nobody can buy more of what nobody sells.
+pub fn scarce_prices(run: &PlanRun) -> impl Iterator<Item = &planner::ShadowPrice> {
+    let sold = |id: &str| {
+        let known = run.model.supplies.iter().find(|supply| supply.id == id);
+        known.is_some_and(|supply| supply.bought.is_some())
+    };
+    run.plan
+        .prices
+        .iter()
+        .filter(move |price| match &price.resource {
+            planner::Resource::BuyLimit { supply } => sold(supply),
+            _ => true,
+        })
 }
 
 fn minor(money: f64) -> i64 {
@@ -793,86 +686,6 @@ fn crews(run: &PlanRun) -> Vec<CrewAnswer> {
         hired: cents(planned.hired_in_all().iter().sum()),
     });
     of_crew.collect()
-}
-
-fn odds(model: &SeasonModel, run: &FuturesRun) -> Vec<OddsAnswer> {
-    let iso = |week: Option<u32>| week.map(|week| model.calendar.iso(i64::from(week)));
-    model
-        .lines
-        .iter()
-        .filter_map(|line| {
-            let odds = run.summary.orders.get(&line.id)?;
-            Some(OddsAnswer {
-                order: line.order.clone(),
-                line: line.line.clone(),
-                on_spec: line.on_spec,
-                on_time: odds.on_time,
-                by_latest: odds.by_latest,
-                mean_short: odds.mean_short,
-                week: WeeksAnswer {
-                    p10: iso(odds.week.p10),
-                    p50: iso(odds.week.p50),
-                    p90: iso(odds.week.p90),
-                },
-                driver: driver_words(odds.driver).to_owned(),
-                cause: odds.cause.map(|it| factor_word(it).to_owned()),
-                causes: causes(odds),
-            })
-        })
-        .collect()
-}
-
-/// A factor's key.
-fn factor_word(factor: Factor) -> &'static str {
-    match factor {
-        Factor::Weather => "weather",
-        Factor::Take => "take",
-        Factor::Growth => "growth",
-        Factor::Loss => "loss",
-        Factor::Work => "work",
-    }
-}
-
-/// What was worse than expected when a line was missed, what made most difference first.
-fn causes(odds: &LineOdds) -> Vec<CauseAnswer> {
-    let mut causes: Vec<CauseAnswer> = odds
-        .causes
-        .iter()
-        .map(|it| CauseAnswer {
-            what: factor_word(it.what).to_owned(),
-            when_missed: it.when_missed,
-            when_on_time: it.when_on_time,
-        })
-        .collect();
-    let difference = |it: &CauseAnswer| it.when_missed - it.when_on_time;
-    causes.sort_by(|one, other| difference(other).total_cmp(&difference(one)));
-    causes
-}
-
-fn products(model: &SeasonModel, run: &FuturesRun) -> Vec<ProductAnswer> {
-    model
-        .stages
-        .iter()
-        .filter_map(|stage| {
-            let free = run.summary.free.get(&stage.id)?;
-            let weeks = run.summary.weeks.iter().enumerate();
-            Some(ProductAnswer {
-                variety: stage.variety.as_ref()?.to_string(),
-                rootstock: stage.rootstock.to_string(),
-                size: stage.size.as_ref()?.to_string(),
-                step: stage.node.to_string(),
-                place: stage.place.to_string(),
-                free: weeks
-                    .map(|(index, week)| FreeAnswer {
-                        week: model.calendar.iso(i64::from(*week)),
-                        p05: free.p05[index],
-                        p50: free.p50[index],
-                        p95: free.p95[index],
-                    })
-                    .collect(),
-            })
-        })
-        .collect()
 }
 
 /// A line in words, as `Valencia on Carrizo`.

@@ -42,7 +42,7 @@ pub use intake::RowProblem;
 pub use models::{Finding, FindingKind, MonthNormals, Swing, TemperatureUnit};
 pub use nursery::catalogue::{Catalogue, PlaceKind, Status, Step, Verdict};
 pub use planner::{Resource, ShadowPrice};
-pub use season::{Line, Served, Taken};
+pub use season::{Line, Served, Taken, stakes};
 pub use weather_file::FilledSpan;
 pub use what_if::{CHANGES, changes};
 pub use words::{

@@ -16,7 +16,7 @@ pub fn changes(texts: &[String]) -> Result<Vec<Change>, AppError> {
 }
 
 /// The ways to write a change, with an example each.
-pub const CHANGES: [&str; 6] = nursery::what_if::FORMS;
+pub const CHANGES: [&str; 7] = nursery::what_if::FORMS;
 
 impl Loaded {
     /// The nursery as it would be under changes; its runs have names of their own.

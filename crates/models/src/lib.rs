@@ -88,4 +88,5 @@ pub use range::OutOfRange;
 pub use reading::{read_daily, read_daily_until};
 pub use series::{DailySeries, PastBand, degree_day_series, past_band};
 pub use solar::day_length_h;
+pub use tails::normal_below;
 pub use weather::{DailyRecord, Day, Site, TemperatureUnit};

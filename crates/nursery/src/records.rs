@@ -173,6 +173,8 @@ pub struct OrderLine {
     pub cancel: f64,
     /// Plants from which on a part of it is sent off; its last rest may be fewer.
     pub minimum_load: u32,
+    /// Odds of being on time to aim at, as a share, where set by hand.
+    pub target: Option<f64>,
     /// Grade its trees must make.
     pub grade: Option<String>,
     /// Health class its trees must have.

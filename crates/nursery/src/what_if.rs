@@ -54,6 +54,13 @@ pub enum Change {
         /// Of the price.
         percent: u32,
     },
+    /// Other odds of being on time to aim at.
+    Target {
+        /// Of this order line alone, as order and line with a slash between.
+        line: Option<String>,
+        /// The odds.
+        percent: u32,
+    },
 }
 
 /// What a further order asks for.
@@ -102,17 +109,21 @@ pub struct ChangeProblem {
 /// The most of anything, in percent.
 const MOST_PERCENT: u32 = 1000;
 
+/// Odds that can be aimed at, in percent.
+const TARGETS: std::ops::RangeInclusive<u32> = 1..=99;
+
 /// The most plants of a further order.
 const MOST_PLANTS: u32 = 10_000_000;
 
 /// The ways to write a change, with an example each.
-pub const FORMS: [&str; 6] = [
+pub const FORMS: [&str; 7] = [
     "crew NAME PERCENT% [from WEEK to WEEK], as: crew budding 50% from 2027-W25 to 2027-W34",
     "place NAME PERCENT%, as: place tunnel-1 80%",
     "mother trees [of VARIETY] PERCENT%, as: mother trees of valencia 50%",
     "spring N weeks late, as: spring 3 weeks late",
     "order PLANTS VARIETY on ROOTSTOCK, SIZE by WEEK, as: order 2000 valencia on carrizo, 4L by 2029-W12",
     "price [of VARIETY] PERCENT%, as: price of valencia 110%",
+    "target [of ORDER/LINE] PERCENT%, as: target of A-104/1 95%",
 ];
 
 fn problem(what: impl Into<String>, mend: impl Into<String>) -> ChangeProblem {
@@ -153,6 +164,7 @@ impl FromStr for Change {
                 let (variety, percent) = of_variety(rest)?;
                 Ok(Self::Price { variety, percent })
             }
+            "target" => target(rest),
             _ => Err(not_read(&text)),
         }
     }
@@ -221,6 +233,23 @@ fn of_variety(text: &str) -> Result<(Option<VarietyName>, u32), ChangeProblem> {
     };
     let (name, percent) = named_percent(of)?;
     Ok((Some(VarietyName::from(name)), percent))
+}
+
+fn target(rest: &str) -> Result<Change, ChangeProblem> {
+    let (line, percent) = match rest.strip_prefix("of ") {
+        Some(of) => {
+            let (name, percent) = named_percent(of)?;
+            (Some(name.to_owned()), percent)
+        }
+        None => (None, percent_of(rest)?),
+    };
+    if !TARGETS.contains(&percent) {
+        return Err(problem(
+            format!("{percent}% is no target"),
+            "write 1% to 99%: nothing is certain",
+        ));
+    }
+    Ok(Change::Target { line, percent })
 }
 
 fn percent_of(text: &str) -> Result<u32, ChangeProblem> {
@@ -317,6 +346,10 @@ impl fmt::Display for Change {
                 iso(it.by)
             ),
             Self::Price { variety, percent } => write!(f, "price{} {percent}%", of(variety)),
+            Self::Target { line, percent } => match line {
+                Some(line) => write!(f, "target of {line} {percent}%"),
+                None => write!(f, "target {percent}%"),
+            },
         }
     }
 }
@@ -349,6 +382,7 @@ impl Nursery {
             }
             Change::Order(further) => self.order(further),
             Change::Price { variety, percent } => self.charge(variety.as_ref(), *percent),
+            Change::Target { line, percent } => self.aim(line.as_deref(), *percent),
         }
     }
 
@@ -402,6 +436,21 @@ impl Nursery {
             if price.of == PriceOf::Tree && is_meant(price.variety.as_ref()) {
                 price.price *= share(percent);
             }
+        }
+        Ok(())
+    }
+
+    fn aim(&mut self, line: Option<&str>, percent: u32) -> Result<(), ChangeProblem> {
+        let is_meant = |it: &OrderLine| line.is_none_or(|line| it.name() == line);
+        let mut lines = self.orders.iter_mut().filter(|it| is_meant(it)).peekable();
+        if let (Some(line), None) = (line, lines.peek()) {
+            return Err(problem(
+                format!("there is no open order line {line}"),
+                "name it as order and line with a slash between, as: A-104/1",
+            ));
+        }
+        for it in lines {
+            it.target = Some(share(percent));
         }
         Ok(())
     }
@@ -499,6 +548,7 @@ fn further_line(further: &FurtherOrder, price: i64, line: String) -> OrderLine {
         deposit: 0,
         cancel: 0.0,
         minimum_load: 0,
+        target: None,
         grade: None,
         health_class: None,
         substitutes: Vec::new(),

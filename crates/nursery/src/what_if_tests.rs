@@ -3,7 +3,7 @@ use jiff::civil::date;
 use super::*;
 use crate::FileSet;
 
-const WRITTEN: [&str; 11] = [
+const WRITTEN: [&str; 13] = [
     "crew men from town 50%",
     "order 5 valencia on carrizo, 15 gal by 2029-W12",
     "crew budding 50%",
@@ -15,6 +15,8 @@ const WRITTEN: [&str; 11] = [
     "spring 3 weeks late",
     "order 2000 valencia on carrizo, 4L by 2029-W12",
     "price of valencia 110%",
+    "target of A/1 95%",
+    "target 80%",
 ];
 
 fn nursery() -> Nursery {
@@ -146,6 +148,11 @@ fn changes_change_what_they_name_and_nothing_else() {
         [(WHAT_IF, "1", 2000, 900), (WHAT_IF, "2", 2000, 900)]
     );
     assert_eq!(more.orders[0].due, date(2029, 3, 23));
+    let aimed = more.under(&[change("target 80%"), change("target of what if/2 95%")]);
+    let aimed = aimed.expect("there are such lines").orders;
+    let targets: Vec<Option<f64>> = aimed.iter().map(|it| it.target).collect();
+    assert_eq!(targets, [Some(0.8), Some(0.95)]);
+    assert!("target 100%".parse::<Change>().is_err());
 }
 
 #[test]
@@ -155,6 +162,7 @@ fn what_the_nursery_does_not_have_is_told() {
         ("place moon 50%", "no place moon"),
         ("mother trees of mango 50%", "variety mango"),
         ("price of mango 50%", "variety mango"),
+        ("target of A-9/1 50%", "no open order line A-9/1"),
         ("order 5 valencia on carrizo, 4L by 2027-W08", "has passed"),
         (
             "order 5 valencia on carrizo, 4L by 2030-W12",

@@ -9,12 +9,17 @@ use nursery::records::{Demand, OrderLine, tree_price};
 
 use crate::apart;
 use crate::calendar::Calendar;
+use crate::demand::{Part, parts};
 use crate::model::{Line, Stage, Substitute, Unplanned, Why};
 use crate::stages::Product;
 use crate::supplies::MONEY;
 
 /// Name of the order under which expected demand goes.
 const ON_SPEC: &str = "on spec";
+
+/// Targets that nobody set lie within these odds.
+const LEAST_TARGET: f64 = 0.5;
+const MOST_TARGET: f64 = 0.98;
 
 /// Weeks before and after its week in which expected demand can be served.
 const SPEC_WEEKS: i64 = 4;
@@ -68,7 +73,7 @@ pub fn lines(
     let expected: Vec<Line> = nursery
         .demand
         .iter()
-        .filter_map(|demand| spec_line(nursery, calendar, stages, demand))
+        .flat_map(|demand| spec_lines(nursery, calendar, stages, demand))
         .filter(|line| line.latest >= 0 && line.earliest < weeks as i64)
         .collect();
     for mut line in expected {
@@ -113,6 +118,7 @@ fn order_line(nursery: &Nursery, calendar: Calendar, stages: &[Stage], order: &O
         tolerance: order.tolerance,
         on_spec: false,
         target: 0.0,
+        lack: 0.0,
     };
     let mut line = with_stages(line, Some(order), stages);
     if nursery.settings.remedies.substitutes {
@@ -170,22 +176,47 @@ fn substitutes(line: &Line, order: &OrderLine, stages: &[Stage]) -> Vec<Substitu
     found
 }
 
-fn spec_line(
+/// The lines of an expected demand: one for each of its parts, the likeliest first.
+fn spec_lines(
     nursery: &Nursery,
     calendar: Calendar,
     stages: &[Stage],
     demand: &Demand,
-) -> Option<Line> {
+) -> Vec<Line> {
     let price = tree_price(
         &nursery.prices,
         &demand.variety,
         &demand.rootstock,
         &demand.size,
-    )? * MONEY;
+    );
+    let Some(price) = price.map(|it| it * MONEY) else {
+        return Vec::new();
+    };
+    let parts = parts(demand.mean, demand.spread);
+    let many = parts.len();
+    let lines = parts.into_iter().enumerate().map(|(at, part)| {
+        let line = spec_line(calendar, demand, price, (at + 1, many), part);
+        let mut line = with_stages(line, None, stages);
+        line.lack *= line.kept;
+        line
+    });
+    lines.filter(|line| !line.accepts.is_empty()).collect()
+}
+
+fn spec_line(
+    calendar: Calendar,
+    demand: &Demand,
+    price: f64,
+    (number, many): (usize, usize),
+    part: Part,
+) -> Line {
     let week = calendar.week_of(demand.week.date());
     let product = format!("{}/{}/{}", demand.variety, demand.rootstock, demand.size);
-    let name = format!("{product} {}", calendar.iso(week));
-    let line = Line {
+    let name = match many {
+        1 => format!("{product} {}", calendar.iso(week)),
+        _ => format!("{product} {}, part {number}", calendar.iso(week)),
+    };
+    Line {
         id: format!("{ON_SPEC}/{name}"),
         order: ON_SPEC.to_owned(),
         line: name,
@@ -193,7 +224,7 @@ fn spec_line(
         variety: demand.variety.clone(),
         rootstocks: vec![demand.rootstock.clone()],
         size: demand.size.clone(),
-        plants: demand.mean,
+        plants: part.plants,
         earliest: week - SPEC_WEEKS,
         due: week + SPEC_WEEKS,
         latest: week + SPEC_WEEKS,
@@ -202,14 +233,14 @@ fn spec_line(
         short_cost: 0.0,
         accepts: Vec::new(),
         substitutes: Vec::new(),
-        kept: 1.0,
+        kept: part.asked_for,
         minimum_load: 0,
         priority: PRIORITY_ON_SPEC,
         tolerance: 0.0,
         on_spec: true,
         target: 0.0,
-    };
-    Some(with_stages(line, None, stages)).filter(|line| !line.accepts.is_empty())
+        lack: 0.0,
+    }
 }
 
 /// Fills in the stages a line accepts, plants tagged for it first, then in the order of its rootstocks, and
@@ -230,25 +261,40 @@ fn with_stages(mut line: Line, order: Option<&OrderLine>, stages: &[Stage]) -> L
         accepts.extend(apart::accepted(&line.id, order, stages, fits));
     }
     line.accepts = accepts;
-    line.target = target(&line, stages);
+    (line.target, line.lack) = target(&line, order.and_then(|it| it.target), stages);
     line
 }
 
-/// The critical ratio of a line: what a plant too few costs against what one too many does.
-fn target(line: &Line, stages: &[Stage]) -> f64 {
-    let cheapest = line
-        .accepts
-        .iter()
-        .map(|index| &stages[*index])
-        .min_by(|one, other| one.cost_so_far.total_cmp(&other.cost_so_far));
-    let Some(stage) = cheapest else { return 0.5 };
-    let gain = line.price + line.short_cost - stage.cost_so_far;
-    let stake = line.price + line.short_cost - stage.end_value;
-    if stake <= 0.0 {
-        0.5
-    } else {
-        (gain / stake).clamp(0.5, 0.98)
+/// The target of a line and what a lack counts as: the critical ratio, of what a plant too few costs against what
+/// one too many does, or the target set by hand and the lack that would make it the ratio.
+fn target(line: &Line, by_hand: Option<f64>, stages: &[Stage]) -> (f64, f64) {
+    let lack = line.price + line.short_cost;
+    let Some(stage) = cheapest(line, stages) else {
+        return (by_hand.unwrap_or(LEAST_TARGET), lack);
+    };
+    let (cost, end_value) = (stage.cost_so_far, stage.end_value);
+    match by_hand {
+        Some(target) => (target, (cost - target * end_value) / (1.0 - target)),
+        None if lack > end_value => {
+            let ratio = (lack - cost) / (lack - end_value);
+            (ratio.clamp(LEAST_TARGET, MOST_TARGET), lack)
+        }
+        None => (LEAST_TARGET, lack),
     }
+}
+
+/// What one tree too few of a line loses, its price and short cost less what it costs to raise, and what one too
+/// many does, its cost less what it is worth at the plan's end, money. None of a line that no stage serves.
+pub fn stakes(line: &Line, stages: &[Stage]) -> Option<(f64, f64)> {
+    let stage = cheapest(line, stages)?;
+    let too_few = line.price + line.short_cost - stage.cost_so_far;
+    Some((too_few, stage.cost_so_far - stage.end_value))
+}
+
+/// The stage of a line whose trees cost least to raise.
+fn cheapest<'a>(line: &Line, stages: &'a [Stage]) -> Option<&'a Stage> {
+    let accepted = line.accepts.iter().map(|index| &stages[*index]);
+    accepted.min_by(|one, other| one.cost_so_far.total_cmp(&other.cost_so_far))
 }
 
 /// Why a line cannot be planned for at all.

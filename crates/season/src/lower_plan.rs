@@ -315,12 +315,14 @@ fn add_growing(series: &mut [f64], lot: &StandingLot) {
 }
 
 fn order(model: &SeasonModel, line: &model::Line) -> Order {
+    // A tree on spec sells where somebody asks for it; what is ordered is raised whole, cancelled or not.
+    let asked_for = if line.on_spec { line.kept } else { 1.0 };
     Order {
         id: line.id.clone(),
         accepts: line
             .accepts
             .iter()
-            .map(|index| (*index, line.price))
+            .map(|index| (*index, line.price * asked_for))
             .chain(line.substitutes.iter().map(|it| (it.stage, it.price)))
             .map(|(index, price)| Accept {
                 stage: model.stages[index].id.clone(),

@@ -507,9 +507,12 @@ pub struct Line {
     pub tolerance: f64,
     /// Whether it is expected demand without an order.
     pub on_spec: bool,
-    /// Odds to aim at: (price + short cost − cost)/(price + short cost − end value), within
-    /// 0.5 … 0.98.
+    /// Odds to aim at, those set by hand or (lack − cost)/(lack − end value) within 0.5 … 0.98, cost and end value
+    /// being those of a tree of the cheapest stage it accepts.
     pub target: f64,
+    /// What a plant too few counts as when reserves are weighed, money: price and short cost; where the target is
+    /// set by hand, as much as makes it that ratio.
+    pub lack: f64,
 }
 
 /// A stage accepted in place of what was ordered.

@@ -127,8 +127,8 @@ pub trait Player {
     fn came_to(&mut self, _round: usize, _came_to: &Round) {}
 }
 
-/// Rounds of plans and futures; the plan that earns most in its futures is kept. None where not even the first
-/// round has a plan.
+/// Rounds of plans and futures; the plan that earns most in its futures is kept, lacks counted as targets set by
+/// hand would have it. None where not even the first round has a plan.
 pub fn protect<P: Player>(
     model: &SeasonModel,
     seed: u64,
@@ -137,6 +137,7 @@ pub fn protect<P: Player>(
     let mut protection = Protection::new(model);
     let mut rounds: Vec<Round> = Vec::new();
     let mut best: Option<Protected> = None;
+    let mut most: Option<f64> = None;
     let mut before: Option<Plan> = None;
     let (mut without_gain, mut at_mean) = (0, 0.0);
     for round in 0..=ROUNDS {
@@ -159,8 +160,8 @@ pub fn protect<P: Player>(
             ..counted(model, &odds)
         });
         protection.learn(&plan, &turnover);
-        let most = best.as_ref().map(|it| it.money.profit());
-        let gains = |share: f64| most.is_none_or(|it| money.profit() > it + share * it.abs());
+        let valued = money.profit() - by_hand(model, &turnover);
+        let gains = |share: f64| most.is_none_or(|it: f64| valued > it + share * it.abs());
         without_gain = if gains(LEAST_GAIN) {
             0
         } else {
@@ -168,6 +169,7 @@ pub fn protect<P: Player>(
         };
         player.came_to(round, &rounds[round]);
         if gains(0.0) {
+            most = Some(valued);
             best = Some(Protected {
                 extra: protection.extra(&plan),
                 why_no_more: protection.why_no_more(&plan),
@@ -186,6 +188,16 @@ pub fn protect<P: Player>(
         before = Some(plan);
     }
     Ok(best.map(|best| Protected { rounds, ..best }))
+}
+
+/// What lacks count as beyond the money they cost, in the mean of the futures, where targets are set by hand.
+fn by_hand(model: &SeasonModel, turnover: &Turnover) -> f64 {
+    let of_line = |line: &Line| {
+        let beyond = line.lack - line.price - line.short_cost;
+        let short = turnover.lines.get(&line.id);
+        short.map_or(0.0, |it| turnover.mean(it.short) * beyond)
+    };
+    model.lines.iter().map(of_line).sum()
 }
 
 /// Lines of a round by their odds.
@@ -341,17 +353,10 @@ impl Guard {
         let lines = self.lines.iter().map(|at| &model.lines[*at]);
         let (mut costs, mut plants) = (0.0, 0.0);
         for line in lines {
-            costs += line.plants * line.price_of_a_lack();
+            costs += line.plants * line.lack;
             plants += line.plants;
         }
         if plants > 0.0 { costs / plants } else { 0.0 }
-    }
-}
-
-impl Line {
-    /// What a plant too few of this line costs: its price and its short cost.
-    fn price_of_a_lack(&self) -> f64 {
-        self.price + self.short_cost
     }
 }
 

@@ -9,7 +9,7 @@ use nursery::catalogue::StageKind;
 use nursery::settings::Remedies;
 use planner::{Outcome, Plan, PlanOptions, Resource, Why};
 use season::{
-    Bought, Calendar, Crew, Fraction, Line, Operation, Phase, Place, Player, Protection,
+    Bought, Calendar, Crew, Fraction, Line, Operation, Phase, Place, Player, Protected, Protection,
     SeasonModel, Stage, Start, Supply, SupplyBatch, SupplyKey, SupplyUse, WeatherPath, WholeWeeks,
     Work, earned, futures_case, hours_for_starts, jobs, planning_case, protect,
 };
@@ -86,6 +86,7 @@ fn line(id: &str, plants: f64, [earliest, due, latest]: [i64; 3]) -> Line {
         tolerance: 0.0,
         on_spec: false,
         target: 0.9,
+        lack: 25.0,
     }
 }
 
@@ -332,7 +333,7 @@ impl Player for Plain {
     }
 }
 
-fn protected(model: &SeasonModel) -> (season::Protected, Plain) {
+fn protected(model: &SeasonModel) -> (Protected, Plain) {
     let mut player = Plain {
         futures: 400,
         worths: Vec::new(),
@@ -412,4 +413,31 @@ fn a_reserve_that_does_not_pay_is_not_raised() {
     let (protected, _) = protected(&model);
     assert!(protected.extra[0] < 1.0, "{:?}", protected.extra);
     assert!(protected.rounds[protected.best].at_target < 2);
+}
+
+/// The same season with a target set by hand, for which a lack counts as ten times what it costs: more is held than
+/// pays, and the plan that holds it is kept although it earns less.
+#[test]
+fn a_target_set_by_hand_is_worth_more_than_money() {
+    let mut model = model(0.75, 0.04, Some(for_sale()));
+    for operation in &mut model.operations {
+        operation.cost = 9.9;
+    }
+    let (as_it_pays, _) = protected(&model);
+    for line in &mut model.lines {
+        (line.target, line.lack) = (0.95, 250.0);
+    }
+    let (by_hand, _) = protected(&model);
+    let on_time = |it: &Protected| it.rounds[it.best].on_time;
+    assert!(
+        by_hand.extra[0] > as_it_pays.extra[0] + 1.0,
+        "{:?}",
+        by_hand.extra
+    );
+    assert!(
+        on_time(&by_hand) > on_time(&as_it_pays) + 0.1,
+        "{:?}",
+        by_hand.rounds
+    );
+    assert!(by_hand.money.profit() < as_it_pays.money.profit());
 }

@@ -661,7 +661,7 @@ fn buds_that_were_cut_before_are_not_there_again() {
 fn an_order_may_have_the_name_of_expected_demand() {
     let orders = "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price\n\
          on spec,valencia/carrizo/4L 2027-W20,C,valencia,carrizo,4L,9,2027-03-01,2027-04-05,2027-05-31,1200\n";
-    let demand = "product,week,mean,spread\nvalencia/carrizo/4L,2027-W20,20,5\n";
+    let demand = "product,week,mean,spread\nvalencia/carrizo/4L,2027-W20,20,0\n";
     let prices = "of,item,variety,rootstock,size,price,limit_per_week\ntree,,valencia,,4L,1100,\n";
     let changed = [
         ("orders.csv", orders),
@@ -789,4 +789,65 @@ fn what_frost_costs_is_said_where_it_costs_anything() {
         told[0].contains("about 80 of the 80 that stand"),
         "{told:?}"
     );
+}
+
+/// Of a tree that costs c and is worth e when left over, a lack L makes (L − c)/(L − e) the target; a target set by
+/// hand makes the lack that it would be the target of.
+#[test]
+fn targets_follow_from_money_or_are_set_by_hand() {
+    let head = "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price,target_percent\n";
+    let row = |line: &str, target: &str| {
+        format!(
+            "A,{line},C,valencia,carrizo,4L,50,2027-03-01,2027-04-05,2027-05-31,1200,{target}\n"
+        )
+    };
+    let orders = [
+        head.to_owned(),
+        row("1", ""),
+        row("2", "97"),
+        row("3", "60"),
+    ]
+    .concat();
+    let nursery = nursery_with(&[("orders.csv", &orders)], AS_OF);
+    let model = build(&nursery, &weather()).expect("a season");
+    let [usual, high, low] = &model.lines[..3] else {
+        panic!("three lines");
+    };
+    let costs = model.lines[0].accepts.iter().map(|at| &model.stages[*at]);
+    let stage = costs.min_by(|one, other| one.cost_so_far.total_cmp(&other.cost_so_far));
+    let (cost, end) = stage
+        .map(|it| (it.cost_so_far, it.end_value))
+        .expect("a stage");
+    let ratio = |lack: f64| (lack - cost) / (lack - end);
+    assert!((usual.lack - usual.price - usual.short_cost).abs() < 1e-9);
+    assert!((usual.target - ratio(usual.lack).clamp(0.5, 0.98)).abs() < 1e-9);
+    for (line, target) in [(high, 0.97), (low, 0.6)] {
+        assert!((line.target - target).abs() < 1e-9, "{line:?}");
+        assert!((ratio(line.lack) - target).abs() < 1e-9, "{line:?}");
+    }
+    assert!(high.lack > low.lack);
+}
+
+/// Of a demand of 20 with a spread of 10, a plan counts as much of the price of each part as is asked for, and a part
+/// that hardly anybody asks for is not grown for.
+#[test]
+fn expected_demand_with_a_spread_goes_in_parts_at_the_odds_that_they_are_asked_for() {
+    let demand = "product,week,mean,spread\nvalencia/carrizo/4L,2028-W40,20,10\n";
+    let prices = "of,item,variety,rootstock,size,price,limit_per_week\ntree,,valencia,,4L,1100,\n";
+    let nursery = nursery_with(&[("demand.csv", demand), ("prices.csv", prices)], AS_OF);
+    let model = build(&nursery, &weather()).expect("a season");
+    let parts: Vec<&season::Line> = model.lines.iter().filter(|it| it.on_spec).collect();
+    let plants: Vec<f64> = parts.iter().map(|it| it.plants).collect();
+    assert_eq!(plants, [7.0, 8.0, 5.0, 5.0, 8.0]);
+    assert!(parts.windows(2).all(|two| two[0].kept > two[1].kept));
+    let case = planning_case(&model);
+    for part in parts {
+        let order = case
+            .orders
+            .iter()
+            .find(|it| it.id == part.id)
+            .expect("it is planned for");
+        assert!((order.accepts[0].price - 11.0 * part.kept).abs() < 1e-9);
+        assert!((part.lack - 11.0 * part.kept).abs() < 1e-9);
+    }
 }

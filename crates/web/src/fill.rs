@@ -5,11 +5,12 @@ use crate::sheet::{
     FreePoint, FreeRow, JobRow, LimitSeries, LineRow, OddsSheet, OperationSeries, PlanSheet,
     ScarceRow, ShortRow, SupplyRow, WeekLabel, WeekRange,
 };
+use crate::words::plan as words;
 use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::reasons::{WhyAnswer, given_up, scarcest, why_of_jobs};
 use app::{
     FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words,
-    decimals, money_words, of_case,
+    decimals, money_words, of_case, stakes,
 };
 
 /// Operations in which blades are used.
@@ -384,6 +385,8 @@ fn lines(season: SeasonView<'_>, odds: Option<&FuturesRun>) -> Vec<LineRow> {
                 driver: odds.map_or_else(String::new, |odds| sentence(driver_words(odds.driver))),
                 remedy: String::new(),
                 price: format!("{:.2} each", line.price),
+                stakes: stakes(line, &season.model.stages)
+                    .map_or_else(String::new, |(few, many)| words::stakes(few, many)),
             }
         })
         .collect()

@@ -342,6 +342,7 @@ fn row(axis: &Axis, line: &LineRow, at: usize, decide: bool) -> Markup {
             td data-head="On time" data-v=(line.on_time.unwrap_or(-1.0)) {
                 span.odds { (odds_words(line.on_time)) }
                 small { "target " (percent(line.target)) }
+                @if decide && !line.stakes.is_empty() { small { (line.stakes) } }
             }
             td.n data-head="By latest" { (line.by_latest.map_or_else(|| "–".to_owned(), percent)) }
             td.full-row data-head="Complete in" { (complete(axis, line)) }

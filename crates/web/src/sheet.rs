@@ -233,6 +233,9 @@ pub struct LineRow {
     pub remedy: String,
     /// The price, such as "9.80 each"; empty when unknown.
     pub price: String,
+    /// What one tree too few and one too many lose, in words; empty when unknown.
+    #[serde(default)]
+    pub stakes: String,
 }
 
 /// The weeks by which one, five and nine in ten futures have something done.

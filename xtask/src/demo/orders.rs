@@ -218,6 +218,7 @@ fn line(draw: &mut Draw, at: usize, wanted: &Wanted, contract: bool) -> Line {
         deposit: None,
         cancel_percent: None,
         minimum_load: None,
+        target_percent: None,
         grade: None,
         health_class: None,
     }

@@ -487,6 +487,9 @@ fn keep_untold(line: &mut Line, now: &Line, columns: &BTreeSet<String>) {
     if !is_told("minimum_load") {
         line.minimum_load = now.minimum_load;
     }
+    if !is_told("target_percent") {
+        line.target_percent = now.target_percent;
+    }
     if !is_told("grade") {
         line.grade.clone_from(&now.grade);
     }

@@ -72,6 +72,7 @@ pub const ORDERS: Columns = Columns {
         "deposit",
         "cancel_percent",
         "minimum_load",
+        "target_percent",
         "grade",
         "health_class",
         "substitutes",

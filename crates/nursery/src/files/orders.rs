@@ -8,6 +8,8 @@ use crate::ids::{RootstockName, SizeName, VarietyName};
 use crate::records::{Demand, GradeShare, OrderLine, Substitute};
 
 const PERCENT: Bounds = Bounds::new(0.0, 100.0);
+/// Odds of nothing and of certainty are no aim.
+const TARGET: Bounds = Bounds::new(1.0, 99.0);
 /// As for the price of a line.
 const MOST_PRICE: i64 = 1_000_000_000;
 
@@ -50,6 +52,7 @@ pub fn orders(bytes: &[u8], known: &Known<'_>) -> Read<OrderLine> {
             deposit: terms.deposit?,
             cancel: terms.cancel?.unwrap_or(known.terms.cancel(contract?)),
             minimum_load: terms.minimum_load?,
+            target: terms.target?,
             grade: row.optional_text("grade"),
             health_class: row.optional_text("health_class"),
             substitutes: terms.substitutes?,
@@ -65,16 +68,20 @@ struct Terms {
     /// As a share; none within where the line does not say.
     cancel: Option<Option<f64>>,
     minimum_load: Option<u32>,
+    /// As a share; none within where the line does not say.
+    target: Option<Option<f64>>,
     substitutes: Option<Vec<Substitute>>,
 }
 
 impl Terms {
     fn read(row: &mut Row<'_>, known: &Known<'_>) -> Self {
         let cancel = row.optional_number("cancel_percent", PERCENT);
+        let target = row.optional_number("target_percent", TARGET);
         Self {
             deposit: row.money_or("deposit", 0),
             cancel: cancel.map(|it| it.map(|percent| percent / 100.0)),
             minimum_load: row.count_or("minimum_load", 0),
+            target: target.map(|it| it.map(|percent| percent / 100.0)),
             substitutes: substitutes(row, known),
         }
     }

@@ -507,6 +507,8 @@ keys_of! {
         cancel_percent: Option<Percent>,
         /// Plants from which on a part of it is sent off; its last rest may be fewer.
         minimum_load: Option<u32>,
+        /// Odds of being on time to aim at, set by hand; without it they follow from what a tree costs and earns.
+        target_percent: Option<Percent>,
         /// Grade its trees must make.
         grade: Option<String>,
         /// Health class its trees must have.

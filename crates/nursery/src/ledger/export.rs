@@ -144,6 +144,7 @@ fn line_cell(line: &Line, column: &str) -> String {
         "deposit" => text(line.deposit),
         "cancel_percent" => text(line.cancel_percent.map(f64::from)),
         "minimum_load" => text(line.minimum_load),
+        "target_percent" => text(line.target_percent.map(f64::from)),
         "grade" => text(line.grade.as_ref()),
         "health_class" => text(line.health_class.as_ref()),
         "substitutes" => {

@@ -124,6 +124,7 @@ fn orders(lines: &[OrderLine], terms: &OrderTerms) -> Vec<Deed> {
             deposit: (it.deposit > 0).then_some(it.deposit),
             cancel_percent: percent(Some(it.cancel)).filter(|own| Some(*own) != usual(it)),
             minimum_load: (it.minimum_load > 0).then_some(it.minimum_load),
+            target_percent: percent(it.target),
             grade: it.grade.clone(),
             health_class: it.health_class.clone(),
         };

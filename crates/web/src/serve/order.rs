@@ -170,6 +170,7 @@ impl View<'_> {
             @if let Some(deposit) = terms.deposit.filter(|it| *it > 0) { dt { (words::DEPOSIT) } dd { (self.money(deposit)) " " (self.currency) } }
             @if let Some(odds) = terms.cancel_percent { dt { (words::CANCEL) } dd { (words::cancelled(odds.into())) } }
             @if let Some(least) = terms.minimum_load.filter(|it| *it > 0) { dt { (words::LOAD) } dd { (words::load(least)) } }
+            @if let Some(target) = terms.target_percent { dt { (words::TARGET) } dd { (words::target_by_hand(target.into())) } }
             @if let Some(grade) = &terms.grade { dt { (words::GRADE) } dd { (grade) } }
             @if let Some(class) = &terms.health_class { dt { (words::HEALTH_CLASS) } dd { (class) } }
         }
@@ -342,6 +343,7 @@ impl View<'_> {
                     .map_or_else(usual, |it| amount(it.into())),
             ),
             (words::LOAD, count(line.minimum_load.unwrap_or(0).into())),
+            (words::TARGET, percent(line.target_percent.map(f64::from))),
             (words::GRADE, named(&line.grade)),
             (words::HEALTH_CLASS, named(&line.health_class)),
         ]

@@ -90,7 +90,7 @@ const TERMS: [Field; 13] = [
     ),
 ];
 
-const FURTHER: [Field; 5] = [
+const FURTHER: [Field; 6] = [
     field(
         "deposit",
         words::DEPOSIT,
@@ -111,6 +111,13 @@ const FURTHER: [Field; 5] = [
         Kind::Whole,
         false,
         words::LOAD_HINT,
+    ),
+    field(
+        "target_percent",
+        words::TARGET,
+        Kind::Number,
+        false,
+        words::TARGET_HINT,
     ),
     field(
         "grade",
@@ -295,6 +302,10 @@ fn further_of(line: &OrderLine, decimals: usize) -> Vec<(&'static str, String)> 
             line.cancel_percent.map(|it| f64::from(it).to_string()),
         ),
         ("minimum_load", line.minimum_load.map(|it| it.to_string())),
+        (
+            "target_percent",
+            line.target_percent.map(|it| f64::from(it).to_string()),
+        ),
         ("grade", line.grade.clone()),
         ("health_class", line.health_class.clone()),
     ];
@@ -460,7 +471,7 @@ fn line(read: &mut Read, known: Option<&OrderLine>) -> Value {
             line.insert(key.to_owned(), day);
         }
     }
-    for key in ["tolerance_percent", "cancel_percent"] {
+    for key in ["tolerance_percent", "cancel_percent", "target_percent"] {
         let percent = read.keys.get(key).and_then(Value::as_f64);
         if percent.is_some_and(|it| !(0.0..=100.0).contains(&it)) {
             read.wrong.insert(key, words::NOT_PERCENT.to_owned());

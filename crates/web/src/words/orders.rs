@@ -22,6 +22,7 @@ pub(crate) const SUBSTITUTES: &str = "Taken in its place";
 pub(crate) const DEPOSIT: &str = "Deposit";
 pub(crate) const CANCEL: &str = "Odds of being cancelled";
 pub(crate) const LOAD: &str = "Least load";
+pub(crate) const TARGET: &str = "Odds to aim at";
 pub(crate) const GRADE: &str = "Grade";
 pub(crate) const HEALTH_CLASS: &str = "Class of health";
 pub(crate) const TAGGED: &str = "Tagged for it";
@@ -122,6 +123,14 @@ pub(crate) fn tolerance(percent: f64) -> String {
 /// Odds that a line is cancelled.
 pub(crate) fn cancelled(percent: f64) -> String {
     format!("{} % before it is due", amount(percent))
+}
+
+/// Odds to aim at that somebody set.
+pub(crate) fn target_by_hand(percent: f64) -> String {
+    format!(
+        "complete in time in {} of 100 futures, set by hand",
+        amount(percent)
+    )
 }
 
 /// How small a load may be.
@@ -269,6 +278,8 @@ pub(crate) mod line_form {
     pub(crate) const LOAD: &str = "Least load";
     pub(crate) const LOAD_HINT: &str =
         "So many plants or more are sent off at a time; the last rest may be fewer.";
+    pub(crate) const TARGET: &str = "Odds to aim at in percent";
+    pub(crate) const TARGET_HINT: &str = "Odds of being complete in time, from 1 to 99. Left empty: as far as one more tree earns more than it costs.";
     pub(crate) const GRADE: &str = "Grade";
     pub(crate) const GRADE_HINT: &str = "As the table of grades names it.";
     pub(crate) const HEALTH_CLASS: &str = "Class of health";

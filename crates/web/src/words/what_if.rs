@@ -41,6 +41,12 @@ pub(crate) const ROOTSTOCK: &str = "Rootstock";
 pub(crate) const SIZE: &str = "Size";
 pub(crate) const BY: &str = "Wanted by";
 pub(crate) const BY_HINT: &str = "At the list price; it counts as a contract.";
+pub(crate) const TARGETS: &str = "More is raised against bad luck, or less";
+pub(crate) const LINE: &str = "Order line";
+pub(crate) const LINE_HINT: &str =
+    "Order and line with a slash between, as A-104/1. All lines where it is empty.";
+pub(crate) const TARGET_THEN: &str = "Odds to aim at, in 100";
+pub(crate) const TARGET_HINT: &str = "1 to 99. It needs a plan that is protected against luck.";
 pub(crate) const PRICES: &str = "Trees cost more, or less";
 pub(crate) const PRICE_THEN: &str = "Price, of 100 now";
 pub(crate) const PRICE_HINT: &str = "Of the price list: what orders have agreed stays.";

@@ -343,6 +343,7 @@ fn lines(number: usize) -> Vec<LineRow> {
                 }
                 .to_owned(),
                 price: "9.80 each".to_owned(),
+                stakes: "one tree too few loses 9.40, one too many 1.10".to_owned(),
             }
         })
         .collect()

@@ -72,7 +72,7 @@ const VARIETY: Field = field(
     words::OF_ALL,
 );
 
-static PARTS: [Part; 6] = [
+static PARTS: [Part; 7] = [
     Part {
         key: "crew",
         head: words::A_CREW,
@@ -174,6 +174,21 @@ static PARTS: [Part; 6] = [
             ),
         ],
         written: |it| format!("price{} {}%", it.after(" of ", "variety"), it.of("percent")),
+    },
+    Part {
+        key: "target",
+        head: words::TARGETS,
+        fields: &[
+            field("line", words::LINE, Kind::Text, false, words::LINE_HINT),
+            field(
+                "percent",
+                words::TARGET_THEN,
+                Kind::Whole,
+                true,
+                words::TARGET_HINT,
+            ),
+        ],
+        written: |it| format!("target{} {}%", it.after(" of ", "line"), it.of("percent")),
     },
 ];
 
