@@ -22,8 +22,8 @@ const NEARLY_SHORT: f64 = 0.25;
 
 /// Solves the model with the starts that are worth weighing; tells which were left out.
 ///
-/// Weighed are the starts of the first period, those within half a period of one that the plan by
-/// periods uses, and all on the way to order lines that go short: why they do is read from the
+/// Weighed are the starts of the first period, those of the plan before, those within half a period of one
+/// that the plan by periods uses, and all on the way to order lines that go short: why they do is read from the
 /// prices of what would have served them. A line that goes short unforeseen has its starts weighed
 /// in a second run, from nothing: the corner of the first is no help when prices change so much.
 /// Where the second finds nothing in the time there is, the first one's plan stands.
@@ -141,7 +141,7 @@ impl ByPeriod {
             model: Model::new(),
             columns: BTreeMap::new(),
         };
-        let row_of = by_period.add_rows(lp, period);
+        let row_of = by_period.add_rows(net, lp, period);
         let matrix = lp.model.matrix()?;
         let mut joined: BTreeMap<Column, Vec<ColumnId>> = BTreeMap::new();
         for (&column, &id) in &lp.columns {
@@ -159,13 +159,13 @@ impl ByPeriod {
     }
 
     /// Adds the rows as sums; gives, by row of the whole model, where it went.
-    fn add_rows(&mut self, lp: &Lp, period: usize) -> Vec<RowId> {
+    fn add_rows(&mut self, net: &Net, lp: &Lp, period: usize) -> Vec<RowId> {
         let mut rows: BTreeMap<Row, RowId> = BTreeMap::new();
         let mut row_of = vec![0; lp.model.rows().len()];
         for (&row, &id) in &lp.rows {
             let one = lp.model.rows()[id];
             let at = *rows
-                .entry(row_of_period(row, period))
+                .entry(row_of_period(net, row, period))
                 .or_insert_with(|| self.model.add_row(0.0, 0.0));
             let sum = self.model.rows()[at];
             self.model
@@ -189,7 +189,7 @@ impl ByPeriod {
         )
     }
 
-    /// The starts after the first period that are not near a use.
+    /// The starts after the first period that are not near a use and that the plan before did not have.
     fn unused(&self, net: &Net, lp: &Lp, look: &Solution) -> BTreeSet<Column> {
         let (period, half) = (self.weeks, self.weeks / 2);
         let is_near_use = |operation: usize, week: usize| {
@@ -197,7 +197,7 @@ impl ByPeriod {
             nearby.any(|start| self.value(look, Column::Start { operation, start }) > FEW)
         };
         starts(net, lp)
-            .filter(|&(_, _, start)| start.week >= period)
+            .filter(|&(_, _, start)| start.week >= period && start.before.is_none())
             .filter(|&(_, operation, start)| !is_near_use(operation, start.week))
             .map(|(column, ..)| column)
             .collect()
@@ -225,7 +225,7 @@ impl ByPeriod {
 
 fn column_of_period(net: &Net, mut column: Column, period: usize) -> Column {
     match &mut column {
-        Column::Start { operation, start } => {
+        Column::Start { operation, start } | Column::Changed { operation, start } => {
             *start = net.operations[*operation].starts[*start].week / period;
         }
         Column::Arrived { week, .. }
@@ -243,8 +243,11 @@ fn column_of_period(net: &Net, mut column: Column, period: usize) -> Column {
     column
 }
 
-fn row_of_period(mut row: Row, period: usize) -> Row {
+fn row_of_period(net: &Net, mut row: Row, period: usize) -> Row {
     match &mut row {
+        Row::More { operation, start } | Row::Fewer { operation, start } => {
+            *start = net.operations[*operation].starts[*start].week / period;
+        }
         Row::Arrivals { week, .. }
         | Row::Stand { week, .. }
         | Row::OverAge { week, .. }
