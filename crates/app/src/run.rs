@@ -62,7 +62,7 @@ const PERIOD: NonZero<usize> = NonZero::new(6).expect("six is not zero");
 const SECONDS_FOR_WHOLE: f64 = 10.0;
 
 /// Longest time to look into what slips of jobs cost, seconds in the solver; the earliest weeks come first.
-const SECONDS_FOR_SLIPS: f64 = 30.0;
+const SECONDS_FOR_SLIPS: f64 = 10.0;
 
 /// What a run is at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! One random future, week by week.
 
 use crate::causes::{Deviation, FACTORS};
-use crate::growth::{Growth, Harvest, Planted, Season};
+use crate::growth::{Growth, Harvest, LotTruth, Planted, Season};
 use crate::lowered::{Line, Lowered, Weather, whole_part};
 use crate::normal::normal;
 use crate::peril::Losses;
@@ -209,6 +209,38 @@ impl<'a> Future<'a> {
             self.shelves[standing.stage].put(standing.plants, standing.gone_in);
             self.arrived[standing.stage] += u64::from(standing.plants);
         }
+    }
+
+    /// Begins a future and tells what is true of its lots: those standing with growing plants, and those that
+    /// operations start in their first weeks.
+    pub fn truths(&mut self, streams: Streams) -> (Vec<LotTruth>, Vec<LotTruth>) {
+        self.begin(streams);
+        let lowered = self.lowered;
+        let lots = lowered.lots.iter().map(|lot| {
+            let growth = lot.growth.as_ref().unwrap_or(lowered.growth(lot.stage));
+            let planted = Planted {
+                plants: lot.plants,
+                from: 0,
+                degree_days: lot.degree_days,
+                luck: self.luck_of(lot.group),
+                moved: self.moved_by(&lot.luck),
+            };
+            growth.truth(planted, &mut streams.of(Purpose::Lot, lot.name, 0))
+        });
+        let lots = lots.collect();
+        let started = lowered.operations.iter().map(|work| {
+            let planted = Planted {
+                plants: 0,
+                from: work.first_week + 1,
+                degree_days: 0.0,
+                luck: self.luck_of(work.group),
+                moved: self.moved_by(&work.luck),
+            };
+            let mut stream = streams.of(Purpose::Operation, work.name, work.first_week as u32);
+            lowered.growth(work.to).truth(planted, &mut stream)
+        });
+        let started = started.collect();
+        (lots, started)
     }
 
     fn luck_of(&self, group: Option<usize>) -> f64 {

@@ -65,6 +65,20 @@ pub struct Fate {
     pub elsewhere: u32,
 }
 
+/// What is true of a lot in a future.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LotTruth {
+    /// ln λ.
+    pub log_pace: f64,
+    /// The share of its plants that live until they are ready, but for losses.
+    pub survival: f64,
+    /// The share of these that a split leaves in the lot's own stage.
+    pub split: Option<f64>,
+}
+
+/// So many plants show a share to a few ten thousandths.
+const MANY: u32 = 1 << 24;
+
 /// Where plants are counted that become ready, by week.
 #[derive(Debug)]
 pub struct Harvest<'a> {
@@ -144,6 +158,21 @@ impl Growth {
             slow: self.known.pace.map_or(self.between_lots, |[_, sd]| sd) * z,
             own,
             elsewhere,
+        }
+    }
+
+    /// What is true of a lot before any of its plants is looked at. The first draw is that of [`Self::grow`]; the
+    /// shares are drawn from the same distributions as there, where a small lot's plants are drawn at once.
+    pub fn truth(&self, lot: Planted, stream: &mut Stream) -> LotTruth {
+        let log_pace = self.log_pace(normal(stream));
+        let mean = self.mean_survival(lot);
+        let moved = self.moved(lot);
+        let mut of_many =
+            |share: LotProbability| f64::from(share.meet(stream, MANY)) / f64::from(MANY);
+        LotTruth {
+            log_pace,
+            survival: of_many(self.survival_of(lot, mean)),
+            split: self.split.map(|share| of_many(share.moved(moved))),
         }
     }
 

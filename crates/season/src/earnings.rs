@@ -3,20 +3,47 @@
 //! The prices are those of the planning case, so that a nursery without luck earns what its plan says.
 
 use futures::Turnover;
-use planner::{Money, Plan};
+use planner::{CrewUse, Money, Plan, SupplyUse};
 
 use crate::lower_futures::{Work, all_work};
 use crate::lower_plan::{PlannedJob, blocks};
 use crate::model::{Line, Operation, SeasonModel};
+
+/// What a plan settles beforehand, since the futures do not play it.
+#[derive(Debug, Clone, Copy)]
+pub struct Settled<'a> {
+    /// Penalty for ground beyond the area, money.
+    pub excess: f64,
+    /// Hours by crew.
+    pub crew_use: &'a [CrewUse],
+    /// What is used and bought, by supply.
+    pub supply_use: &'a [SupplyUse],
+}
+
+impl<'a> From<&'a Plan> for Settled<'a> {
+    fn from(plan: &'a Plan) -> Self {
+        Self {
+            excess: plan.money.excess,
+            crew_use: &plan.crew_use,
+            supply_use: &plan.supply_use,
+        }
+    }
+}
 
 /// The money of a plan in the mean of its futures.
 ///
 /// Counted as planned, since the futures do not know them: ground beyond the area, hours of later work, people
 /// hired for weeks in a row, and the share of a week's seed, buds and liners that is bought. What is left growing at the end counts with the mean
 /// of its worth. `turnover` is that of the futures case of the plan's jobs.
-pub fn earned(model: &SeasonModel, jobs: &[PlannedJob], plan: &Plan, turnover: &Turnover) -> Money {
+pub fn earned<'a>(
+    model: &SeasonModel,
+    jobs: &[PlannedJob],
+    plan: impl Into<Settled<'a>>,
+    turnover: &Turnover,
+) -> Money {
+    let plan = plan.into();
     let mut money = Money {
-        excess: plan.money.excess,
+        excess: plan.excess,
         ..Money::default()
     };
     for line in &model.lines {
@@ -28,7 +55,7 @@ pub fn earned(model: &SeasonModel, jobs: &[PlannedJob], plan: &Plan, turnover: &
             let plants = turnover.mean(*plants);
             let operation = &model.operations[work.operation];
             money.operations += plants * operation.cost;
-            money.bought += plants * bought(model, plan, &work);
+            money.bought += plants * bought(model, &plan, &work);
             money.end_value += plants * later_worth(model, operation, week);
         }
     }
@@ -82,7 +109,7 @@ fn price(model: &SeasonModel, line: &Line, stage: &str) -> f64 {
 
 /// What is bought for each plant put through. A planned job buys the share that its week buys in the plan; a
 /// remedy buys what the nursery has no batch of.
-fn bought(model: &SeasonModel, plan: &Plan, work: &Work) -> f64 {
+fn bought(model: &SeasonModel, plan: &Settled<'_>, work: &Work) -> f64 {
     let week = work.span.0.max(0) as usize;
     let uses = model.operations[work.operation].uses.iter();
     let of_use = uses.map(|need| {

@@ -37,7 +37,7 @@ pub use arrivals::{Fraction, fresh_arrivals, standing_arrivals, weeks_of_shares}
 pub use budwood::{SticksToCut, ToOrder, sticks_to_cut, to_order};
 pub use build::{build, build_for_futures};
 pub use calendar::Calendar;
-pub use earnings::earned;
+pub use earnings::{Settled, earned};
 pub use exposure::{
     Exposed, FLUSH_DAYS, FLUSH_FROM_C, Hazards, SCION_HARDINESS, SCIONS_SOURCE, felt_c, hardiness,
     in_pots, is_in_flush, limit_c, tissues,

@@ -33,11 +33,21 @@ const STEPS: [f64; 10] = [0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.87, 0.93, 0.97, 0.99]
 /// that a plan rather ships late than not at all.
 const MOST_WORTH: f64 = 0.8;
 
-/// Weight of a round's own futures in what is believed of needs; the rest is that of the rounds before.
-const OF_ITS_OWN: f64 = 0.6;
+/// The share of a plant's price and short cost that it costs to lack one when it is due: some of what lacks then is shipped
+/// late. Own, found by the nurseries of `docs/planning-baselines.md`.
+const LOST: f64 = 0.85;
 
-/// A round that earns less than this share more than the best before it ends the rounds once two in a row do.
+/// Weight of a round's own futures in what is believed of needs; the rest is that of the rounds before. The first of these is for
+/// round 1, and each further one has so much less: large steps first, and small ones once plans are alike.
+const OF_ITS_OWN: f64 = 0.7;
+const LESS_EACH_ROUND: f64 = 0.1;
+
+/// A round that earns less than this share more than the best before it, and brings no more lines to their targets than
+/// the one kept, ends the rounds once two in a row do.
 const LEAST_GAIN: f64 = 0.0005;
+
+/// A round may earn this share less than the best one and be kept for the more lines that it brings to their targets.
+const MOST_LOSS: f64 = 0.005;
 
 /// Order lines that are guarded together: they accept the same stages and are due in the same week.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,6 +67,8 @@ pub struct Protection<'a> {
     guards: Vec<Guard>,
     /// By guard: needs with their weights, the smallest first.
     needs: Vec<Vec<(f64, f64)>>,
+    /// Rounds whose futures have been taken in.
+    rounds: usize,
 }
 
 /// What one round came to.
@@ -66,6 +78,8 @@ pub struct Round {
     pub planned: f64,
     /// What it earns in the mean of its futures, money.
     pub expected: f64,
+    /// The same with lacks counted as targets set by hand would have it.
+    pub valued: f64,
     /// Order lines of the plan.
     pub lines: usize,
     /// Those whose odds of being on time reach their target.
@@ -78,7 +92,7 @@ pub struct Round {
     pub extra: f64,
 }
 
-/// The best plan of all rounds.
+/// The plan that is kept of all rounds.
 #[derive(Debug, Clone)]
 pub struct Protected {
     /// The plan, in parts of plants.
@@ -89,7 +103,7 @@ pub struct Protected {
     pub jobs: Vec<PlannedJob>,
     /// All rounds, that of the plan at mean yields first.
     pub rounds: Vec<Round>,
-    /// The best of them, whose plan this is.
+    /// The one whose plan this is.
     pub best: usize,
     /// What it earns in the mean of its futures.
     pub money: Money,
@@ -127,8 +141,9 @@ pub trait Player {
     fn came_to(&mut self, _round: usize, _came_to: &Round) {}
 }
 
-/// Rounds of plans and futures; the plan that earns most in its futures is kept, lacks counted as targets set by
-/// hand would have it. None where not even the first round has a plan.
+/// Rounds of plans and futures. Of the plans that earn within half a percent of the most in their futures, lacks counted
+/// as targets set by hand would have it, the one that brings most lines to their targets is kept. None where not even
+/// the first round has a plan.
 pub fn protect<P: Player>(
     model: &SeasonModel,
     seed: u64,
@@ -137,7 +152,6 @@ pub fn protect<P: Player>(
     let mut protection = Protection::new(model);
     let mut rounds: Vec<Round> = Vec::new();
     let mut best: Option<Protected> = None;
-    let mut most: Option<f64> = None;
     let mut before: Option<Plan> = None;
     let (mut without_gain, mut at_mean) = (0, 0.0);
     for round in 0..=ROUNDS {
@@ -156,20 +170,20 @@ pub fn protect<P: Player>(
         rounds.push(Round {
             planned: plan.profit - plan.money.unpaid(),
             expected: money.profit(),
+            valued: money.profit() - by_hand(model, &turnover),
             extra: raised(model, &plan) - at_mean,
             ..counted(model, &odds)
         });
         protection.learn(&plan, &turnover);
-        let valued = money.profit() - by_hand(model, &turnover);
-        let gains = |share: f64| most.is_none_or(|it: f64| valued > it + share * it.abs());
-        without_gain = if gains(LEAST_GAIN) {
+        let kept = best.as_ref().map(|it| it.best);
+        let is_kept = is_kept(&rounds, kept);
+        without_gain = if is_kept || gains(&rounds) {
             0
         } else {
             without_gain + 1
         };
         player.came_to(round, &rounds[round]);
-        if gains(0.0) {
-            most = Some(valued);
+        if is_kept {
             best = Some(Protected {
                 extra: protection.extra(&plan),
                 why_no_more: protection.why_no_more(&plan),
@@ -200,11 +214,33 @@ fn by_hand(model: &SeasonModel, turnover: &Turnover) -> f64 {
     model.lines.iter().map(of_line).sum()
 }
 
+/// Whether the last round is kept instead of an earlier one.
+fn is_kept(rounds: &[Round], kept: Option<usize>) -> bool {
+    let Some(((last, _), kept)) = rounds.split_last().zip(kept.map(|at| &rounds[at])) else {
+        return true;
+    };
+    let most = rounds.iter().map(|it| it.valued);
+    let most = most.fold(f64::NEG_INFINITY, f64::max);
+    let is_good = |round: &Round| round.valued >= most - MOST_LOSS * most.abs();
+    let rank = |round: &Round| (round.at_target, round.valued);
+    is_good(last) && (!is_good(kept) || rank(last) > rank(kept))
+}
+
+/// Whether the last round earns more than all before it.
+fn gains(rounds: &[Round]) -> bool {
+    let Some((last, before)) = rounds.split_last() else {
+        return false;
+    };
+    let mut before = before.iter().map(|it| it.valued);
+    before.all(|it| last.valued > it + LEAST_GAIN * it.abs())
+}
+
 /// Lines of a round by their odds.
 fn counted(model: &SeasonModel, odds: &Summary) -> Round {
     let mut round = Round {
         planned: 0.0,
         expected: 0.0,
+        valued: 0.0,
         lines: 0,
         at_target: 0,
         safe: 0,
@@ -238,6 +274,7 @@ impl<'a> Protection<'a> {
             model,
             needs: vec![Vec::new(); guards.len()],
             guards,
+            rounds: 0,
         }
     }
 
@@ -286,12 +323,15 @@ impl<'a> Protection<'a> {
     /// future, would have been needed in reserve.
     pub fn learn(&mut self, plan: &Plan, turnover: &Turnover) {
         let plans = plan.reserves.iter().zip(&turnover.held);
+        let earlier = self.rounds.saturating_sub(1) as f64;
+        let later_weight = OF_ITS_OWN - LESS_EACH_ROUND * earlier;
+        self.rounds += 1;
         for (needs, (reserve, held)) in self.needs.iter_mut().zip(plans) {
             let futures: u32 = held.values().sum();
             if futures == 0 {
                 continue;
             }
-            let of_its_own = if needs.is_empty() { 1.0 } else { OF_ITS_OWN };
+            let of_its_own = if needs.is_empty() { 1.0 } else { later_weight };
             for (_, weight) in needs.iter_mut() {
                 *weight *= 1.0 - of_its_own;
             }
@@ -348,12 +388,12 @@ impl Guard {
         lines.map(|at| model.lines[*at].id.clone()).collect()
     }
 
-    /// What a plant too few costs, in the mean of the plants ordered.
+    /// What it costs to lack a plant when it is due, in the mean of the plants ordered.
     fn cost_of_a_lack(&self, model: &SeasonModel) -> f64 {
         let lines = self.lines.iter().map(|at| &model.lines[*at]);
         let (mut costs, mut plants) = (0.0, 0.0);
         for line in lines {
-            costs += line.plants * line.lack;
+            costs += line.plants * line.lack * LOST;
             plants += line.plants;
         }
         if plants > 0.0 { costs / plants } else { 0.0 }

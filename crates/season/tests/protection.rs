@@ -171,6 +171,8 @@ fn model(survival: f64, likeness: f64, bought: Option<Bought>) -> SeasonModel {
             losses: Vec::new(),
         }],
         slip_weeks: 2,
+        before: Vec::new(),
+        change_cost: 0.0,
         whole: WholeWeeks {
             weeks: 0,
             most_jobs: None,
@@ -374,7 +376,8 @@ fn lines_reach_their_targets_where_that_pays() {
     assert!(best.extra < protected.extra[0] + protected.extra[1] + 1e-6);
     assert!(protected.rounds.len() <= season::ROUNDS + 1);
     let most = protected.rounds.iter().map(|it| it.expected);
-    assert!((most.fold(0.0, f64::max) - best.expected).abs() < 1e-9);
+    // The one kept may earn half a percent less for lines at their targets.
+    assert!(best.expected >= 0.995 * most.fold(0.0, f64::max));
 }
 
 #[test]

@@ -851,3 +851,45 @@ fn expected_demand_with_a_spread_goes_in_parts_at_the_odds_that_they_are_asked_f
         assert!((part.lack - 11.0 * part.kept).abs() < 1e-9);
     }
 }
+
+/// Forty stocks whose bud missed stand in the row in March. While bark slips they are budded again for the line that
+/// wants trees, with whatever variety it wants; where no line wants any, they are left.
+#[test]
+fn stocks_with_a_missed_bud_get_a_second_chance_or_go_elsewhere() {
+    let lots = "lot,stage,rootstock,variety,size,place,growing,ready,entered,budded_on\n\
+         M-1,missed,carrizo,,,row,0,40,2026-08-20,\n";
+    let line = |variety: &str| {
+        format!(
+            "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price\n\
+             A,1,C,{variety},carrizo;benton,4L,30,2028-01-01,2028-06-30,2028-12-31,2500\n"
+        )
+    };
+    let none = "batch,rootstock,seeds,available,use_by\n";
+    let budded_again = |orders: &str| {
+        let changed = [
+            ("lots.csv", lots),
+            ("orders.csv", orders),
+            ("seed.csv", none),
+        ];
+        let model = build(&nursery_with(&changed, AS_OF), &weather()).expect("a season");
+        let plan = planned(&model);
+        let from_missed = |it: &&planner::PlannedStart| {
+            let operation = model.operation(&it.operation).expect("it is known");
+            let from = operation.from.map(|at| model.stages[at].kind);
+            from == Some(nursery::catalogue::StageKind::Missed)
+        };
+        let plants: f64 = plan
+            .starts
+            .iter()
+            .filter(from_missed)
+            .map(|it| it.plants)
+            .sum();
+        (plants, plan.lines.first().map_or(0.0, |it| it.short))
+    };
+    let (again, short) = budded_again(&line("valencia"));
+    assert!(again > 30.0 && short < 1.0, "{again} {short}");
+    let (again, _) = budded_again(
+        "order,line,customer,variety,rootstocks,size,plants,earliest,due,latest,price\n",
+    );
+    assert!(again < 1e-6, "{again}");
+}

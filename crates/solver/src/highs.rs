@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use highs_sys as sys;
 
 use crate::model::{Columns, Model, SolveError};
-use crate::options::Options;
+use crate::options::{Method, Options};
 use crate::solution::{Basis, ColumnValue, RowValue, Solution, Spot, Status};
 
 /// Events of HiGHS that ask whether to go on.
@@ -17,6 +17,9 @@ const ASKS_IN_SEARCH: c_int = 6;
 /// The dual simplex with weights that are guessed (Devex). Exact ones would first be counted for
 /// every row of the corner it starts from, which can take longer than all its steps.
 const GUESSED_WEIGHTS: c_int = 1;
+
+/// The primal simplex.
+const PRIMAL: c_int = 4;
 
 /// Runs HiGHS on a checked model.
 pub(crate) fn run(
@@ -118,6 +121,9 @@ impl Instance {
         self.set_text(c"run_crossover", on_or_off(options.crossover))?;
         self.set_number(c"primal_feasibility_tolerance", options.tolerance)?;
         self.set_number(c"dual_feasibility_tolerance", options.tolerance)?;
+        if options.method == Method::PrimalSimplex {
+            self.set_whole(c"simplex_strategy", PRIMAL)?;
+        }
         if options.start.is_some() {
             self.set_whole(c"simplex_dual_edge_weight_strategy", GUESSED_WEIGHTS)?;
         }
@@ -226,7 +232,7 @@ impl Instance {
         self.set_number(c"mip_rel_gap", options.gap)?;
         self.set_number(c"mip_feasibility_tolerance", options.tolerance)?;
         // Its sub-searches run a model of their own; the simplex method serves them all.
-        self.set_text(c"solver", crate::Method::Choose.name())?;
+        self.set_text(c"solver", Method::Choose.name())?;
         let Some(known) = options
             .known
             .as_ref()

@@ -143,6 +143,15 @@ impl Model {
         (it.lower, it.upper) = (lower, upper);
     }
 
+    /// Adds to a column's cost per unit.
+    ///
+    /// # Panics
+    ///
+    /// For a column the model does not have.
+    pub fn add_cost(&mut self, column: ColumnId, cost: f64) {
+        self.columns[column].cost += cost;
+    }
+
     /// Asks a column to be whole, or no longer.
     ///
     /// # Panics

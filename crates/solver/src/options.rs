@@ -13,6 +13,8 @@ pub enum Method {
     Choose,
     /// Dual simplex: exact corner answers, quick for small models and from a good basis.
     Simplex,
+    /// Primal simplex: from the basis of a model that has fewer columns or other costs.
+    PrimalSimplex,
     /// Interior point: quick for large models; with crossover it ends in a corner too.
     InteriorPoint,
 }
@@ -21,7 +23,7 @@ impl Method {
     pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Choose => "choose",
-            Self::Simplex => "simplex",
+            Self::Simplex | Self::PrimalSimplex => "simplex",
             Self::InteriorPoint => "ipm",
         }
     }

@@ -21,6 +21,7 @@
 mod budding;
 mod budwood;
 mod chance;
+mod folders;
 mod ground;
 mod ids;
 mod mirror;
@@ -33,6 +34,7 @@ mod slips;
 pub mod small;
 mod tending;
 
+pub use folders::Folder;
 pub use ground::{Origin, Stage};
 pub use mirror::{HALF_A_YEAR, Hemisphere};
 pub use simulator::{

@@ -20,5 +20,6 @@ mod work;
 
 pub use life::{Life, LineFate};
 pub use nursery::{
-    Growth, Job, Known, Line, Loss, Luck, Nursery, Peril, Remedy, Stage, Standing, Take, Weather,
+    ByWeek, Growth, Job, Known, Line, Loss, Luck, Nursery, Peril, Remedy, Stage, Standing, Take,
+    Weather,
 };

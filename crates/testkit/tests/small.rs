@@ -4,7 +4,8 @@
 use std::collections::BTreeMap;
 
 use testkit::small::{
-    Growth, Job, Life, Line, LineFate, Loss, Nursery, Peril, Remedy, Stage, Standing, Take, Weather,
+    ByWeek, Growth, Job, Life, Line, LineFate, Loss, Nursery, Peril, Remedy, Stage, Standing, Take,
+    Weather,
 };
 
 /// Growth of plants that all need so much, and all survive.
@@ -123,7 +124,7 @@ fn plants_are_ready_at_the_end_of_the_week_in_which_they_have_their_heat() {
 #[test]
 fn work_moves_ready_plants_and_they_grow_from_the_week_after() {
     let mut nursery = plain();
-    nursery.crews = BTreeMap::from([("field".to_owned(), 2.0)]);
+    nursery.crews = BTreeMap::from([("field".to_owned(), ByWeek::Same(2.0))]);
     nursery.jobs = vec![Job {
         crew: Some("field".to_owned()),
         hours_per_plant: 0.1,
@@ -186,7 +187,7 @@ fn lines_are_served_by_rank_with_their_tolerance_and_least_load() {
 fn plants_too_old_are_gone_and_the_oldest_go_first() {
     let mut nursery = plain();
     let liner = nursery.stages.get_mut("liner").expect("liners");
-    liner.over_age_weeks = Some(2);
+    liner.over_age_weeks = Some(ByWeek::Same(2));
     // Those of three weeks are too old at once, those of one in week 2. The growing ones come in week 1.
     nursery.standing[0].ready = vec![(3, 20), (1, 30)];
     nursery.lines = vec![line("liner", 81)];

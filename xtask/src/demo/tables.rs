@@ -267,6 +267,9 @@ impl MotherTree {
             ("buds_per_year".to_owned(), json!(self.buds)),
             ("cut_seasons".to_owned(), json!(season)),
         ]);
+        if is_licensed(self.variety) {
+            row.insert("planted".to_owned(), json!(PLANTED));
+        }
         let result = match self.tested_on {
             Some(day) => {
                 row.insert("tested_on".to_owned(), json!(day));
@@ -282,6 +285,9 @@ impl MotherTree {
         row
     }
 }
+
+/// The day on which the mother trees of the newest varieties were planted.
+const PLANTED: &str = "2023-04-10";
 
 /// The mother trees when the books open.
 pub fn mother_trees(draw: &mut Draw) -> Vec<MotherTree> {
@@ -308,6 +314,14 @@ pub fn mother_trees(draw: &mut Draw) -> Vec<MotherTree> {
     all
 }
 
+/// Stocks a year that the licence of a new variety lets one bud.
+const STOCKS_A_YEAR: u32 = 3_000;
+
+/// Whether a variety is so new that nobody sells its buds, and that a licence is needed.
+fn is_licensed(variety: &Variety) -> bool {
+    variety.buds <= 0.7
+}
+
 /// The name of a seed batch.
 pub fn batch(rootstock: &str, year: i16) -> String {
     format!("{rootstock}-{:02}", year % 100)
@@ -315,11 +329,14 @@ pub fn batch(rootstock: &str, year: i16) -> String {
 
 /// `prices.csv`.
 pub fn prices() -> String {
-    let mut table = Table::new("of,item,variety,rootstock,size,price,limit_per_week");
+    let mut rows = vec![
+        "of,item,variety,rootstock,size,price,limit_per_week,lead_weeks,delivered,limit_per_year"
+            .to_owned(),
+    ];
     for variety in &VARIETIES {
         for size in variety.sizes() {
-            let price = variety.price(size);
-            table.row(&[&"tree", &"", &variety.id, &"", &SIZES[size], &price, &""]);
+            let (price, size) = (variety.price(size), SIZES[size]);
+            rows.push(format!("tree,,{},,{size},{price},,,,", variety.id));
         }
     }
     for (rootstock, price) in [
@@ -328,15 +345,22 @@ pub fn prices() -> String {
         ("benton", 7),
         ("volkamer", 6),
     ] {
-        table.row(&[&"seed", &"", &"", &rootstock, &"", &price, &SEEDS_A_WEEK]);
+        rows.push(format!(
+            "seed,,,{rootstock},,{price},{SEEDS_A_WEEK},4,11-15/05-31,"
+        ));
     }
-    // Nobody has buds of the newest varieties to sell.
-    for variety in VARIETIES.iter().filter(|variety| variety.buds > 0.7) {
+    // Nobody has buds of the newest varieties to sell, and they are licensed.
+    for variety in &VARIETIES {
+        let id = variety.id;
+        if is_licensed(variety) {
+            rows.push(format!("royalty,,{id},,,90,,,,{STOCKS_A_YEAR}"));
+            continue;
+        }
         let price = if variety.buds < 1.0 { 60 } else { 40 };
-        table.row(&[&"bud", &"", &variety.id, &"", &"", &price, &BUDS_A_WEEK]);
+        rows.push(format!("bud,,{id},,,{price},{BUDS_A_WEEK},1,,"));
     }
     for ((rootstock, _), price) in ROOTSTOCKS.iter().zip([180, 190, 230, 200]) {
-        table.row(&[&"liner", &"", &"", rootstock, &"", &price, &LINERS_A_WEEK]);
+        rows.push(format!("liner,,,{rootstock},,{price},{LINERS_A_WEEK},6,,"));
     }
     let materials = [
         ("budding tape", 3),
@@ -348,9 +372,10 @@ pub fn prices() -> String {
         ("substrate liter", 8),
     ];
     for (material, price) in materials {
-        table.row(&[&"material", &material, &"", &"", &"", &price, &""]);
+        rows.push(format!("material,{material},,,,{price},,,,"));
     }
-    table.text()
+    rows.push(String::new());
+    rows.join("\n")
 }
 
 /// `demand.csv`: what usually sells without an order.

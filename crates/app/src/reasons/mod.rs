@@ -6,6 +6,7 @@
 mod given_up;
 mod jobs;
 mod scarcest;
+pub(crate) mod words;
 
 pub use given_up::{GivenToAnswer, GivenUpAnswer, given_up};
 pub use jobs::{EndsAnswer, InsteadAnswer, LineSlipAnswer, SlipAnswer, WhyAnswer, why_of_jobs};

@@ -7,6 +7,7 @@
 
 mod build;
 mod periods;
+mod runs;
 mod short;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -226,6 +227,8 @@ pub struct Lp {
     pub columns: BTreeMap<Column, ColumnId>,
     /// Where each row is.
     pub rows: BTreeMap<Row, RowId>,
+    /// Columns that are not thought of.
+    left_out: BTreeSet<ColumnId>,
 }
 
 impl Lp {
@@ -243,14 +246,23 @@ impl Lp {
         id
     }
 
-    /// Keeps starts at zero.
-    pub(crate) fn leave_out(&mut self, starts: &BTreeSet<Column>) {
-        self.limit(starts, 0.0);
+    fn is_left_out(&self, id: ColumnId) -> bool {
+        self.left_out.contains(&id)
     }
 
-    /// Lets starts that were left out be chosen again.
-    fn weigh(&mut self, starts: &BTreeSet<Column>) {
-        self.limit(starts, f64::INFINITY);
+    /// Keeps columns at zero.
+    pub(crate) fn leave_out(&mut self, columns: &BTreeSet<Column>) {
+        self.limit(columns, 0.0);
+        let ids = columns.iter().map(|column| self.columns[column]);
+        self.left_out.extend(ids);
+    }
+
+    /// Lets columns that were left out be chosen again.
+    fn weigh(&mut self, columns: &BTreeSet<Column>) {
+        self.limit(columns, f64::INFINITY);
+        for column in columns {
+            self.left_out.remove(&self.columns[column]);
+        }
     }
 
     fn limit(&mut self, columns: &BTreeSet<Column>, limit: f64) {

@@ -1,4 +1,4 @@
-//! Which starts of a large case are worth weighing: those that a plan by periods of weeks would use.
+//! Which starts, shipments and discards of a large case are worth weighing: those that a plan by periods of weeks would use.
 //!
 //! The model by periods follows from the whole one by two rules. What is done in a period is done
 //! evenly in all its weeks, so the columns of its weeks become one. What holds in each of its weeks
@@ -7,9 +7,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use solver::{ColumnId, Method, Model, Options, RowId, Solution, SolveError, Status};
+use solver::{ColumnId, Columns, Method, Model, Options, RowId, Solution, SolveError, Status};
 
-use super::short::{is_answer, time_left};
+use super::runs::comes;
+use super::short::solve_with;
+use super::short::{Short, is_answer, time_left};
 use super::{Column, Lp, Row, Solved, solve};
 use crate::net::{Net, NetStart};
 
@@ -20,20 +22,31 @@ const FEW: f64 = 1e-6;
 /// in a plan by weeks.
 const NEARLY_SHORT: f64 = 0.25;
 
-/// Solves the model with the starts that are worth weighing; tells which were left out.
+/// So many columns are added to an answer's corner at most.
+const FEW_COLUMNS: usize = 500;
+
+/// A start left out that would earn less than this with each plant is not missed, money.
+const GAIN: f64 = 1e-3;
+
+/// A shipment that would lose less than this share of its price by each plant is weighed as if it were used.
+const NEARLY_SHIPPED: f64 = 0.002;
+
+/// Solves the model with the columns that are worth weighing; tells which were left out.
 ///
 /// Weighed are the starts of the first period, those of the plan before, those within half a period of one
 /// that the plan by periods uses, and all on the way to order lines that go short: why they do is read from the
 /// prices of what would have served them. A line that goes short unforeseen has its starts weighed
-/// in a second run, from nothing: the corner of the first is no help when prices change so much.
-/// Where the second finds nothing in the time there is, the first one's plan stands.
+/// in a second run. Where the second finds nothing in the time there is, the first one's plan stands.
 pub(crate) fn solve_by_periods(
     net: &Net,
     lp: &mut Lp,
     period: usize,
     options: &Options,
 ) -> Result<(Solved, BTreeSet<Column>), SolveError> {
-    let by_period = ByPeriod::new(net, lp, period)?;
+    let matrix = lp.model.matrix()?;
+    let mut short = Short::apart(net, lp, &matrix);
+    short.add_over_ages(&short.over_ages_to_look_by(period));
+    let by_period = ByPeriod::new(net, &short, period)?;
     let look = by_period.model.solve(&Options {
         method: Method::InteriorPoint,
         start: None,
@@ -43,9 +56,17 @@ pub(crate) fn solve_by_periods(
         return Ok((Solved::Ended(look.status), BTreeSet::new()));
     }
     let mut left_out = by_period.unused(net, lp, &look);
-    let leading = starts_for(net, lp, &by_period.short(net, &look));
-    left_out.retain(|start| !leading.contains(start));
-    let run = |lp: &Lp, options: &Options| solve(net, lp, options);
+    let leading = leading_to(net, lp, &by_period.short(net, &look));
+    left_out.retain(|column| !leading.contains(column));
+    lp.leave_out(&left_out);
+    let discards = by_period.idle_discards(net, lp, &matrix, &look);
+    left_out.extend(discards);
+    let at_age = by_period.at_age(&look);
+    let is_likely = |stage: usize, week: usize| {
+        let mut periods = by_period.near(week, period);
+        periods.any(|it| at_age.contains(&(stage, it)))
+    };
+    let run = |lp: &Lp, options: &Options| solve_with(net, lp, options, is_likely);
     solve_weighed(net, lp, left_out, (look.seconds, options), run)
 }
 
@@ -90,15 +111,37 @@ fn solve_weighed(
         solution.seconds = seconds;
         let lacks = |&order: &usize| solution.columns[lp.columns[&Column::Short { order }]].value;
         let short: Vec<usize> = (0..net.orders.len()).filter(|it| lacks(it) > FEW).collect();
-        let mut missing = starts_for(net, lp, &short);
-        missing.retain(|start| left_out.remove(start));
+        let mut missing = leading_to(net, lp, &short);
+        let gains = |column: &Column| solution.columns[lp.columns[column]].reduced_cost < -GAIN;
+        missing.retain(|column| left_out.contains(column) && gains(column));
+        left_out.retain(|column| !missing.contains(column));
         if missing.is_empty() {
             return Ok((Solved::Answered(solution), left_out));
         }
+        let thrown_out = discards_of(net, &missing);
+        missing.extend(thrown_out.into_iter().filter(|it| left_out.remove(it)));
         lp.weigh(&missing);
-        options.start = None;
+        // More columns leave the corner possible; many of them are weighed sooner from nothing.
+        (options.start, options.method) = if missing.len() <= FEW_COLUMNS {
+            (solution.basis.clone(), Method::PrimalSimplex)
+        } else {
+            (None, Method::Choose)
+        };
         before = Some(Before { solution, missing });
     }
+}
+
+/// The discards in the weeks in which plants of starts become ready.
+fn discards_of(net: &Net, starts: &BTreeSet<Column>) -> BTreeSet<Column> {
+    let ready = starts.iter().flat_map(|&column| match column {
+        Column::Start { operation, start } => &net.operations[operation].starts[start].ready[..],
+        _ => &[],
+    });
+    let discards = ready.map(|it| Column::Discarded {
+        stage: it.stage,
+        week: it.week,
+    });
+    discards.collect()
 }
 
 /// A whole answer that a further run may better, and the starts that it did not weigh.
@@ -107,13 +150,17 @@ struct Before {
     missing: BTreeSet<Column>,
 }
 
-/// The starts on the way to order lines.
-fn starts_for(net: &Net, lp: &Lp, lines: &[usize]) -> BTreeSet<Column> {
+/// The starts on the way to order lines, and the shipments to them.
+fn leading_to(net: &Net, lp: &Lp, lines: &[usize]) -> BTreeSet<Column> {
     let useful = useful_weeks(net, lines);
-    starts(net, lp)
+    let starts = starts(net, lp)
         .filter(|(.., start)| is_useful(&useful, start))
-        .map(|(column, ..)| column)
-        .collect()
+        .map(|(column, ..)| column);
+    let shipments = lp.columns.keys().filter(|column| match column {
+        Column::Shipped { order, .. } => lines.contains(order),
+        _ => false,
+    });
+    starts.chain(shipments.copied()).collect()
 }
 
 /// The columns of starts: column, operation and start.
@@ -132,24 +179,27 @@ struct ByPeriod {
     weeks: usize,
     model: Model,
     columns: BTreeMap<Column, ColumnId>,
+    /// Where its `OverAge` rows are, by stage and period.
+    over_age: BTreeMap<(usize, usize), RowId>,
 }
 
 impl ByPeriod {
-    fn new(net: &Net, lp: &Lp, period: usize) -> Result<Self, SolveError> {
+    fn new(net: &Net, short: &Short, period: usize) -> Result<Self, SolveError> {
         let mut by_period = Self {
             weeks: period,
             model: Model::new(),
             columns: BTreeMap::new(),
+            over_age: BTreeMap::new(),
         };
-        let row_of = by_period.add_rows(net, lp, period);
-        let matrix = lp.model.matrix()?;
+        let row_of = by_period.add_rows(net, &short.model, short.rows());
+        let matrix = short.model.matrix()?;
         let mut joined: BTreeMap<Column, Vec<ColumnId>> = BTreeMap::new();
-        for (&column, &id) in &lp.columns {
+        for (column, id) in short.columns() {
             let key = column_of_period(net, column, period);
             joined.entry(key).or_default().push(id);
         }
         for (key, ids) in joined {
-            let at = by_period.add_column(lp, &ids);
+            let at = by_period.add_column(&short.model, &ids);
             by_period.columns.insert(key, at);
             for (row, value) in ids.iter().flat_map(|&id| matrix.of(id)) {
                 by_period.model.add_entry(row_of[row], at, value);
@@ -158,26 +208,29 @@ impl ByPeriod {
         Ok(by_period)
     }
 
-    /// Adds the rows as sums; gives, by row of the whole model, where it went.
-    fn add_rows(&mut self, net: &Net, lp: &Lp, period: usize) -> Vec<RowId> {
+    /// Adds the rows as sums; gives, by row of the model of weeks, where it went.
+    fn add_rows(&mut self, net: &Net, of_weeks: &Model, all: Vec<(Row, RowId)>) -> Vec<RowId> {
         let mut rows: BTreeMap<Row, RowId> = BTreeMap::new();
-        let mut row_of = vec![0; lp.model.rows().len()];
-        for (&row, &id) in &lp.rows {
-            let one = lp.model.rows()[id];
+        let mut row_of = vec![0; of_weeks.rows().len()];
+        for (row, id) in all {
+            let one = of_weeks.rows()[id];
             let at = *rows
-                .entry(row_of_period(net, row, period))
+                .entry(row_of_period(net, row, self.weeks))
                 .or_insert_with(|| self.model.add_row(0.0, 0.0));
             let sum = self.model.rows()[at];
             self.model
                 .set_row(at, sum.lower + one.lower, sum.upper + one.upper);
             row_of[id] = at;
+            if let Row::OverAge { stage, week } = row {
+                self.over_age.insert((stage, week / self.weeks), at);
+            }
         }
         row_of
     }
 
-    /// Adds the sum of columns of the whole model; its value is that of each.
-    fn add_column(&mut self, lp: &Lp, ids: &[ColumnId]) -> ColumnId {
-        let all = lp.model.columns();
+    /// Adds the sum of columns of the model of weeks; its value is that of each.
+    fn add_column(&mut self, of_weeks: &Model, ids: &[ColumnId]) -> ColumnId {
+        let all = of_weeks.columns();
         let sum = |value: fn(&solver::Column) -> f64| -> f64 {
             ids.iter().map(|&id| value(&all[id])).sum()
         };
@@ -189,18 +242,101 @@ impl ByPeriod {
         )
     }
 
-    /// The starts after the first period that are not near a use and that the plan before did not have.
+    /// Stages and periods in which plants are left until they are over age.
+    fn at_age(&self, look: &Solution) -> BTreeSet<(usize, usize)> {
+        let rows = self.over_age.iter();
+        let binding = rows.filter(|&(_, &row)| look.rows[row].dual.abs() > FEW);
+        binding.map(|(&it, _)| it).collect()
+    }
+
+    /// The shipments, and the starts that the plan before did not have, after the first period that are not near a use.
     fn unused(&self, net: &Net, lp: &Lp, look: &Solution) -> BTreeSet<Column> {
-        let (period, half) = (self.weeks, self.weeks / 2);
-        let is_near_use = |operation: usize, week: usize| {
-            let mut nearby = week.saturating_sub(half) / period..=(week + half) / period;
-            nearby.any(|start| self.value(look, Column::Start { operation, start }) > FEW)
+        let first = self.near_weeks(net);
+        let is_unused = |column: &Column| match *column {
+            Column::Start { operation, start } => {
+                let it = &net.operations[operation].starts[start];
+                let week = it.week;
+                let is_used = |period: usize| {
+                    let start = period;
+                    self.value(look, Column::Start { operation, start }) > FEW
+                };
+                let is_free = week >= self.weeks && it.before.is_none();
+                is_free && !self.near(week, self.weeks / 2).any(is_used)
+            }
+            Column::Shipped {
+                order,
+                accept,
+                week,
+            } => {
+                let nearly = NEARLY_SHIPPED * net.orders[order].accepts[accept].1;
+                let is_used = |week: usize| {
+                    let column = Column::Shipped {
+                        order,
+                        accept,
+                        week,
+                    };
+                    let at = self.columns.get(&column).map(|&it| look.columns[it]);
+                    at.is_some_and(|it| {
+                        it.value > FEW || it.reduced_cost < nearly * self.weeks as f64
+                    })
+                };
+                week >= first && !self.near(week, self.weeks / 3).any(is_used)
+            }
+            _ => false,
         };
-        starts(net, lp)
-            .filter(|&(_, _, start)| start.week >= period && start.before.is_none())
-            .filter(|&(_, operation, start)| !is_near_use(operation, start.week))
-            .map(|(column, ..)| column)
-            .collect()
+        lp.columns.keys().copied().filter(is_unused).collect()
+    }
+
+    /// The weeks in which a stage throws nothing out in the look, after the first ones. What becomes ready in a
+    /// period may still be thrown out in the last week of it in which any does, what stands in the week in which it
+    /// becomes ready, and what was held in the week after: a plan has to exist.
+    fn idle_discards(
+        &self,
+        net: &Net,
+        lp: &Lp,
+        matrix: &Columns,
+        look: &Solution,
+    ) -> BTreeSet<Column> {
+        let comes = comes(net, lp, matrix);
+        let first = self.near_weeks(net);
+        let held: BTreeSet<(usize, usize)> = net
+            .reserves
+            .iter()
+            .flat_map(|it| {
+                let after = it.week.map(|week| week + 1);
+                it.stages
+                    .iter()
+                    .filter_map(move |&stage| Some((stage, after?)))
+            })
+            .collect();
+        let is_idle = |column: &Column| {
+            let Column::Discarded { stage, week } = *column else {
+                return false;
+            };
+            let is_used = |week: usize| self.value(look, Column::Discarded { stage, week }) > FEW;
+            let end = net.weeks.min((week / self.weeks + 1) * self.weeks);
+            let is_last = comes[stage][week] && !comes[stage][week + 1..end].contains(&true);
+            let keeps = net.last_use(stage, week) - week >= self.weeks;
+            let stands = net.arrivals[stage][week] > 0.0;
+            let was_held = held.contains(&(stage, week));
+            week >= first
+                && keeps
+                && !is_last
+                && !stands
+                && !was_held
+                && !self.near(week, self.weeks / 3).any(is_used)
+        };
+        lp.columns.keys().copied().filter(is_idle).collect()
+    }
+
+    /// The first weeks, in which every shipment and discard is weighed.
+    fn near_weeks(&self, net: &Net) -> usize {
+        self.weeks.max(net.case.near_weeks())
+    }
+
+    /// The periods within so many weeks of a week.
+    fn near(&self, week: usize, within: usize) -> std::ops::RangeInclusive<usize> {
+        week.saturating_sub(within) / self.weeks..=(week + within) / self.weeks
     }
 
     /// The order lines that go short, or nearly.

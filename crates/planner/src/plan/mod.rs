@@ -43,14 +43,15 @@ pub struct PlanOptions {
     pub leave_out: Option<LeftOut>,
 }
 
-/// Starts that a plan did not weigh.
+/// Starts that a plan did not weigh, and the weeks in which it did not think of shipping or throwing out.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct LeftOut(pub(crate) BTreeSet<lp::Column>);
 
 impl LeftOut {
     /// How many.
     pub fn count(&self) -> usize {
-        self.0.len()
+        let is_start = |it: &&lp::Column| matches!(it, lp::Column::Start { .. });
+        self.0.iter().filter(is_start).count()
     }
 }
 
@@ -315,8 +316,8 @@ pub fn plan(case: &Case, options: &PlanOptions) -> Result<Outcome, PlanError> {
         lp::Solved::Ended(status) => return Ok(Outcome::NotPlanned(status)),
     };
     let mut plan = read::plan(&net, &lp, &solution)?;
-    plan.left_out = left_out.len();
     plan.unweighed = LeftOut(left_out);
+    plan.left_out = plan.unweighed.count();
     Ok(Outcome::Planned(Box::new(plan)))
 }
 

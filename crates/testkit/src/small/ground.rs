@@ -68,8 +68,15 @@ impl Ground {
         let take = growth.take.as_ref().map_or(1.0, |take| {
             share(chance, moved(take.share, begin.luck), take.rho)
         });
+        let mut is_overdue = false;
         let plants = (0..begin.plants).map(|_| Plant {
-            needs: more_than(had, || mean_need * factor(chance, growth.within_lot)),
+            needs: if is_overdue {
+                had
+            } else {
+                let needs = more_than(had, || mean_need * factor(chance, growth.within_lot));
+                is_overdue = needs.is_none();
+                needs.unwrap_or(had)
+            },
             fate: match (chance.yes(survival), chance.yes(take)) {
                 (false, _) => Fate::Dies,
                 (true, true) => Fate::Grows,
@@ -106,10 +113,10 @@ impl Ground {
         }
     }
 
-    /// Throws out the plants of a stage that became ready before a week.
-    pub fn throw_out(&mut self, stage: &str, before: i32) {
+    /// Throws out the plants of a stage that are too old, by the week in which they became ready.
+    pub fn throw_out(&mut self, stage: &str, is_too_old: impl Fn(i32) -> bool) {
         if let Some(ready) = self.ready.get_mut(stage) {
-            ready.retain(|week| *week >= before);
+            ready.retain(|since| !is_too_old(*since));
         }
     }
 
@@ -174,12 +181,12 @@ fn survival(growth: &Growth, begin: &Beginning<'_>) -> (f64, f64) {
     (libm::pow(growth.survival, to_go), growth.survival_rho)
 }
 
-/// Draws until a number lies beyond `least`: a plant that is not ready needs more than it has had.
-fn more_than(least: f64, mut draw: impl FnMut() -> f64) -> f64 {
-    loop {
-        let number = draw();
-        if number > least {
-            return number;
-        }
-    }
+/// So many draws are made for a need before a lot is taken for overdue: its plants are ready with the next heat.
+const MOST_DRAWS: usize = 10_000;
+
+/// Draws until a number lies beyond `least`: a plant that is not ready needs more than it has had. None where
+/// hardly any plant does.
+fn more_than(least: f64, mut draw: impl FnMut() -> f64) -> Option<f64> {
+    let mut draws = (0..MOST_DRAWS).map(|_| draw());
+    draws.find(|number| *number > least)
 }

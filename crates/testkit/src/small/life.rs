@@ -128,8 +128,9 @@ impl<'a> Course<'a> {
         }
         let now = week as i32;
         for (name, stage) in &self.nursery.stages {
-            if let Some(weeks) = stage.over_age_weeks {
-                self.ground.throw_out(name, now - weeks as i32);
+            if let Some(limit) = &stage.over_age_weeks {
+                let is_too_old = |since: i32| since + (limit.of(since) as i32) < now;
+                self.ground.throw_out(name, is_too_old);
             }
         }
         let (arrivals, weeks) = (&mut self.life.arrivals, self.nursery.weeks);
@@ -166,7 +167,11 @@ impl<'a> Course<'a> {
 
     fn work(&mut self, week: usize) {
         let nursery = self.nursery;
-        let mut hours = nursery.crews.clone();
+        let crews = nursery.crews.iter();
+        let had: BTreeMap<String, f64> = crews
+            .map(|(crew, hours)| (crew.clone(), hours.of(week as i32)))
+            .collect();
+        let mut hours = had.clone();
         for (at, job) in nursery.jobs.iter().enumerate() {
             if !(job.week..=job.late_until).contains(&(week as i32)) {
                 continue;
@@ -174,7 +179,7 @@ impl<'a> Course<'a> {
             let plants = [
                 self.asked(job).map(|plants| plants - self.done[at]),
                 job.takes_from.as_ref().map(|it| self.ground.count(it)),
-                self.can_do(job, week, &hours),
+                self.can_do(job, week, [&had, &hours]),
             ];
             let plants = plants.into_iter().flatten().min().unwrap_or_default();
             if plants == 0 {
@@ -216,14 +221,19 @@ impl<'a> Course<'a> {
     }
 
     /// How many plants the window and the crew's hours let through; none if neither limits them.
-    fn can_do(&self, job: &Job, week: usize, hours: &BTreeMap<String, f64>) -> Option<u32> {
+    fn can_do(
+        &self,
+        job: &Job,
+        week: usize,
+        [had, left]: [&BTreeMap<String, f64>; 2],
+    ) -> Option<u32> {
         let window = job.window.as_ref();
         let open = window.map_or(1.0, |kind| self.weather.windows[kind][week]);
         if open <= 0.0 {
             return Some(0);
         }
         let crew = job.crew.as_ref()?;
-        let usable = hours[crew].min(open * self.nursery.crews[crew]);
+        let usable = left[crew].min(open * had[crew]);
         Some((usable / job.hours_per_plant + ROUNDING).floor() as u32)
     }
 }

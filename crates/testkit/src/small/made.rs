@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::chance::Chance;
 use crate::small::lines::order_book;
-use crate::small::nursery::{Growth, Known, Luck, Nursery, Peril, Stage, Standing, Take};
+use crate::small::nursery::{ByWeek, Growth, Known, Luck, Nursery, Peril, Stage, Standing, Take};
 use crate::small::sky::Place;
 use crate::small::work::Works;
 
@@ -41,7 +41,7 @@ impl Nursery {
             stages,
             jobs: Vec::new(),
             lines: Vec::new(),
-            crews: BTreeMap::from([("field".to_owned(), chance.real(3.0, 9.0))]),
+            crews: BTreeMap::from([("field".to_owned(), ByWeek::Same(chance.real(3.0, 9.0)))]),
             perils: perils(&mut chance, weeks, &tender),
         };
         // Buds are set when bark is wont to slip.
@@ -138,7 +138,7 @@ fn waits(chance: &mut Chance, growth: Option<Growth>, weeks: (usize, usize)) -> 
     let limit = chance.between(weeks.0, weeks.1) as u32;
     Stage {
         growth,
-        over_age_weeks: chance.yes(0.7).then_some(limit),
+        over_age_weeks: chance.yes(0.7).then_some(ByWeek::Same(limit)),
     }
 }
 

@@ -18,9 +18,28 @@ pub struct Nursery {
     /// Order lines.
     pub lines: Vec<Line>,
     /// Hours of a week, by crew.
-    pub crews: BTreeMap<String, f64>,
+    pub crews: BTreeMap<String, ByWeek<f64>>,
     /// Rare losses.
     pub perils: Vec<Peril>,
+}
+
+/// A value that is the same in every week, or one for each.
+#[derive(Clone, Debug)]
+pub enum ByWeek<T> {
+    /// The same in every week.
+    Same(T),
+    /// Of week 0, 1, 2 …
+    Each(Vec<T>),
+}
+
+impl<T: Copy> ByWeek<T> {
+    /// The value of a week; before the first one, that of the first.
+    pub(super) fn of(&self, week: i32) -> T {
+        match self {
+            Self::Same(value) => *value,
+            Self::Each(values) => values[week.max(0) as usize],
+        }
+    }
 }
 
 /// One course of the weather.
@@ -67,8 +86,8 @@ pub struct Peril {
 pub struct Stage {
     /// None where plants only wait.
     pub growth: Option<Growth>,
-    /// Ready plants older than so many weeks are thrown out.
-    pub over_age_weeks: Option<u32>,
+    /// Ready plants older than so many weeks are thrown out, by the week in which they became ready.
+    pub over_age_weeks: Option<ByWeek<u32>>,
 }
 
 /// How plants grow until they are ready.

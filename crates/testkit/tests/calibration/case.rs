@@ -4,7 +4,7 @@ use futures::case::{
     Case, Crew, FORMAT, JobName, Known, Loss, Lot, Operation, Order, Path, Peril, Phase, Shared,
     Split, Weekly,
 };
-use testkit::small::{Growth, Job, Line, Luck, Nursery, Standing, Weather};
+use testkit::small::{ByWeek, Growth, Job, Line, Luck, Nursery, Standing, Weather};
 
 pub fn case_of(nursery: &Nursery) -> Case {
     let stages = || nursery.stages.iter();
@@ -17,7 +17,10 @@ pub fn case_of(nursery: &Nursery) -> Case {
             .filter_map(|(name, stage)| Some((name.clone(), phase(stage.growth.as_ref()?))))
             .collect(),
         over_age_after_weeks: stages()
-            .filter_map(|(name, stage)| Some((name.clone(), Weekly::Always(stage.over_age_weeks?))))
+            .filter_map(|(name, stage)| {
+                let limit = stage.over_age_weeks.as_ref()?;
+                Some((name.clone(), weekly(limit)))
+            })
             .collect(),
         lots: nursery.standing.iter().map(lot).collect(),
         operations: nursery.jobs.iter().map(operation).collect(),
@@ -25,11 +28,18 @@ pub fn case_of(nursery: &Nursery) -> Case {
         crews: crews
             .map(|(id, hours)| Crew {
                 id: id.clone(),
-                hours_per_week: Weekly::Always(*hours),
+                hours_per_week: weekly(hours),
             })
             .collect(),
         perils: perils(nursery),
         seed: 0,
+    }
+}
+
+fn weekly<T: Copy>(values: &ByWeek<T>) -> Weekly<T> {
+    match values {
+        ByWeek::Same(value) => Weekly::Always(*value),
+        ByWeek::Each(values) => Weekly::ByWeek(values.clone()),
     }
 }
 
