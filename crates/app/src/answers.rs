@@ -1,5 +1,6 @@
 //! Answers with the fixed keys of the program's contract, the same for every screen.
 
+mod changed;
 mod in_hand;
 mod odds;
 
@@ -13,6 +14,8 @@ use futures::Driver;
 use nursery::Nursery;
 use season::{PlannedJob, Round, Taken};
 
+use changed::agreed;
+pub use changed::{AgreedAnswer, ChangedAnswer};
 pub use in_hand::{CutAnswer, ToOrderAnswer};
 use in_hand::{cuts, to_order};
 pub use odds::{
@@ -68,6 +71,9 @@ pub struct PlanAnswer {
     /// The rounds of protection against luck, that of the plan at mean yields first; none of such a plan.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rounds: Vec<RoundAnswer>,
+    /// How its next weeks differ from the plan that was accepted when it was made; none where none was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agreed: Option<AgreedAnswer>,
     /// Budsticks to cut, week by week; none in plans kept before they were told.
     #[serde(default)]
     pub cuts: Vec<CutAnswer>,
@@ -317,6 +323,7 @@ pub fn plan_answer(run: &PlanRun, odds: Option<&FuturesRun>, seconds: f64) -> Pl
         given_up: reasons::given_up(run),
         expected_profit: kept_round(run).map(|round| minor(round.expected)),
         rounds: rounds(run),
+        agreed: agreed(run),
         cuts: cuts(run),
         to_order: to_order(run),
         crews: crews(run),

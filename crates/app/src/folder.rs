@@ -8,6 +8,7 @@ use intake::{Problems, RowProblem, nearest};
 use jiff::civil::Date;
 use models::{DailyRecord, FilledRecord, Finding};
 use nursery::{FileSet, Nursery};
+use season::JobBefore;
 use sha2::{Digest, Sha256};
 
 use crate::error::{AppError, Kind};
@@ -39,6 +40,8 @@ pub struct Loaded {
     pub notes: Vec<String>,
     /// What is looked at as if it were otherwise, as it is written.
     pub changes: Vec<String>,
+    /// The next jobs of the plan that people work by; none of a folder, or before any plan is accepted.
+    pub before: Vec<JobBefore>,
 }
 
 /// Reads a folder, or returns every problem of every file.
@@ -116,6 +119,7 @@ pub(crate) fn assemble(
                 digest,
                 notes,
                 changes: Vec::new(),
+                before: Vec::new(),
             })
         }
         _ => Err(AppError::of_problems(

@@ -213,7 +213,7 @@ impl PlanRun {
 
     /// What the plan earns where all comes as expected, money.
     pub fn planned_profit(&self) -> f64 {
-        self.plan.profit - self.plan.money.reserves
+        self.plan.profit - self.plan.money.unpaid()
     }
 
     /// The season that is planned.
@@ -246,8 +246,7 @@ pub fn plan_season(
     watch: &Watch<'_>,
 ) -> Result<PlanRun, AppError> {
     (watch.progress)(Stage::Building);
-    let model = season::build(&loaded.nursery, &loaded.weather)
-        .map_err(|problems| AppError::of_problems("the nursery", problems))?;
+    let model = season_after(loaded)?;
     if watch.stop.load(Ordering::Relaxed) {
         return Err(no_plan(Status::Stopped));
     }
@@ -287,6 +286,15 @@ pub fn plan_season(
             .collect(),
         changes: loaded.changes.clone(),
     })
+}
+
+/// The season of a nursery, with the jobs of the plan before that lie within it.
+fn season_after(loaded: &Loaded) -> Result<SeasonModel, AppError> {
+    let mut model = season::build(&loaded.nursery, &loaded.weather)
+        .map_err(|problems| AppError::of_problems("the nursery", problems))?;
+    model.before.clone_from(&loaded.before);
+    model.before.retain(|it| it.week < model.weeks);
+    Ok(model)
 }
 
 /// Whether a season with so many starts is protected against luck. Without futures there is no telling luck.

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use app::ledger::{NurseryFile, load_ledger};
+use app::ledger::{NurseryFile, load_to_plan};
 use app::{AppError, Kind, RunOptions, Stage, Watch, demo};
 use serde_json::{Value, json};
 use web::{Senses, Setup};
@@ -129,7 +129,7 @@ pub fn work(work: &Work) -> Result<(), AppError> {
 fn work_on(work: &Work) -> Result<String, AppError> {
     let file = NurseryFile::open(&work.file.nursery)?;
     let changes = app::changes(&work.what_if)?;
-    let loaded = load_ledger(&file, &file.books, work.as_of)?.under(&changes)?;
+    let loaded = load_to_plan(&file, &file.books, work.as_of)?.under(&changes)?;
     let options = RunOptions {
         futures: FUTURES,
         seed: SEED,

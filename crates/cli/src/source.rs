@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use app::ledger::{Books, NurseryFile, load_ledger, load_standing};
+use app::ledger::{Books, NurseryFile, load_standing, load_to_plan};
 use app::{AppError, Kind, Loaded, load_folder};
 use jiff::civil::Date;
 
@@ -104,7 +104,7 @@ impl Source {
         let load = if named.with_held {
             load_standing
         } else {
-            load_ledger
+            load_to_plan
         };
         let loaded = load(&file, &books, as_of)?;
         Ok(Self {

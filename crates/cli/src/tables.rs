@@ -4,8 +4,8 @@
 use std::fmt::Write as _;
 
 use app::answers::{
-    CutAnswer, FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, RoundAnswer, ScarceAnswer,
-    WholeAnswer,
+    AgreedAnswer, CutAnswer, FuturesAnswer, JobAnswer, LineAnswer, PlanAnswer, RoundAnswer,
+    ScarceAnswer, WholeAnswer,
 };
 use app::cases::CasePlan;
 use app::weather::YearSum;
@@ -39,6 +39,9 @@ pub fn plan(answer: &PlanAnswer) -> String {
     text.push_str(&plan_sentence(answer));
     if let Some(whole) = &answer.whole {
         text.push_str(&whole_sentence(whole, &answer.currency));
+    }
+    if let Some(it) = &answer.agreed {
+        text.push_str(&agreed(it));
     }
     text.push_str(&list("Rounds of protection against luck", &rounds(answer)));
     text.push_str(&jobs(&answer.jobs));
@@ -161,6 +164,23 @@ fn whole_sentence(whole: &WholeAnswer, currency: &str) -> String {
         weeks => format!("first {weeks} weeks"),
     };
     format!("Whole plants and whole jobs in the {weeks} cost {cost} of it{share}.\n")
+}
+
+/// How the next weeks differ from the accepted plan, and in which jobs.
+fn agreed(agreed: &AgreedAnswer) -> String {
+    let rows = agreed.changed.iter().map(|it| {
+        let plants = match (it.before, it.now) {
+            (0, now) => format!("{now} plants, new"),
+            (before, 0) => format!("{before} plants before, none now"),
+            (before, now) => format!("{before} plants before, {now} now"),
+        };
+        format!("  {}: {plants}", it.job)
+    });
+    let sentence = format!("{}.", agreed.sentence());
+    match first_of(&sentence, &rows.collect::<Vec<_>>(), ROWS_SHOWN) {
+        none if none.is_empty() => format!("{sentence}\n"),
+        list => list,
+    }
 }
 
 fn plan_sentence(answer: &PlanAnswer) -> String {

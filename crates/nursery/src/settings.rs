@@ -184,6 +184,9 @@ pub struct Planning {
     pub hired_block_weeks: u32,
     /// Weeks by which the coming spring is taken to be later than past years were.
     pub spring_later_weeks: u32,
+    /// What each plant costs by which a job of the next weeks differs from the accepted plan, in the currency's minor
+    /// unit: little beside what a tree earns, so that a plan stays as it is but for a reason.
+    pub change_cost: f64,
 }
 
 impl Planning {
@@ -206,6 +209,7 @@ impl Default for Planning {
             most_jobs_per_week: 0,
             hired_block_weeks: 0,
             spring_later_weeks: 0,
+            change_cost: 2.0,
         }
     }
 }
@@ -574,6 +578,7 @@ impl Settings {
             ("planning.late_cost_share", plan.late_cost_share, 0.0, 1.0),
             ("planning.end_value_share", plan.end_value_share, 0.0, 1.0),
             ("planning.bark_share_min", plan.bark_share_min, 0.0, 1.0),
+            ("planning.change_cost", plan.change_cost, 0.0, 1000.0),
             ("planning.slip_weeks", f64::from(plan.slip_weeks), 0.0, 26.0),
             (
                 "planning.store_weeks",

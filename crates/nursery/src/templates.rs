@@ -127,6 +127,7 @@ whole_weeks = 12        # first weeks in whole plants and whole jobs; 0 for none
 most_jobs_per_week = 0  # in each of them; 0 for no limit
 hired_block_weeks = 0   # hired people come for so many weeks in a row; 0: by the hour
 spring_later_weeks = 0  # weeks that the coming spring is later than past ones were
+change_cost = 2         # of a plant by which a near job differs from the accepted plan, in minor units; 0 for none
 
 [water]
 coastal = false             # near the sea a day's range says less of its sun

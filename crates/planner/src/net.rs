@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use crate::case::{Block, Case, Operation, Order, Reserve, Start, Week, week_of};
+use crate::case::{Block, Case, Operation, Order, Reserve, Start, WHOLE_WEEKS, Week, week_of};
 use crate::lp::Column;
 
 /// A case as the model reads it: positions instead of names, only weeks of the plan.
@@ -61,6 +61,8 @@ pub(crate) struct NetStart {
     pub ready: Vec<Ready>,
     /// Sum of the fractions, S.
     pub surviving: f64,
+    /// Plants of it in the plan before; none where it had none.
+    pub before: Option<f64>,
 }
 
 impl NetStart {
@@ -145,7 +147,10 @@ impl<'a> Net<'a> {
             operations: case
                 .operations
                 .iter()
-                .map(|it| operation(it, &stages, &crews, &supplies))
+                .map(|it| {
+                    let before = plants_before(case, &it.id);
+                    operation(it, &before, (&stages, &crews, &supplies))
+                })
                 .collect(),
             may_do: case
                 .crews
@@ -188,6 +193,15 @@ impl<'a> Net<'a> {
     pub fn last_use(&self, stage: usize, ready: usize) -> usize {
         let keeps = self.case.stages[stage].over_age_after_weeks.at(ready);
         ready.saturating_add(usize::try_from(keeps).unwrap_or(0))
+    }
+
+    /// What each plant of a start costs because the plan before had nothing there; nothing in far weeks.
+    pub fn cost_of_new(&self, start: &NetStart) -> f64 {
+        if start.before.is_none() && start.week < WHOLE_WEEKS {
+            self.case.cost_of_change()
+        } else {
+            0.0
+        }
     }
 
     /// The weeks of the plan in which a block of hired hours works.
@@ -250,11 +264,16 @@ fn oldest_kept(case: &Case) -> Vec<Vec<usize>> {
     case.stages.iter().map(of_stage).collect()
 }
 
+/// Plants of an operation's starts in the plan before, by week.
+fn plants_before(case: &Case, operation: &str) -> BTreeMap<Week, f64> {
+    let of_it = case.before.iter().filter(|it| it.operation == operation);
+    of_it.map(|it| (it.week, it.plants)).collect()
+}
+
 fn operation<'a>(
     operation: &'a Operation,
-    stages: &Positions,
-    crews: &Positions,
-    supplies: &Positions,
+    before: &BTreeMap<Week, f64>,
+    (stages, crews, supplies): (&Positions, &Positions, &Positions),
 ) -> NetOperation<'a> {
     let to = stages[operation.moves_to.as_str()];
     NetOperation {
@@ -280,12 +299,12 @@ fn operation<'a>(
         starts: operation
             .starts
             .iter()
-            .map(|it| start(it, to, stages))
+            .map(|it| start(it, to, stages, before))
             .collect(),
     }
 }
 
-fn start(start: &Start, to: usize, stages: &Positions) -> NetStart {
+fn start(start: &Start, to: usize, stages: &Positions, before: &BTreeMap<Week, f64>) -> NetStart {
     let week = to_plan(start.week).unwrap_or(0);
     let ready = start
         .ready_after
@@ -300,6 +319,7 @@ fn start(start: &Start, to: usize, stages: &Positions) -> NetStart {
         week,
         ready: ready.collect(),
         surviving: start.surviving(),
+        before: before.get(&start.week).copied(),
     }
 }
 

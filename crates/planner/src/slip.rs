@@ -15,7 +15,7 @@ use crate::answer::Answer;
 use crate::case::{Case, WHOLE_WEEKS};
 use crate::lp::{self, Column, Lp, Solved, time_left};
 use crate::net::Net;
-use crate::plan::{Plan, PlanError, PlannedStart, read};
+use crate::plan::{Money, Plan, PlanError, PlannedStart, read};
 
 /// Columns of a model from which on only starts near those in use are weighed for what is made of a slip.
 const MANY_COLUMNS: usize = 5_000;
@@ -192,23 +192,29 @@ impl Look<'_> {
             return Ok(Some(slip));
         };
         let real = self.base.columns[column].value;
-        let (mut before, mut lines_before) = (self.base.objective, self.lines.clone());
+        let (mut before, mut lines_before) = (self.cost(lp, self.base), self.lines.clone());
         if (real - job.plants).abs() > SAME {
             // The whole job is another than the plan in real plants has: what is lost is counted from it.
             let Some(with) = self.solved_with(lp, column, job.plants)? else {
                 return Ok(None);
             };
-            before = with.objective;
+            before = self.cost(lp, &with);
             lines_before = lines(self.net, lp, &with);
         }
         let Some(without) = self.solved_with(lp, column, 0.0)? else {
             return Ok(None);
         };
-        slip.loss = (without.objective - before).max(0.0);
+        slip.loss = (self.cost(lp, &without) - before).max(0.0);
         slip.instead = self.instead(lp, operation, &without);
         let after = lines(self.net, lp, &without);
         slip.lines = self.changed(&lines_before, &after);
         Ok(Some(slip))
+    }
+
+    /// What a plan costs; that it differs from the plan before is no loss of money.
+    fn cost(&self, lp: &Lp, solution: &Solution) -> f64 {
+        let changes = Money::of(self.net, &Answer::new(lp, solution)).changes;
+        solution.objective - changes
     }
 
     /// The operation and the column of a job, where the model has it.

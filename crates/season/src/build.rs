@@ -154,6 +154,8 @@ impl Builder<'_> {
             unplanned,
             slip_weeks: self.nursery.settings.planning.slip_weeks,
             whole: whole_weeks(&self.nursery.settings.planning),
+            before: Vec::new(),
+            change_cost: self.nursery.settings.planning.change_cost * MONEY,
             remedies: self.nursery.settings.remedies,
             seed_of_stages: luck::batches_of_stages(
                 of_lots.iter().map(|key| index[key]).zip(&self.nursery.lots),

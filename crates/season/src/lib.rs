@@ -47,7 +47,7 @@ pub use lower_futures::{futures_case, hours_for_starts, own_hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use luck::own_luck;
 pub use model::{
-    Apart, Bought, Crew, Known, Line, LuckOf, Material, Operation, Peril, Phase, Place,
+    Apart, Bought, Crew, JobBefore, Known, Line, LuckOf, Material, Operation, Peril, Phase, Place,
     SeasonModel, Split, Stage, StandingLot, Start, Substitute, Supply, SupplyBatch, SupplyUse,
     Surprise, SurpriseOf, Unplanned, WeatherLoss, WeatherPath, WholeWeeks, Why, Work,
 };

@@ -2,7 +2,7 @@
 
 use planner::case::{
     Accept, Batch, Block, Case, Crew, FORMAT, HoursEntry, Operation, Order, PerWeek, Place,
-    ReadyEntry, Stage, Standing, Start, Supply, Use, Week, WeekPlants,
+    ReadyEntry, Stage, Standing, Start, StartBefore, Supply, Use, Week, WeekPlants,
 };
 
 use std::collections::BTreeMap;
@@ -97,7 +97,22 @@ pub fn planning_case(model: &SeasonModel) -> Case {
         reserves: Vec::new(),
         whole_weeks: Some(model.whole.weeks),
         most_jobs_per_week: model.whole.most_jobs.map(f64::from),
+        before: before(model),
+        change_cost_per_plant: model.change_cost,
     }
+}
+
+/// The jobs of the plan before whose operations there still are.
+fn before(model: &SeasonModel) -> Vec<StartBefore> {
+    let index = indices(model);
+    let known = model.before.iter();
+    let known = known.filter(|it| index.contains_key(it.operation.as_str()));
+    let starts = known.map(|it| StartBefore {
+        operation: it.operation.clone(),
+        week: it.week as i64,
+        plants: f64::from(it.plants),
+    });
+    starts.collect()
 }
 
 fn place(place: &model::Place) -> Place {

@@ -45,6 +45,10 @@ pub struct SeasonModel {
     pub slip_weeks: u32,
     /// Rules of whole weeks.
     pub whole: WholeWeeks,
+    /// The next jobs of the plan before, by week and operation; none where people work by no plan yet.
+    pub before: Vec<JobBefore>,
+    /// What each plant costs by which a job differs from the plan before, money.
+    pub change_cost: f64,
     /// Rare losses of whole places.
     pub perils: Vec<Peril>,
     /// What may be done where the plan falls short.
@@ -55,6 +59,17 @@ pub struct SeasonModel {
     pub surprises: Vec<Surprise>,
     /// What the user should know: lapsing tests, doubtful combinations, guessed steps.
     pub warnings: Vec<String>,
+}
+
+/// A job of the plan before, which people may have made ready for.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct JobBefore {
+    /// The week, from the plan's first on.
+    pub week: usize,
+    /// The operation's name.
+    pub operation: String,
+    /// Plants still to be put through.
+    pub plants: u32,
 }
 
 /// Rules of the weeks that are planned in whole plants and whole jobs.

@@ -168,7 +168,7 @@ pub fn protect<P: Player>(
             at_mean = raised(model, &plan);
         }
         rounds.push(Round {
-            planned: plan.profit - plan.money.reserves,
+            planned: plan.profit - plan.money.unpaid(),
             expected: money.profit(),
             valued: money.profit() - by_hand(model, &turnover),
             extra: raised(model, &plan) - at_mean,

@@ -171,6 +171,8 @@ fn model(survival: f64, likeness: f64, bought: Option<Bought>) -> SeasonModel {
             losses: Vec::new(),
         }],
         slip_weeks: 2,
+        before: Vec::new(),
+        change_cost: 0.0,
         whole: WholeWeeks {
             weeks: 0,
             most_jobs: None,

@@ -1,5 +1,6 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
+mod agreed;
 mod choices;
 mod deed_words;
 pub mod desk;
@@ -42,6 +43,7 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 
 use crate::error::{AppError, Kind};
 
+pub use agreed::load_to_plan;
 pub use choices::{Choice, Choices};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
 pub use honesty::{Ahead, BrierParts, CalledBin, CalledLine, HonestyAnswer};

@@ -71,6 +71,13 @@ pub struct Case {
     /// Most jobs (starts of any operation) in a whole week; none for no limit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub most_jobs_per_week: Option<f64>,
+    /// The starts of the plan before, which this one leaves only for a reason.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub before: Vec<StartBefore>,
+    /// What each plant costs by which a start differs from the plan before, money: of the starts in `before`, and
+    /// of all others in the first [`WHOLE_WEEKS`]; nothing where `before` is empty.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub change_cost_per_plant: f64,
 }
 
 /// Whole weeks of a workable plan where the case does not say: a quarter of a year is what a crew can
@@ -87,6 +94,15 @@ impl Case {
             || self.most_jobs_per_week.is_some()
             || self.operations.iter().any(of_operation)
             || self.crews.iter().any(|it| !it.blocks.is_empty())
+    }
+
+    /// What each plant costs by which a start differs from the plan before; nothing where there was none.
+    pub(crate) fn cost_of_change(&self) -> f64 {
+        if self.before.is_empty() {
+            0.0
+        } else {
+            self.change_cost_per_plant
+        }
     }
 
     /// Whole weeks of a workable plan, at most all.
@@ -268,6 +284,17 @@ impl Start {
     pub fn surviving(&self) -> f64 {
         self.ready_after.iter().map(|entry| entry.fraction).sum()
     }
+}
+
+/// A start of the plan before. One that the case does not list can no longer be kept to, and costs nothing.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StartBefore {
+    /// The operation.
+    pub operation: String,
+    /// The week.
+    pub week: Week,
+    /// Plants put through.
+    pub plants: f64,
 }
 
 /// Plants of one stage that stand at the start of the plan.

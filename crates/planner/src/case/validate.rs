@@ -47,6 +47,7 @@ impl Case {
         self.standing.iter().for_each(|it| check.standing(it));
         self.orders.iter().for_each(|it| check.order(it));
         self.reserves.iter().for_each(|it| check.reserve(it));
+        check.before();
         check.problems
     }
 }
@@ -354,6 +355,35 @@ impl<'a> Check<'a> {
                     &row.week,
                     rule,
                     "put plants that are ready already in week 0",
+                );
+            }
+        }
+    }
+
+    fn before(&mut self) {
+        let case = self.case;
+        self.not_negative("change_cost_per_plant", case.change_cost_per_plant);
+        let known: BTreeSet<&str> = case.operations.iter().map(|it| it.id.as_str()).collect();
+        let mut seen = BTreeSet::new();
+        for (index, start) in case.before.iter().enumerate() {
+            let at = format!("before {index}");
+            let named = format!("\"{}\"", start.operation);
+            self.in_plan(&format!("{at}, week"), start.week);
+            self.not_negative(&format!("{at}, plants"), start.plants);
+            if !known.contains(start.operation.as_str()) {
+                self.add(
+                    &format!("{at}, operation"),
+                    &named,
+                    "there is no operation of this name",
+                    "add it or mend the name",
+                );
+            }
+            if !seen.insert((start.operation.as_str(), start.week)) {
+                self.add(
+                    &at,
+                    &format!("{named} in week {}", start.week),
+                    "this start is listed twice",
+                    "list each once, with all its plants",
                 );
             }
         }

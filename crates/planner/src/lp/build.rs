@@ -245,7 +245,7 @@ fn starts(lp: &mut Lp, net: &Net, operation: usize, it: &NetOperation) {
             .filter(|ready| ready.week >= net.weeks)
             .map(|ready| ready.fraction * net.case.stages[ready.stage].end_value_per_plant)
             .sum();
-        let earns = later - it.case.cost_per_plant;
+        let earns = later - it.case.cost_per_plant - net.cost_of_new(start);
         let x = lp.column(
             Column::Start {
                 operation,
@@ -272,6 +272,7 @@ fn starts(lp: &mut Lp, net: &Net, operation: usize, it: &NetOperation) {
             lp.entry_if_any(row, x, -ready.fraction);
         }
         start_on_ground(lp, net, it, start, x);
+        start_as_before(lp, net, (operation, position), start, x);
         for &(after, crew, hours) in &it.hours {
             lp.entry_if_any(
                 Row::Hours {
@@ -316,6 +317,28 @@ fn start_on_ground(lp: &mut Lp, net: &Net, it: &NetOperation, start: &NetStart, 
             x,
             cleared,
         );
+    }
+}
+
+/// A start that the plan before had: More and Fewer.
+fn start_as_before(
+    lp: &mut Lp,
+    net: &Net,
+    (operation, position): (usize, usize),
+    it: &NetStart,
+    x: usize,
+) {
+    let cost = net.case.cost_of_change();
+    let Some(before) = it.before.filter(|_| cost > 0.0) else {
+        return;
+    };
+    let start = position;
+    let changed = lp.column(Column::Changed { operation, start }, -cost, NO_LIMIT);
+    let more = lp.at_most(Row::More { operation, start }, before);
+    let fewer = lp.at_most(Row::Fewer { operation, start }, -before);
+    for (row, plants) in [(more, 1.0), (fewer, -1.0)] {
+        lp.entry(row, x, plants);
+        lp.entry(row, changed, -1.0);
     }
 }
 

@@ -124,6 +124,13 @@ pub enum Column {
         /// The reserve.
         reserve: usize,
     },
+    /// Plants by which a start that the plan before had is larger or smaller (d).
+    Changed {
+        /// The operation.
+        operation: usize,
+        /// The start, by its position in the operation's list.
+        start: usize,
+    },
 }
 
 /// What a row says; positions count the case's lists.
@@ -194,6 +201,20 @@ pub enum Row {
     Reserve {
         /// The reserve.
         reserve: usize,
+    },
+    /// Plants more than in the plan before count as changed.
+    More {
+        /// The operation.
+        operation: usize,
+        /// The start, by its position in the operation's list.
+        start: usize,
+    },
+    /// Plants fewer than in the plan before count as changed.
+    Fewer {
+        /// The operation.
+        operation: usize,
+        /// The start, by its position in the operation's list.
+        start: usize,
     },
 }
 

@@ -33,8 +33,8 @@ const NEARLY_SHIPPED: f64 = 0.002;
 
 /// Solves the model with the columns that are worth weighing; tells which were left out.
 ///
-/// Weighed are the starts of the first period, those within half a period of one that the plan by
-/// periods uses, and all on the way to order lines that go short: why they do is read from the
+/// Weighed are the starts of the first period, those of the plan before, those within half a period of one
+/// that the plan by periods uses, and all on the way to order lines that go short: why they do is read from the
 /// prices of what would have served them. A line that goes short unforeseen has its starts weighed
 /// in a second run. Where the second finds nothing in the time there is, the first one's plan stands.
 pub(crate) fn solve_by_periods(
@@ -191,7 +191,7 @@ impl ByPeriod {
             columns: BTreeMap::new(),
             over_age: BTreeMap::new(),
         };
-        let row_of = by_period.add_rows(&short.model, short.rows());
+        let row_of = by_period.add_rows(net, &short.model, short.rows());
         let matrix = short.model.matrix()?;
         let mut joined: BTreeMap<Column, Vec<ColumnId>> = BTreeMap::new();
         for (column, id) in short.columns() {
@@ -209,13 +209,13 @@ impl ByPeriod {
     }
 
     /// Adds the rows as sums; gives, by row of the model of weeks, where it went.
-    fn add_rows(&mut self, of_weeks: &Model, all: Vec<(Row, RowId)>) -> Vec<RowId> {
+    fn add_rows(&mut self, net: &Net, of_weeks: &Model, all: Vec<(Row, RowId)>) -> Vec<RowId> {
         let mut rows: BTreeMap<Row, RowId> = BTreeMap::new();
         let mut row_of = vec![0; of_weeks.rows().len()];
         for (row, id) in all {
             let one = of_weeks.rows()[id];
             let at = *rows
-                .entry(row_of_period(row, self.weeks))
+                .entry(row_of_period(net, row, self.weeks))
                 .or_insert_with(|| self.model.add_row(0.0, 0.0));
             let sum = self.model.rows()[at];
             self.model
@@ -249,17 +249,19 @@ impl ByPeriod {
         binding.map(|(&it, _)| it).collect()
     }
 
-    /// The starts and shipments after the first period that are not near a use.
+    /// The shipments, and the starts that the plan before did not have, after the first period that are not near a use.
     fn unused(&self, net: &Net, lp: &Lp, look: &Solution) -> BTreeSet<Column> {
         let first = self.near_weeks(net);
         let is_unused = |column: &Column| match *column {
             Column::Start { operation, start } => {
-                let week = net.operations[operation].starts[start].week;
+                let it = &net.operations[operation].starts[start];
+                let week = it.week;
                 let is_used = |period: usize| {
                     let start = period;
                     self.value(look, Column::Start { operation, start }) > FEW
                 };
-                week >= self.weeks && !self.near(week, self.weeks / 2).any(is_used)
+                let is_free = week >= self.weeks && it.before.is_none();
+                is_free && !self.near(week, self.weeks / 2).any(is_used)
             }
             Column::Shipped {
                 order,
@@ -359,7 +361,7 @@ impl ByPeriod {
 
 fn column_of_period(net: &Net, mut column: Column, period: usize) -> Column {
     match &mut column {
-        Column::Start { operation, start } => {
+        Column::Start { operation, start } | Column::Changed { operation, start } => {
             *start = net.operations[*operation].starts[*start].week / period;
         }
         Column::Arrived { week, .. }
@@ -377,8 +379,11 @@ fn column_of_period(net: &Net, mut column: Column, period: usize) -> Column {
     column
 }
 
-fn row_of_period(mut row: Row, period: usize) -> Row {
+fn row_of_period(net: &Net, mut row: Row, period: usize) -> Row {
     match &mut row {
+        Row::More { operation, start } | Row::Fewer { operation, start } => {
+            *start = net.operations[*operation].starts[*start].week / period;
+        }
         Row::Arrivals { week, .. }
         | Row::Stand { week, .. }
         | Row::OverAge { week, .. }

@@ -31,10 +31,12 @@ pub struct Money {
     pub excess: f64,
     /// Worth of plants held in reserve, less that of what is behind: nobody pays for it, it stands for what they save on average.
     pub reserves: f64,
+    /// Cost of differing from the plan before: nobody is paid it, it stands for the trouble of those who work by that plan.
+    pub changes: f64,
 }
 
 impl Money {
-    /// Income less all costs, with the worth of what is held in reserve.
+    /// Income less all costs, with the worth of what is held in reserve and the cost of changes.
     pub fn profit(&self) -> f64 {
         let costs = [
             self.late,
@@ -46,12 +48,18 @@ impl Money {
             self.hired,
             self.bought,
             self.excess,
+            self.changes,
         ];
         self.sales + self.end_value + self.reserves - costs.iter().sum::<f64>()
     }
 
+    /// What of the profit nobody pays: the worth of what is held in reserve, less the cost of changes.
+    pub fn unpaid(&self) -> f64 {
+        self.reserves - self.changes
+    }
+
     /// Adds up a plan's parts from its quantities.
-    pub(super) fn of(net: &Net, answer: &Answer) -> Self {
+    pub(crate) fn of(net: &Net, answer: &Answer) -> Self {
         let mut money = Self::default();
         for &column in answer.lp.columns.keys() {
             money.add(net, column, answer.value(column));
@@ -65,6 +73,7 @@ impl Money {
             Column::Start { operation, start } => {
                 let it = &net.operations[operation];
                 self.operations += value * it.case.cost_per_plant;
+                self.changes += value * net.cost_of_new(&it.starts[start]);
                 let later = it.starts[start]
                     .ready
                     .iter()
@@ -113,6 +122,7 @@ impl Money {
                 let first = net.reserves[reserve].case.steps.first();
                 self.reserves -= value * first.map_or(0.0, |it| it.worth_per_plant);
             }
+            Column::Changed { .. } => self.changes += value * case.cost_of_change(),
             Column::Arrived { .. }
             | Column::Growing { .. }
             | Column::Lent { .. }

@@ -151,7 +151,9 @@ pub(super) fn reduced(net: &Net, lp: &Lp, real: &Solution) -> Reduced {
             return true;
         };
         let at = real.columns[id];
-        let is_used = at.value > FEW || is_near(net, column) && at.reduced_cost <= nearly;
+        let was_used = net.operations[operation].starts[start].before.is_some();
+        let is_near_use = is_near(net, column) && at.reduced_cost <= nearly;
+        let is_used = at.value > FEW || was_used || is_near_use;
         lp.model.columns()[id].upper > 0.0 && (is_all || is_used)
     };
     let mut case = net.case.clone();

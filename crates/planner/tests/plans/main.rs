@@ -1,6 +1,7 @@
 //! Plans against the frozen cases, the pencil, and a second count.
 
 mod all_ways;
+mod before;
 mod by_hand;
 mod cases;
 mod frozen;

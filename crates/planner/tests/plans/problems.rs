@@ -20,6 +20,8 @@ fn good() -> Value {
         "standing": [{"stage": "tree", "arrivals": [[0, 2], [9, 2]], "immature": [[0, 2]]}],
         "orders": [{"id": "A", "accepts": [{"stage": "tree", "price": 3}], "plants": 2,
             "earliest": -2, "due": 0, "latest": 8}],
+        "before": [{"operation": "sow", "week": 2, "plants": 4}, {"operation": "sow", "week": 1, "plants": 2}],
+        "change_cost_per_plant": 0.02,
         "reserves": [{"id": "for A", "stages": ["tree"], "orders": ["A"], "week": 9, "steps": [
             {"plants": 2, "worth_per_plant": 3}, {"plants": 0, "worth_per_plant": 3}]}]
     })
@@ -100,7 +102,13 @@ const CHANGES: &str = r#"/format | 1 | format
 /crews/0/blocks/0/from | 3 | crew "general", block 0, from
 /crews/0/blocks/0/weeks | 0 | crew "general", block 0, weeks
 /crews/0/blocks/0/hours_per_week | -1 | crew "general", block 0, hours_per_week
-/crews/0/blocks/0/cost | 1e308 | crew "general", block 0, cost"#;
+/crews/0/blocks/0/cost | 1e308 | crew "general", block 0, cost
+/change_cost_per_plant | -1 | change_cost_per_plant
+/before/0/operation | "bud" | before 0, operation
+/before/0/week | 3 | before 0, week
+/before/0/week | -1 | before 0, week
+/before/0/week | 1 | before 1
+/before/1/plants | -1 | before 1, plants"#;
 
 #[test]
 fn names_and_weeks_are_used_once() {

@@ -120,6 +120,14 @@ pub(crate) fn more_rows(rows: usize) -> String {
     of(rows as u64, "more row")
 }
 
+/// Jobs that are other than the accepted plan has them.
+pub(crate) const CHANGED: &str = "Jobs that differ from the accepted plan";
+pub(crate) const CHANGED_HEADS: [(&str, bool); 3] = [
+    ("Job", false),
+    ("Plants accepted", true),
+    ("Plants now", true),
+];
+
 /// Protection against luck.
 pub(crate) const PROTECTED: &str = "Protected against luck";
 pub(crate) const ROUNDS_CAPTION: &str = "Rounds of plan and futures";

@@ -104,7 +104,7 @@ impl WorkDone {
     }
 
     /// The jobs of an accepted plan by week.
-    pub(super) fn jobs_of(&self, plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
+    pub(in crate::ledger) fn jobs_of(&self, plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
         match &self.plan {
             Some((number, jobs)) if *number == plan.when.number => Arc::clone(jobs),
             _ => planned::jobs_by_week(plan),

@@ -1,5 +1,6 @@
 //! Seasons: the accepted plan and whether it still holds, the plan that is being made, all plans kept.
 
+mod agreed;
 pub(super) mod compare;
 pub(super) mod in_hand;
 pub(super) mod odds;

@@ -6,7 +6,7 @@ use app::{AppError, Kind, price_words};
 use maud::{Markup, html};
 use serde_json::json;
 
-use super::{OF, in_hand, number, plan_at};
+use super::{OF, agreed, in_hand, number, plan_at};
 use crate::figures::{amount, percent};
 use crate::frame::{columns, folded, list, method};
 use crate::jobs::{Jobs, NEAR_WEEKS};
@@ -102,6 +102,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         p.small.quiet { (kept.plan.run) ", " (words::moment(&kept.plan.made_at)) }
         @if !kept.changes.is_empty() { p.notice { b { (words::WHAT_IF) ": " } (kept.changes.join("; ")) ". " (words::WHAT_IF_ACCEPT) } }
         (accept_form(&kept, &id, ask.who.as_deref()))
+        @if let Some(agreed) = kept.answer.as_ref().and_then(|it| it.agreed.as_ref()) { (agreed::section(agreed)) }
         (scarcest(sheet))
         (to_decide(run, &standing))
         (given_up(sheet))

@@ -530,3 +530,34 @@ fn a_plan_under_changes_says_so_wherever_it_stands() {
     );
     assert!(both.contains("Other plan. What if:") && both.contains(said));
 }
+
+#[test]
+fn what_differs_from_the_accepted_plan_is_told_and_listed() {
+    let with = |agreed: Value| {
+        let mut kept = plan("plan-c", 100_000, 400);
+        kept["agreed"] = agreed;
+        let made = "2027-03-01T06:00:00Z";
+        let scene = scene(|file| {
+            file.keep_run("plan", "plan-c", &kept, DAY, made)
+                .expect("kept");
+            file.keep_sheet("plan-c", &sheet(4), made).expect("kept");
+        });
+        text(&scene, plan::page, &ask("plan-c", &[]))
+    };
+    let changed = json!([{"job": "bud valencia 2027-W13", "week": "2027-W13", "before": 500, "now": 400},
+        {"job": "sow carrizo 2027-W14", "week": "2027-W14", "before": 0, "now": 1200}]);
+    let shown = with(json!({"jobs": 34, "stay": 33, "changed": changed}));
+    assert!(shown.contains(
+        "Of 34 jobs accepted for the next 12 weeks, 33 stay and 1 changes; 1 job is new."
+    ));
+    for words in [
+        "Jobs that differ from the accepted plan",
+        "bud valencia 2027-W13",
+        "sow carrizo 2027-W14",
+    ] {
+        assert!(shown.contains(words), "{words}");
+    }
+    let same = with(json!({"jobs": 34, "stay": 34, "changed": []}));
+    assert!(same.contains("Of 34 jobs accepted for the next 12 weeks, all stay."));
+    assert!(!same.contains("differ from the accepted plan"));
+}

@@ -101,6 +101,12 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
         Kind::Whole,
         false,
     ),
+    (
+        "planning.change_cost",
+        "A plant by which a near job differs from the accepted plan costs, in the smallest coin",
+        Kind::Number,
+        false,
+    ),
     ("water.coastal", "Close to the sea", Kind::Flag, false),
     (
         "water.pump_m3_h",
