@@ -327,7 +327,7 @@ fn files_have_what_the_plan_has() {
     ] {
         assert!(calendar.contains(part), "{part}: {calendar}");
     }
-    let order = format!("SUMMARY:Order {} seed of carrizo", app::money_words(1200.0));
+    let order = format!("SUMMARY:Order {} seed of carrizo", money_words(1200.0));
     assert!(calendar.contains(&order), "{calendar}");
 }
 
