@@ -23,6 +23,7 @@ mod budwood;
 mod chance;
 mod ground;
 mod ids;
+mod large_season;
 mod mirror;
 mod names;
 mod opening;
@@ -34,6 +35,7 @@ pub mod small;
 mod tending;
 
 pub use ground::{Origin, Stage};
+pub use large_season::LargeSeason;
 pub use mirror::{HALF_A_YEAR, Hemisphere};
 pub use simulator::{
     Day, Expect, FINAL_AFTER_DAYS, Origins, Recall, Sent, Settings, ShippedTree, Simulator,
