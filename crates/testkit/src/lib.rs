@@ -24,6 +24,7 @@ mod chance;
 mod folders;
 mod ground;
 mod ids;
+mod large_season;
 mod mirror;
 mod names;
 mod opening;
@@ -36,6 +37,7 @@ mod tending;
 
 pub use folders::Folder;
 pub use ground::{Origin, Stage};
+pub use large_season::LargeSeason;
 pub use mirror::{HALF_A_YEAR, Hemisphere};
 pub use simulator::{
     Day, Expect, FINAL_AFTER_DAYS, Origins, Recall, Sent, Settings, ShippedTree, Simulator,

@@ -49,11 +49,13 @@ const MAY_KNOW: [(&str, &[&str]); 14] = [
 ];
 
 /// What the tests of a crate may depend on besides. The crate itself cannot use it.
-const TESTS_MAY_KNOW: [(&str, &[&str]); 2] = [
+const TESTS_MAY_KNOW: [(&str, &[&str]); 3] = [
     // They hold the odds of `futures` against what becomes of the simulated nurseries.
     ("testkit", &["futures", "models"]),
     // They hold plans against simpler ones in nurseries made from a seed, and live them through.
     ("season", &["testkit"]),
+    // They plan a large season made from a seed.
+    ("planner", &["testkit"]),
 ];
 
 /// Packages from elsewhere, by the beginning of their names, and the only crate that may use them.

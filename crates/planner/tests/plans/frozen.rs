@@ -2,8 +2,10 @@
 
 use crate::cases::frozen;
 use crate::recount::recount;
+use crate::reference::reference;
 use crate::{close, planned};
 use planner::{Case, Outcome, Plan, PlanOptions, Status, Why, plan};
+use solver::{Method, Options};
 use std::num::NonZero;
 
 fn best(name: &str, profit: f64) -> Plan {
@@ -163,4 +165,34 @@ fn time_that_runs_out_leaves_a_plan_or_none() {
     };
     assert_sound(&case, &planned);
     assert!(seconds > 0.002, "it took no time at all");
+}
+
+/// The reference form's counts, from the independent implementation that gave the best profits.
+#[test]
+fn the_reference_form_has_the_reference_forms_counts() {
+    for (name, rows, columns, nonzeros) in [
+        ("plan-small", 19_078, 23_587, 141_739),
+        ("plan-medium", 73_737, 93_309, 639_156),
+    ] {
+        let model = reference(&frozen(name));
+        let entries = model.matrix().expect("the form is a model").len();
+        assert_eq!(
+            (model.rows().len(), model.columns().len(), entries),
+            (rows, columns, nonzeros),
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn the_reference_form_of_the_small_case_has_the_same_best_profit() {
+    let options = Options {
+        method: Method::InteriorPoint,
+        ..Options::default()
+    };
+    let best = reference(&frozen("plan-small")).solve(&options);
+    close(
+        -best.expect("the form is a model").objective / 31_180.786_32,
+        1.0,
+    );
 }
