@@ -72,7 +72,7 @@ pub struct PlanAnswer {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rounds: Vec<RoundAnswer>,
     /// How its next weeks differ from the plan that was accepted when it was made; none where none was.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub agreed: Option<AgreedAnswer>,
     /// Budsticks to cut, week by week; none in plans kept before they were told.
     #[serde(default)]
