@@ -12,7 +12,7 @@ use crate::run::{FuturesRun, PlanRun, WholeRun};
 use crate::words::{MINOR, Words};
 use futures::Driver;
 use nursery::Nursery;
-use season::{PlannedJob, Round, Taken};
+use season::{PlannedJob, Round, SupplyKey, SupplyUse, Taken};
 
 use changed::agreed;
 pub use changed::{AgreedAnswer, ChangedAnswer};
@@ -452,9 +452,15 @@ fn later(run: &PlanRun, job: &PlannedJob) -> Vec<LaterAnswer> {
 pub fn supplies(run: &PlanRun, job: &PlannedJob) -> Vec<SupplyAnswer> {
     let operation = &run.model.operations[job.operation];
     let plants = f64::from(job.plants);
+    // A licence is nothing to bring along.
+    let is_thing = |need: &&SupplyUse| {
+        let of = &run.model.supplies[need.supply].of;
+        !matches!(of, SupplyKey::Licence(_))
+    };
     let limited = operation
         .uses
         .iter()
+        .filter(is_thing)
         .map(|need| (run.model.supplies[need.supply].id.clone(), need.each));
     let bought = operation
         .materials

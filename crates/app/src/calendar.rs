@@ -9,7 +9,7 @@ use jiff::{Timestamp, ToSpan as _};
 use nursery::files::parse_week;
 
 use crate::answers::{CutAnswer, JobAnswer, PlanAnswer, ToOrderAnswer};
-use crate::words::{money_words, price_words};
+use crate::words::{capital, money_words, price_words};
 
 /// Days from Monday to Friday.
 const WORKING_DAYS: i64 = 4;
@@ -108,10 +108,4 @@ fn entry(week: &str, of: &str, what: String, lines: &[String]) -> Option<Entry> 
 
 fn whole(number: u32) -> String {
     money_words(f64::from(number))
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().into_iter().flat_map(char::to_uppercase);
-    first.chain(letters.as_str().chars()).collect()
 }

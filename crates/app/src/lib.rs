@@ -46,5 +46,6 @@ pub use season::{Line, Served, Taken, stakes};
 pub use weather_file::FilledSpan;
 pub use what_if::{CHANGES, changes};
 pub use words::{
-    MONTHS, Words, date_words, decimals, money_words, month_words, of_case, of_minor, price_words,
+    MONTHS, Words, capital, date_words, decimals, money_words, month_words, of_case, of_minor,
+    price_words,
 };

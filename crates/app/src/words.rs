@@ -20,6 +20,13 @@ pub const MONTHS: [&str; 12] = [
     "December",
 ];
 
+/// A text with its first letter large, as a sentence begins.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map(char::to_uppercase);
+    first.into_iter().flatten().chain(letters).collect()
+}
+
 /// A date as `3 Mar 2027`.
 pub fn date_words(date: Date) -> String {
     format!("{} {} {}", date.day(), month_words(date), date.year())

@@ -9,10 +9,7 @@ use std::sync::atomic::AtomicBool;
 
 use app::answers::{PlanAnswer, plan_answer};
 use app::reasons::GivenUpAnswer;
-use app::{
-    FuturesRun, Loaded, PlanRun, Protect, RunOptions, Watch, futures_of_plan, load_folder,
-    plan_season,
-};
+use app::{FuturesRun, Loaded, PlanRun, Protect, Watch, futures_of_plan, load_folder, plan_season};
 use jeju_nursery::{AS_OF, WEATHER};
 use jiff::civil::Date;
 use planner::ShortLine;
@@ -33,14 +30,7 @@ fn planned_with(protect: Protect) -> (PlanRun, FuturesRun) {
 }
 
 fn planned_of(loaded: &Loaded, protect: Protect) -> (PlanRun, FuturesRun) {
-    let options = RunOptions {
-        futures: 400,
-        seed: 7,
-        threads: 2,
-        time_limit_s: None,
-        weigh_all: false,
-        protect,
-    };
+    let options = jeju_nursery::options(protect);
     let quiet = |_| {};
     let watch = Watch {
         progress: &quiet,

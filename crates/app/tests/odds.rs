@@ -1,5 +1,6 @@
 //! Odds follow what stands: an accepted plan is played on from the lots as they are.
 
+mod entries;
 mod jeju_nursery;
 
 use std::collections::BTreeMap;
@@ -16,14 +17,7 @@ use serde_json::{Value, json};
 
 const NOW: &str = "2020-01-06T12:00:00Z";
 
-const OPTIONS: RunOptions = RunOptions {
-    futures: 400,
-    seed: 7,
-    threads: 2,
-    time_limit_s: None,
-    weigh_all: false,
-    protect: Protect::Never,
-};
+const OPTIONS: RunOptions = jeju_nursery::options(Protect::Never);
 
 fn watched<T>(run: impl FnOnce(&Watch<'_>) -> T) -> T {
     run(&Watch {
@@ -33,16 +27,7 @@ fn watched<T>(run: impl FnOnce(&Watch<'_>) -> T) -> T {
 }
 
 fn record(file: &mut NurseryFile, number: u32, keys: &Value) {
-    let mut act = json!({"id": format!("01JV{number:022}"), "on": AS_OF, "by": "Ana"});
-    let all = act.as_object_mut().expect("an object");
-    all.extend(keys.as_object().expect("an object").clone());
-    let mut outcome = String::new();
-    file.record_lines(&act.to_string(), NOW, &mut |answer| {
-        outcome = format!("{} {:?}", answer.outcome, answer.why);
-        Ok(())
-    })
-    .expect("recorded");
-    assert!(outcome.starts_with("done"), "{act}: {outcome}");
+    entries::record(file, number, (AS_OF, NOW), keys);
 }
 
 /// The nursery file with its plan accepted, and the odds that were drawn with the plan.

@@ -1,5 +1,6 @@
 //! A nursery that works by a plan is planned anew: near jobs stay as they are but for a reason.
 
+mod entries;
 mod jeju_nursery;
 
 use std::sync::Arc;
@@ -7,7 +8,7 @@ use std::sync::atomic::AtomicBool;
 
 use app::answers::{AgreedAnswer, JobAnswer, PlanAnswer, plan_answer};
 use app::ledger::{NurseryFile, load_to_plan};
-use app::{Protect, RunOptions, Watch, plan_season};
+use app::{Protect, Watch, plan_season};
 use jeju_nursery::AS_OF;
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
@@ -20,16 +21,7 @@ const DAY: Date = date(2020, 5, 4);
 const COST: f64 = 2.0;
 
 fn record(file: &mut NurseryFile, number: u32, keys: &Value) {
-    let mut act = json!({"id": format!("01JV{number:022}"), "on": DAY, "by": "Ana"});
-    let all = act.as_object_mut().expect("an object");
-    all.extend(keys.as_object().expect("an object").clone());
-    let mut outcome = String::new();
-    file.record_lines(&act.to_string(), NOW, &mut |answer| {
-        outcome = format!("{} {:?}", answer.outcome, answer.why);
-        Ok(())
-    })
-    .expect("recorded");
-    assert!(outcome.starts_with("done"), "{act}: {outcome}");
+    entries::record(file, number, (DAY, NOW), keys);
 }
 
 fn made(file: &NurseryFile, day: Date, protect: Protect, cost: f64) -> PlanAnswer {
@@ -37,14 +29,7 @@ fn made(file: &NurseryFile, day: Date, protect: Protect, cost: f64) -> PlanAnswe
     let planning = &mut loaded.nursery.settings.planning;
     assert!((planning.change_cost - COST).abs() < 1e-9);
     planning.change_cost = cost;
-    let options = RunOptions {
-        futures: 400,
-        seed: 7,
-        threads: 2,
-        time_limit_s: None,
-        weigh_all: false,
-        protect,
-    };
+    let options = jeju_nursery::options(protect);
     let watch = Watch {
         progress: &|_| {},
         stop: Arc::new(AtomicBool::new(false)),

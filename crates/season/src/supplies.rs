@@ -54,7 +54,7 @@ impl SupplyKey {
             Self::Seed(rootstock) => format!("seed of {rootstock}"),
             Self::Buds(variety) => format!("buds of {variety}"),
             Self::Liners(rootstock) => format!("liners of {rootstock}"),
-            Self::Licence(variety) => format!("licence of {variety}"),
+            Self::Licence(variety) => format!("licensed buddings of {variety}"),
         }
     }
 

@@ -1,5 +1,7 @@
 //! Numbers as the pages write them.
 
+pub(crate) use app::capital;
+
 /// A narrow space that does not break, between thousands and before a percent sign.
 const THIN: char = '\u{202f}';
 
@@ -87,14 +89,6 @@ pub(crate) fn in_words(number: usize) -> String {
 pub(crate) fn of(number: u64, noun: &str) -> String {
     let ending = if number == 1 { "" } else { "s" };
     format!("{} {noun}{ending}", count(number))
-}
-
-/// A text with its first letter large, as a sentence begins.
-pub(crate) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// A text as a sentence: with a capital and a full stop.

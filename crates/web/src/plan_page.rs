@@ -17,7 +17,7 @@ const SCARCE_SHOWN: usize = 12;
 /// Order lines that gave something up shown before the rest is folded away.
 const GIVEN_UP_SHOWN: usize = 6;
 /// Most of them folded on a page.
-const MOST_GIVEN_UP: usize = 60;
+const MOST_GIVEN_UP: usize = 24;
 /// Most supplies of a page, those used up most.
 const MOST_SUPPLIES: usize = 48;
 
@@ -311,7 +311,7 @@ pub(crate) fn given_up(sheet: &PlanSheet) -> Markup {
     let (first, rest) = sheet
         .given_up
         .split_at(sheet.given_up.len().min(GIVEN_UP_SHOWN));
-    let rest = &rest[..rest.len().min(MOST_GIVEN_UP)];
+    let (rest, unshown) = rest.split_at(rest.len().min(MOST_GIVEN_UP));
     let items = |rows: &[String]| html! { ul { @for row in rows { li { (row) } } } };
     html! {
         @if !first.is_empty() {
@@ -320,7 +320,10 @@ pub(crate) fn given_up(sheet: &PlanSheet) -> Markup {
                 p.say { (words::GIVEN_UP_SAY) }
                 (items(first))
                 @if !rest.is_empty() {
-                    (folded(&of(rest.len() as u64, words::MORE_GIVEN_UP), &items(rest)))
+                    (folded(&of(rest.len() as u64, words::MORE_GIVEN_UP), &html! {
+                        (items(rest))
+                        @if !unshown.is_empty() { p.small { (words::not_shown(unshown.len())) } }
+                    }))
                 }
             }
         }

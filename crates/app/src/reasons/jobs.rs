@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::{first_few, line_names, listed, price, sum};
 use crate::answers::cents;
 use crate::run::PlanRun;
-use crate::words::{MINOR, money_words};
+use crate::words::{MINOR, capital, money_words};
 
 /// Order lines named in a sentence.
 const NAMED: usize = 3;
@@ -256,12 +256,6 @@ fn for_words(run: &PlanRun, at: usize) -> String {
 
 fn trees(trees: f64) -> String {
     money_words(trees)
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters.next().map(char::to_uppercase);
-    first.into_iter().flatten().chain(letters).collect()
 }
 
 fn slip_answer(run: &PlanRun, slip: &Slip) -> SlipAnswer {

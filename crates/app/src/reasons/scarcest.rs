@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::{one, price, sum, weeks_words};
 use crate::answers::{resource_words, scarce_prices};
 use crate::run::PlanRun;
-use crate::words::MINOR;
+use crate::words::{MINOR, capital};
 
 /// How many are told.
 const TOLD: usize = 3;
@@ -165,12 +165,6 @@ fn answer(run: &PlanRun, thing: &Resource, amounts: &[Amount]) -> Option<Scarces
         one_percent: (one_percent * MINOR).round() as i64,
         words,
     })
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters.next().map(char::to_uppercase);
-    first.into_iter().flatten().chain(letters).collect()
 }
 
 #[cfg(test)]

@@ -3,6 +3,8 @@
 use std::fs;
 use std::path::Path;
 
+use app::{Protect, RunOptions};
+
 use jiff::civil::{Date, date};
 
 /// Its weather.
@@ -65,5 +67,17 @@ const FILES: &[(&str, &str)] = &[
 pub fn write_to(folder: &Path) {
     for (name, text) in FILES.iter().chain([&("weather.csv", WEATHER)]) {
         fs::write(folder.join(name), text).expect("a file");
+    }
+}
+
+/// How the nursery is planned in tests.
+pub const fn options(protect: Protect) -> RunOptions {
+    RunOptions {
+        futures: 400,
+        seed: 7,
+        threads: 2,
+        time_limit_s: None,
+        weigh_all: false,
+        protect,
     }
 }

@@ -247,7 +247,7 @@ fn a_licence_limits_what_is_budded_and_each_tree_owes_its_royalty() {
         .any(|it| it.contains("licence of valencia ends on 2028-03-31"));
     assert!(warned, "{:?}", licensed.warnings);
     // Of this year's 40, the 170 that were budded last summer take none.
-    let batches = &supply(&licensed, "licence of valencia").batches;
+    let batches = &supply(&licensed, "licensed buddings of valencia").batches;
     close(batches[0].amount, 40.0);
     let plan = planned(&licensed);
     let budded: f64 = plan

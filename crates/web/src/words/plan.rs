@@ -1,5 +1,7 @@
 //! Words of a plan's reasons and supplies.
 
+use crate::figures::of;
+
 /// What happens to a job that slips.
 pub(crate) const NOT_THEN: &str = "Not done that week";
 pub(crate) const SCARCEST: &str = "The scarcest things of the season";
@@ -17,6 +19,14 @@ pub(crate) const SUPPLY_HEADS: [(&str, bool); 4] = [
     ("There is", true),
     ("To buy a week", true),
 ];
+
+/// Lines that gave something up and have no place on the page.
+pub(crate) fn not_shown(lines: usize) -> String {
+    format!(
+        "Not shown here: {}. The answer in JSON has all.",
+        of(lines as u64, MORE_GIVEN_UP)
+    )
+}
 
 /// What one tree too few of a line loses and what one too many does, money of a tree.
 pub(crate) fn stakes(too_few: f64, too_many: f64) -> String {

@@ -6,7 +6,7 @@ use app::answers::RoundAnswer;
 use app::ledger::{Needed, Since};
 use app::{LineTally, Quarter};
 
-use crate::figures::{count, in_words, of};
+use crate::figures::{capital, count, in_words, of};
 
 pub(crate) const SHEET: &str = "Seasons";
 pub(crate) const PLAN_SHEET: &str = "Season plan";
@@ -128,6 +128,11 @@ pub(crate) const CHANGED_HEADS: [(&str, bool); 3] = [
     ("Plants now", true),
 ];
 
+/// Rows that only the file has.
+pub(crate) fn in_file(rows: usize) -> String {
+    format!("In the file alone: {} of these weeks.", more_rows(rows))
+}
+
 /// Protection against luck.
 pub(crate) const PROTECTED: &str = "Protected against luck";
 pub(crate) const ROUNDS_CAPTION: &str = "Rounds of plan and futures";
@@ -229,15 +234,8 @@ pub(crate) fn needs(missing: usize) -> String {
     };
     format!(
         "{} {things} {are} missing before a plan can be made.",
-        with_capital(&in_words(missing))
+        capital(&in_words(missing))
     )
-}
-
-fn with_capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// Something that a plan needs, and why.

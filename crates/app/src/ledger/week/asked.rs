@@ -18,7 +18,7 @@ use super::done::WorkKey;
 use super::lots::{Standing, Yard};
 use super::{AskedBy, JobLot, State, WeekJob};
 use crate::answers::{JobAnswer, cents};
-use crate::words::date_words;
+use crate::words::{capital, date_words};
 
 /// Weeks before a test lapses in which it is asked for: a sample's result takes some.
 const WEEKS_BEFORE_LAPSE: i64 = 8;
@@ -286,11 +286,4 @@ fn held(yard: &Yard<'_>, hold: &Hold) -> Option<WeekJob> {
         },
         ..WeekJob::default()
     })
-}
-
-/// A text with a capital at its head.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().map(char::to_uppercase);
-    first.into_iter().flatten().chain(letters).collect()
 }

@@ -8,7 +8,7 @@ use crate::frame::{columns, folded};
 use crate::words::seasons as words;
 
 /// Most rows of a page; the plan's file has all.
-const MOST: usize = 60;
+const MOST: usize = 24;
 
 /// How many accepted jobs stay, and, folded, those that do not.
 pub(super) fn section(agreed: &AgreedAnswer) -> Markup {

@@ -18,7 +18,7 @@ use crate::words::seasons as words;
 
 /// Rows of each table before the rest is folded away, and rows in all; the files have all.
 const SHOWN: usize = 8;
-const MOST: usize = 60;
+const MOST: usize = 30;
 
 /// What is to be cut and ordered in some weeks.
 pub(super) fn section(run: &str, plan: &PlanAnswer, weeks: &[WeekLabel]) -> Markup {
@@ -53,11 +53,12 @@ pub(super) fn section(run: &str, plan: &PlanAnswer, weeks: &[WeekLabel]) -> Mark
 
 /// The first rows, and the others folded away.
 fn in_parts<T>(all: &[&T], rows: impl Fn(&[&T]) -> Markup) -> Markup {
-    let all = &all[..all.len().min(MOST)];
+    let (all, unshown) = all.split_at(all.len().min(MOST));
     let (first, rest) = all.split_at(all.len().min(SHOWN));
     html! {
         (rows(first))
         @if !rest.is_empty() { (folded(&words::more_rows(rest.len()), &rows(rest))) }
+        @if !unshown.is_empty() { p.small { (words::in_file(unshown.len())) } }
     }
 }
 

@@ -23,7 +23,7 @@ use crate::sheet::{LimitSeries, OperationSeries, PlanSheet, ScarceRow, WeekLabel
 use crate::words::seasons as words;
 
 /// Jobs on one page.
-const JOBS_SHOWN: usize = 40;
+const JOBS_SHOWN: usize = 24;
 
 /// Scarce weeks on the page; the file has all.
 const SCARCE_SHOWN: usize = 12;

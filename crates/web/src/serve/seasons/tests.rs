@@ -234,12 +234,12 @@ fn jobs_come_twelve_weeks_at_a_time_and_by_work() {
     let scene = scene(two_plans);
     let page = |query: &[(&str, &str)]| text(&scene, plan::page, &ask("plan-a", query));
     let first = page(&[]);
-    // 48 jobs in twelve weeks of four, 40 of them on a page; the 49th is of the thirteenth week.
-    assert!(first.contains("job job-0-") && first.contains("job job-39-"));
-    assert!(!first.contains("job job-40-") && first.contains("8 more jobs of these weeks"));
-    let rest = page(&[("from", "2027-W10"), ("after", "40")]);
-    assert!(rest.contains("job job-40-") && rest.contains("job job-47-"));
-    assert!(!rest.contains("job job-39-") && !rest.contains("job job-48-"));
+    // 48 jobs in twelve weeks of four, 24 of them on a page; the 49th is of the thirteenth week.
+    assert!(first.contains("job job-0-") && first.contains("job job-23-"));
+    assert!(!first.contains("job job-24-") && first.contains("24 more jobs of these weeks"));
+    let rest = page(&[("from", "2027-W10"), ("after", "24")]);
+    assert!(rest.contains("job job-24-") && rest.contains("job job-47-"));
+    assert!(!rest.contains("job job-23-") && !rest.contains("job job-48-"));
     assert!(first.contains("Valencia on &lt;Carrizo&gt;"));
     let later = page(&[("from", "2027-W22"), ("step", "bud")]);
     assert!(later.contains("job job-48-") && !later.contains("job job-49-"));
