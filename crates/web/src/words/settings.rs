@@ -72,7 +72,7 @@ pub(crate) const TABLES: &[Table] = &[
             "prices.csv",
             "Prices",
             "price",
-            "What trees sell for, and what seed, buds, liners and materials cost.",
+            "What trees sell for, what seed, buds, liners and materials cost, and what licensed varieties owe.",
         )
     },
     Table {
