@@ -17,9 +17,8 @@ use jiff::civil::date;
 use nursery::FileSet;
 use season::SeasonModel;
 
-/// Futures of the bound; each is a plan, and one of the demo takes minutes.
+/// Futures of the bound; each is a plan, and one of the demo takes half a minute.
 const FUTURES: u32 = 40;
-const FUTURES_OF_DEMO: u32 = 4;
 
 const SEEDS: [u64; 5] = [1, 2, 3, 4, 5];
 
@@ -61,7 +60,7 @@ fn main() {
         show(MADE, &SEEDS.map(of_seed));
     }
     if all || asked_for("demo") {
-        let of_demo = compared(&demo(), FUTURES_OF_DEMO);
+        let of_demo = compared(&demo(), FUTURES);
         show(DEMO, &[("demo".to_owned(), of_demo)]);
     }
 }

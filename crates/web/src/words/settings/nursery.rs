@@ -103,7 +103,7 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
     ),
     (
         "planning.change_cost",
-        "A plant by which a near job differs from the accepted plan costs, in the smallest coin",
+        "Cost of each plant by which a near job differs from the accepted plan, in the smallest coin",
         Kind::Number,
         false,
     ),
@@ -219,13 +219,13 @@ pub(crate) const KEYS: &[(&str, &str, Kind, bool)] = &[
     ),
     (
         "keeping.seed_decline_percent_a_month",
-        "Seed in storage that a month takes, %",
+        "Share of stored seed lost in a month, %",
         Kind::Number,
         false,
     ),
     (
         "keeping.stored_buds_lost_percent_a_week",
-        "Buds in the cold store that a week takes, %",
+        "Share of stored buds lost in a week, %",
         Kind::Number,
         false,
     ),
