@@ -391,7 +391,8 @@ fn minor(money: f64) -> i64 {
 }
 
 pub(crate) fn cents(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
+    // Nothing is never less than nothing.
+    (value * 100.0).round() / 100.0 + 0.0
 }
 
 fn job_answer(run: &PlanRun, index: usize) -> JobAnswer {

@@ -41,11 +41,12 @@ pub use spreadsheet::spreadsheet;
 pub use intake::RowProblem;
 pub use models::{Finding, FindingKind, MonthNormals, Swing, TemperatureUnit};
 pub use nursery::catalogue::{Catalogue, PlaceKind, Status, Step, Verdict};
+pub use nursery::records::TARGET_PERCENT;
 pub use planner::{Resource, ShadowPrice};
 pub use season::{Line, Served, Taken, stakes};
 pub use weather_file::FilledSpan;
 pub use what_if::{CHANGES, changes};
 pub use words::{
-    MONTHS, Words, capital, date_words, decimals, money_words, month_words, of_case, of_minor,
-    price_words,
+    MONTHS, Words, capital, case_price, date_words, decimals, money_words, month_words, of_case,
+    of_minor, price_words,
 };

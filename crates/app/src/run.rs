@@ -14,7 +14,7 @@ use season::{Held, Moves, PlannedJob, Round, SeasonModel, Trace};
 
 use crate::error::{AppError, Kind};
 use crate::folder::Loaded;
-use crate::words::{MINOR, money_words};
+use crate::words::{money_words, of_case};
 
 /// How runs are made.
 #[derive(Debug, Clone, Copy)]
@@ -65,7 +65,7 @@ const SECONDS_FOR_WHOLE: f64 = 10.0;
 const SECONDS_FOR_SLIPS: f64 = 10.0;
 
 /// What a run is at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Stage {
     /// Lots, routes and weather become one season.
     Building,
@@ -84,8 +84,8 @@ pub enum Stage {
         round: usize,
         /// Rounds at most.
         of: usize,
-        /// What the plan of the round before earns on average, in the currency's minor units.
-        expected: i64,
+        /// What the plan of the round before earns on average, in the currency's own unit.
+        expected: f64,
         /// How many of its order lines reach their target.
         at_target: usize,
         /// Those that are safe.
@@ -255,7 +255,8 @@ pub fn plan_season(
         operations: model.operations.len(),
         weeks: model.weeks,
     });
-    let (real, case, protection) = found_plan(&model, options, watch)?;
+    let (real, case, protection) =
+        found_plan(&model, &loaded.nursery.settings.currency, options, watch)?;
     let (plan, whole) = make_workable(&case, real, options, watch)?;
     let jobs = season::jobs(&model, &plan.starts);
     let weighed = not_all_weighed(plan.left_out, plan.possible_starts);
@@ -321,12 +322,13 @@ fn left_to_luck(options: &RunOptions, starts: usize) -> Option<String> {
 /// that is wanted.
 fn found_plan(
     model: &SeasonModel,
+    currency: &str,
     options: &RunOptions,
     watch: &Watch<'_>,
 ) -> Result<(Plan, planner::Case, Option<Protection>), AppError> {
     let case = season::planning_case(model);
     if is_protected(options, starts_of(&case)) {
-        let (plan, case, protection) = protected_plan(model, options, watch)?;
+        let (plan, case, protection) = protected_plan(model, currency, options, watch)?;
         Ok((plan, case, Some(protection)))
     } else {
         let plan = find_plan(&case, options, watch)?;
@@ -338,10 +340,12 @@ fn found_plan(
 /// reserves.
 fn protected_plan(
     model: &SeasonModel,
+    currency: &str,
     options: &RunOptions,
     watch: &Watch<'_>,
 ) -> Result<(Plan, planner::Case, Protection), AppError> {
     let mut rounds = Rounds {
+        currency,
         options,
         watch,
         last: None,
@@ -360,6 +364,7 @@ fn protected_plan(
 
 /// Finds and plays the plans of the rounds.
 struct Rounds<'a> {
+    currency: &'a str,
     options: &'a RunOptions,
     watch: &'a Watch<'a>,
     /// What the last round came to.
@@ -391,7 +396,7 @@ impl season::Player for Rounds<'_> {
             (self.watch.progress)(Stage::Protecting {
                 round,
                 of,
-                expected: (last.expected * MINOR).round() as i64,
+                expected: of_case(last.expected, self.currency),
                 at_target: last.at_target,
                 safe: last.safe,
                 lines: last.lines,

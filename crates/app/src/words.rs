@@ -95,6 +95,11 @@ pub fn price_words(minor: f64, currency: &str) -> String {
     format!("{:.digits$}", of_minor(minor, currency))
 }
 
+/// Money of a case as a price, as `12.50`.
+pub fn case_price(money: f64, currency: &str) -> String {
+    price_words(money * MINOR, currency)
+}
+
 /// Looks up the names that people read.
 #[derive(Debug, Clone, Copy)]
 pub struct Words<'a>(pub &'a Catalogue);

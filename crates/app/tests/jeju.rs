@@ -346,6 +346,12 @@ fn a_protected_plan_earns_more_and_keeps_more_lines() {
     assert_eq!(answer.rounds.len(), protection.rounds.len());
     assert_eq!(answer.rounds.iter().filter(|round| round.kept).count(), 1);
     assert!(answer.expected_profit > Some(answer.rounds[0].expected_profit));
+    assert!(answer.why.iter().any(|it| it.ends.in_reserve > 1.0));
+    for why in &answer.why {
+        let ends = &why.ends;
+        let all = ends.ordered + ends.on_spec + ends.left + ends.thrown_out;
+        assert!(ends.in_reserve <= all + 0.05, "{why:?}");
+    }
     for line in &answer.lines {
         let is_below = line.on_time.is_some_and(|odds| odds < line.target);
         assert_eq!(line.why_below.is_some(), is_below, "{line:?}");

@@ -43,7 +43,7 @@ impl Progress {
             } => out::tell(&format!(
                 "Protecting it against luck, round {round} of {of} at most; so far {at_target} of {lines} order lines \
                  reach their target, {safe} are safe, and it earns {} on average …",
-                money_words(expected as f64 / 100.0)
+                money_words(expected)
             )),
             Stage::Whole { weeks } => out::tell(&format!(
                 "Putting the first {} into whole plants and whole jobs …",

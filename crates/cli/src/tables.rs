@@ -269,7 +269,7 @@ fn jobs(jobs: &[JobAnswer]) -> String {
     text
 }
 
-/// Budsticks to cut in the weeks whose jobs are shown, and what is to be ordered, as far as a season ahead.
+/// Budsticks to cut in the weeks whose jobs are shown, and what is to be ordered.
 fn in_hand(answer: &PlanAnswer) -> String {
     let mut weeks: Vec<&str> = answer.jobs.iter().map(|job| job.week.as_str()).collect();
     weeks.dedup();

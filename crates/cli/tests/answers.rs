@@ -241,14 +241,23 @@ fn what_is_written_is_what_is_answered() {
         calendar.starts_with("BEGIN:VCALENDAR") && calendar.contains(&name),
         "{name}"
     );
-    // Every job stands in one entry, in words.
-    let unfolded = calendar.replace("\r\n ", "");
+    // Every job stands in the entry of its own week and work, with its plants.
+    let unfolded = calendar.replace("\r\n ", "").replace('\u{202f}', "");
+    let entries: Vec<&str> = unfolded.split("BEGIN:VEVENT").collect();
     for job in jobs {
-        let place = job["place"].as_str().unwrap();
-        let rootstock = job["rootstock"].as_str().unwrap();
+        let of = |key: &str| job[key].as_str().unwrap();
+        let uid = format!("UID:{}-{}@barkslip", of("week"), of("operation"));
+        let entry = entries
+            .iter()
+            .find(|it| it.contains(&uid))
+            .expect("an entry");
+        let kind = match job["variety"].as_str() {
+            Some(variety) => format!("{} {variety} on {}", job["plants"], of("rootstock")),
+            None => format!("{} {}", job["plants"], of("rootstock")),
+        };
         assert!(
-            unfolded.contains(place) && unfolded.contains(rootstock),
-            "{job}"
+            entry.contains(&kind) && entry.contains(of("place")),
+            "{job} {entry}"
         );
     }
 }
@@ -324,6 +333,8 @@ fn money_is_shown_with_the_decimals_of_its_currency() {
         let dearest = plan["scarce"][0]["price"].as_f64().expect("a price") / unit;
         let price = format!("earns {dearest:.digits$} {currency}");
         assert!(told.contains(&price), "{price}: {told}");
+        let each = format!("{:.digits$} each", 1200.0 / unit);
+        assert!(plain(&page).contains(&each), "{each} stands on the page");
         let cell = format!(">{dearest:.digits$}<");
         assert!(plain(&page).contains(&cell), "{cell} stands on the page");
     }

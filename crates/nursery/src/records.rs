@@ -1,5 +1,7 @@
 //! The nursery's own rows: places, crews, lots, orders, mother trees, seed, prices, demand.
 
+use std::ops::RangeInclusive;
+
 use jiff::civil::{Date, ISOWeekDate};
 use serde::{Deserialize, Serialize};
 
@@ -194,6 +196,9 @@ impl OrderLine {
         format!("{}/{}", self.order, self.line)
     }
 }
+
+/// Odds of being on time that can be aimed at, %: nothing is certain, and no line is given up.
+pub const TARGET_PERCENT: RangeInclusive<f64> = 1.0..=99.0;
 
 /// Outcome of a mother tree's last test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -11,7 +11,7 @@ use jiff::civil::{Date, ISOWeekDate};
 use crate::Nursery;
 use crate::files::parse_week;
 use crate::ids::{CrewName, PlaceName, RootstockName, SizeName, VarietyName};
-use crate::records::{OrderLine, PriceOf, tree_price};
+use crate::records::{OrderLine, PriceOf, TARGET_PERCENT, tree_price};
 use crate::settings::Planning;
 
 /// One change. Its text is how it is written and read.
@@ -108,9 +108,6 @@ pub struct ChangeProblem {
 
 /// The most of anything, in percent.
 const MOST_PERCENT: u32 = 1000;
-
-/// Odds that can be aimed at, in percent.
-const TARGETS: std::ops::RangeInclusive<u32> = 1..=99;
 
 /// The most plants of a further order.
 const MOST_PLANTS: u32 = 10_000_000;
@@ -243,7 +240,7 @@ fn target(rest: &str) -> Result<Change, ChangeProblem> {
         }
         None => (None, percent_of(rest)?),
     };
-    if !TARGETS.contains(&percent) {
+    if !TARGET_PERCENT.contains(&f64::from(percent)) {
         return Err(problem(
             format!("{percent}% is no target"),
             "write 1% to 99%: nothing is certain",

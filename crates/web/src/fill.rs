@@ -9,8 +9,8 @@ use crate::words::plan as words;
 use app::answers::{self, driver_words, line_words, resource_words, why_short};
 use app::reasons::{WhyAnswer, given_up, scarcest, why_of_jobs};
 use app::{
-    FuturesRun, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, date_words,
-    decimals, money_words, of_case, stakes,
+    FuturesRun, Line, PlanRun, Resource, SeasonView, Served, ShadowPrice, Taken, Words, case_price,
+    date_words, decimals, money_words, of_case, stakes,
 };
 
 /// Operations in which blades are used.
@@ -384,12 +384,31 @@ fn lines(season: SeasonView<'_>, odds: Option<&FuturesRun>) -> Vec<LineRow> {
                 }),
                 driver: odds.map_or_else(String::new, |odds| sentence(driver_words(odds.driver))),
                 remedy: String::new(),
-                price: format!("{:.2} each", line.price),
-                stakes: stakes(line, &season.model.stages)
-                    .map_or_else(String::new, |(few, many)| words::stakes(few, many)),
+                price: each(season, line.price),
+                stakes: stakes_words(season, line),
             }
         })
         .collect()
+}
+
+/// The price of one tree.
+fn each(season: SeasonView<'_>, price: f64) -> String {
+    let currency = &season.nursery.settings.currency;
+    format!("{} each", case_price(price, currency))
+}
+
+/// What one tree too few and one too many lose; nothing of a line that no stage serves.
+fn stakes_words(season: SeasonView<'_>, line: &Line) -> String {
+    let Some((too_few, too_many)) = stakes(line, &season.model.stages) else {
+        return String::new();
+    };
+    let currency = &season.nursery.settings.currency;
+    let price = |money: f64| case_price(money, currency);
+    if too_few > 0.0 {
+        words::stakes(&price(too_few), &price(too_many.max(0.0)))
+    } else {
+        words::no_stake(&price(-too_few))
+    }
 }
 
 fn free(season: SeasonView<'_>, run: &FuturesRun) -> Vec<FreeRow> {

@@ -33,7 +33,7 @@ pub fn load_to_plan(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Lo
 impl NurseryFile {
     /// The jobs of the next weeks of the plan accepted on a day, less what is done of them.
     fn jobs_agreed(&self, books: &Books, day: Date, slip: i64) -> Result<Vec<JobBefore>, AppError> {
-        let Some(accepted) = books.plans.iter().rev().find(|it| it.when.on <= day) else {
+        let Some(accepted) = books.plan_of(day) else {
             return Ok(Vec::new());
         };
         let number = accepted.when.number;

@@ -134,7 +134,7 @@ impl NurseryFile {
 
     /// The run of the plan that odds on a day follow; none before any was made.
     pub fn odds_follow(&self, books: &Books, day: Date) -> Result<Option<String>, AppError> {
-        let accepted = books.plans.iter().rev().find(|it| it.when.on <= day);
+        let accepted = books.plan_of(day);
         if let Some(accepted) = accepted {
             return Ok(Some(accepted.run.clone()));
         }
@@ -143,7 +143,7 @@ impl NurseryFile {
     }
 
     fn plan_followed(&self, books: &Books, day: Date) -> Result<Option<PlanFollowed>, AppError> {
-        let accepted = books.plans.iter().rev().find(|it| it.when.on <= day);
+        let accepted = books.plan_of(day);
         let (text, number) = if let Some(accepted) = accepted {
             (
                 Some(accepted.plan.as_bytes().to_vec()),

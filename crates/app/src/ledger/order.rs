@@ -264,7 +264,7 @@ impl NurseryFile {
 
     /// The plan accepted on a day, else the last that was made.
     fn plan_in_force(&self, books: &Books, day: Date) -> Result<Option<KeptPlan>, AppError> {
-        let accepted = books.plans.iter().rev().find(|it| it.when.on <= day);
+        let accepted = books.plan_of(day);
         match accepted.and_then(|it| serde_json::from_str(&it.plan).ok()) {
             Some(plan) => Ok(Some(plan)),
             None => self.last_run(PLAN),

@@ -167,7 +167,7 @@ impl NurseryFile {
 
     /// The plan that is accepted on a day.
     pub fn accepted_plan(&self, books: &Books, day: Date) -> Result<Option<AcceptedNow>, AppError> {
-        let Some(accepted) = books.plans.iter().rev().find(|it| it.when.on <= day) else {
+        let Some(accepted) = books.plan_of(day) else {
             return Ok(None);
         };
         let made_from = serde_json::from_str::<OnlyMadeFrom>(&accepted.plan);

@@ -113,7 +113,7 @@ fn one_line(run: &PlanRun, line: &Line, plants: f64, late: bool) -> GivenUpAnswe
             answer.note(run, &wanted);
             format!("{head}: {}", answer.gone_words(run, line, &wanted))
         }
-        _ => format!("{head}. {}", reason(run, line, late)),
+        wanted => format!("{head}. {}", reason(run, line, late, wanted.is_some())),
     };
     answer
 }
@@ -148,10 +148,15 @@ impl GivenUpAnswer {
         };
         let (Wanted::Thing(_, _, each) | Wanted::Plants(Stood { worth: each, .. })) = wanted;
         let unit = self.unit.as_deref().unwrap_or_default();
+        // A late line does not lose its price: there is nothing to compare.
+        let which = if self.late {
+            String::new()
+        } else {
+            format!(", which {}", lose_words(run, line, &self.to))
+        };
         format!(
-            "{what} in {week} {verb} to {}, which {}; {} more would earn {}.",
+            "{what} in {week} {verb} to {}{which}; {} more would earn {}.",
             first_few(&names, NAMED, "lines"),
-            lose_words(run, line, &self.to),
             one(unit),
             price(run, *each)
         )
@@ -168,7 +173,10 @@ fn lose_words(run: &PlanRun, line: &Line, to: &[GivenToAnswer]) -> &'static str 
         known.is_some_and(|known| at_stake(known) > at_stake(line))
     });
     if more {
-        "lose more by each tree"
+        match to {
+            [_] => "loses more by each tree",
+            _ => "lose more by each tree",
+        }
     } else {
         "would lose as much or more without"
     }
@@ -353,10 +361,11 @@ fn plants_words(run: &PlanRun, stood: &Stood) -> String {
 }
 
 /// Why a line lacks plants where no other line has what they would take.
-fn reason(run: &PlanRun, line: &Line, late: bool) -> String {
+fn reason(run: &PlanRun, line: &Line, late: bool, can_be: bool) -> String {
     let mut all = run.plan.short.iter();
     match all.find(|it| !late && it.order == line.id) {
         Some(short) => why_short(run, short),
+        None if can_be => "To have its trees sooner would cost more than it earns.".to_owned(),
         None => "Its trees cannot be ready sooner.".to_owned(),
     }
 }

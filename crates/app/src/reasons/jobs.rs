@@ -199,8 +199,15 @@ fn ends(run: &PlanRun, at: usize) -> EndsAnswer {
         on_spec: cents(on_spec),
         left: cents(run.trace.left[at]),
         thrown_out: cents(run.trace.thrown_out[at]),
-        in_reserve: cents(run.trace.held[at].iter().map(trees).sum()),
+        in_reserve: cents(most_held(run, at).map_or(0.0, trees)),
     }
+}
+
+/// The reserve that most trees of a job stand in. A tree that is held for some lines in one week may be held for
+/// others in another, so that reserves do not add up.
+fn most_held(run: &PlanRun, at: usize) -> Option<&Served> {
+    let held = run.trace.held[at].iter();
+    held.max_by(|one, other| one.trees.total_cmp(&other.trees))
 }
 
 /// Whom a job is for, as a sentence.
@@ -229,10 +236,12 @@ fn for_words(run: &PlanRun, at: usize) -> String {
     }
     let (left, out) = (run.trace.left[at], run.trace.thrown_out[at]);
     if left >= LEAST_TREES {
-        parts.push(format!("{} still stand when the plan ends", trees(left)));
+        let still = verb(left, "stands", "stand");
+        parts.push(format!("{} still {still} when the plan ends", trees(left)));
     }
     if out >= LEAST_TREES {
-        parts.push(format!("{} are thrown out as too old", trees(out)));
+        let thrown = verb(out, "is", "are");
+        parts.push(format!("{} {thrown} thrown out as too old", trees(out)));
     }
     let mut words = capital(&parts.join("; "));
     if words.is_empty() {
@@ -240,14 +249,14 @@ fn for_words(run: &PlanRun, at: usize) -> String {
     } else {
         words.push('.');
     }
-    if let [first, ..] = run.trace.held[at].as_slice() {
-        let held: f64 = run.trace.held[at].iter().map(|it| it.trees).sum();
-        let names = line_names(run, first.line.split(", "));
+    if let Some(most) = most_held(run, at).filter(|it| it.trees >= LEAST_TREES) {
+        let names = line_names(run, most.line.split(", "));
         // Writing into a text cannot fail.
         let _ = write!(
             words,
-            " Of these, {} stand in reserve for {} against bad luck.",
-            trees(held),
+            " Of these, {} {} in reserve for {} against bad luck.",
+            trees(most.trees),
+            verb(most.trees, "stands", "stand"),
             first_few(&names, NAMED, "lines")
         );
     }
@@ -256,6 +265,11 @@ fn for_words(run: &PlanRun, at: usize) -> String {
 
 fn trees(trees: f64) -> String {
     money_words(trees)
+}
+
+/// The verb of so many trees, as they are told.
+fn verb(trees: f64, one: &'static str, more: &'static str) -> &'static str {
+    if trees.round() > 1.0 { more } else { one }
 }
 
 fn slip_answer(run: &PlanRun, slip: &Slip) -> SlipAnswer {
@@ -278,7 +292,7 @@ fn slip_answer(run: &PlanRun, slip: &Slip) -> SlipAnswer {
 /// What a slip does, as a sentence.
 fn slip_words(run: &PlanRun, job: &PlannedJob, slip: &Slip) -> String {
     let loses = if slip.loss * MINOR < LEAST_LOSS {
-        "nothing is lost".to_owned()
+        "no money is lost".to_owned()
     } else {
         let each = slip.loss / f64::from(job.plants.max(1));
         let each = if each * MINOR >= LEAST_LOSS {
@@ -330,7 +344,7 @@ fn instead_words(run: &PlanRun, slip: &Slip) -> String {
         })
         .collect();
     if weeks.is_empty() {
-        return "No other week makes up for it.".to_owned();
+        return "It is not made up for in another week.".to_owned();
     }
     format!("Best made up for with {}.", listed(&weeks))
 }

@@ -13,7 +13,7 @@ pub use jobs::{EndsAnswer, InsteadAnswer, LineSlipAnswer, SlipAnswer, WhyAnswer,
 pub use scarcest::{ScarcestAnswer, scarcest};
 
 use crate::run::PlanRun;
-use crate::words::{MINOR, money_words, of_case, price_words};
+use crate::words::{case_price, money_words, of_case};
 
 /// Words side by side: `a`, `a and b`, `a, b and c`.
 fn listed(words: &[String]) -> String {
@@ -53,7 +53,7 @@ fn line_names<'a>(run: &PlanRun, ids: impl Iterator<Item = &'a str>) -> Vec<Stri
 /// Money of the case as a price with its currency, as `12.50 EUR`.
 fn price(run: &PlanRun, money: f64) -> String {
     let currency = &run.nursery.settings.currency;
-    format!("{} {currency}", price_words(money * MINOR, currency))
+    format!("{} {currency}", case_price(money, currency))
 }
 
 /// Money of the case as a sum: with minor units where it is small.

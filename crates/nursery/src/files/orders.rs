@@ -5,11 +5,10 @@ use jiff::civil::{Date, ISOWeekDate, Weekday};
 
 use super::{DEMAND, GRADES, Known, ORDERS, Seen, day, in_our_time, names};
 use crate::ids::{RootstockName, SizeName, VarietyName};
-use crate::records::{Demand, GradeShare, OrderLine, Substitute};
+use crate::records::{Demand, GradeShare, OrderLine, Substitute, TARGET_PERCENT};
 
 const PERCENT: Bounds = Bounds::new(0.0, 100.0);
-/// Odds of nothing and of certainty are no aim.
-const TARGET: Bounds = Bounds::new(1.0, 99.0);
+const TARGET: Bounds = Bounds::new(*TARGET_PERCENT.start(), *TARGET_PERCENT.end());
 /// As for the price of a line.
 const MOST_PRICE: i64 = 1_000_000_000;
 

@@ -278,6 +278,11 @@ pub struct Books {
 }
 
 impl Books {
+    /// The plan that people work by on a day: the one accepted last.
+    pub fn plan_of(&self, day: Date) -> Option<&AcceptedPlan> {
+        self.plans.iter().rev().find(|it| it.when.on <= day)
+    }
+
     /// Changes the books by the events of an act, in their order.
     pub fn apply_all(&mut self, act: &ActId, when: When, events: &[Event]) {
         let own = when.number;

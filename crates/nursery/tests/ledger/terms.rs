@@ -271,6 +271,8 @@ fn a_line_asks_for_nothing_that_cannot_be() {
             "101 is not between 0 and 100 percent",
         ),
         (json!({"minimum_load": -5}), "a whole number, 0 or more"),
+        (json!({"target_percent": 100}), "not from 1 to 99 %"),
+        (json!({"target_percent": 0.5}), "not from 1 to 99 %"),
         (json!({"grade": " "}), "the grade is empty"),
         (json!({"health_class": ""}), "the health class is empty"),
         (substitute("none", 1), "nobody knows the variety none"),

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use app::ledger::{Choices, LineLife, OrderLine, RecordAnswer, Substitute};
-use app::{AppError, ledger::OrderAnswer};
+use app::{AppError, TARGET_PERCENT, ledger::OrderAnswer};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use maud::{Markup, html};
@@ -471,10 +471,14 @@ fn line(read: &mut Read, known: Option<&OrderLine>) -> Value {
             line.insert(key.to_owned(), day);
         }
     }
-    for key in ["tolerance_percent", "cancel_percent", "target_percent"] {
+    for (key, right, wrong) in [
+        ("tolerance_percent", 0.0..=100.0, words::NOT_PERCENT),
+        ("cancel_percent", 0.0..=100.0, words::NOT_PERCENT),
+        ("target_percent", TARGET_PERCENT, words::NO_TARGET),
+    ] {
         let percent = read.keys.get(key).and_then(Value::as_f64);
-        if percent.is_some_and(|it| !(0.0..=100.0).contains(&it)) {
-            read.wrong.insert(key, words::NOT_PERCENT.to_owned());
+        if percent.is_some_and(|it| !right.contains(&it)) {
+            read.wrong.insert(key, wrong.to_owned());
         }
     }
     let own = TERMS

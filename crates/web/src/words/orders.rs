@@ -244,6 +244,7 @@ pub(crate) mod line_form {
     pub(crate) const SAME_ROOTSTOCK: &str =
         "This rootstock stands above already. Take another, or leave it empty.";
     pub(crate) const NOT_PERCENT: &str = "Write a share from 0 to 100.";
+    pub(crate) const NO_TARGET: &str = "Write odds from 1 to 99: nothing is certain.";
 
     pub(crate) const ORDER: &str = "Order";
     pub(crate) const ORDER_HINT: &str = "Its name or number, as the customer and you call it.";

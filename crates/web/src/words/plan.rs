@@ -22,19 +22,15 @@ pub(crate) const SUPPLY_HEADS: [(&str, bool); 4] = [
 
 /// Lines that gave something up and have no place on the page.
 pub(crate) fn not_shown(lines: usize) -> String {
-    format!(
-        "Not shown here: {}. The answer in JSON has all.",
-        of(lines as u64, MORE_GIVEN_UP)
-    )
+    format!("Not shown here: {}.", of(lines as u64, MORE_GIVEN_UP))
 }
 
-/// What one tree too few of a line loses and what one too many does, money of a tree.
-pub(crate) fn stakes(too_few: f64, too_many: f64) -> String {
-    if too_few <= 0.0 {
-        return format!("one tree more costs more than it earns, by {:.2}", -too_few);
-    }
-    format!(
-        "one tree too few loses {too_few:.2}, one too many {:.2}",
-        too_many.max(0.0)
-    )
+/// What one tree too few of a line loses and what one too many does.
+pub(crate) fn stakes(too_few: &str, too_many: &str) -> String {
+    format!("one tree too few loses {too_few}, one too many {too_many}")
+}
+
+/// One tree more of a line costs more than it earns, by so much.
+pub(crate) fn no_stake(by: &str) -> String {
+    format!("one tree more costs {by} more than it earns")
 }

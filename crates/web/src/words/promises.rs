@@ -2,7 +2,7 @@
 
 use app::ledger::NoOdds;
 
-use crate::figures::{count, in_words, of};
+use crate::figures::{capital, count, in_words, of};
 
 pub(crate) const SHEET: &str = "Promises";
 
@@ -167,16 +167,8 @@ pub(crate) fn newer(lines: usize) -> String {
     if lines == 1 {
         return "One line is newer than these odds: the futures are drawn anew for it.".to_owned();
     }
-    let lines = sentence_number(lines);
+    let lines = capital(&in_words(lines));
     format!("{lines} lines are newer than these odds: the futures are drawn anew for them.")
-}
-
-fn sentence_number(number: usize) -> String {
-    let words = in_words(number);
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// Why a line has no odds.

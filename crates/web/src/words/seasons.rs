@@ -155,10 +155,16 @@ pub(crate) const LINE_HEADS: [(&str, bool); 4] = [
 ];
 
 /// What the rounds came to, from the plan at mean yields to the one that was kept.
-pub(crate) fn protected(before: &RoundAnswer, kept: &RoundAnswer, gain: &str) -> String {
+pub(crate) fn protected(
+    before: &RoundAnswer,
+    kept: &RoundAnswer,
+    gains: bool,
+    money: &str,
+) -> String {
     let trees = count(kept.extra.max(0.0).round() as u64);
+    let more = if gains { "more" } else { "less" };
     format!(
-        "{} of {} order lines reach the odds wanted; at mean yields {} would. On average the plan earns {gain} more, \
+        "{} of {} order lines reach the odds wanted; at mean yields {} would. On average the plan earns {money} {more}, \
          with {trees} more trees.",
         kept.at_target, kept.lines, before.at_target
     )
@@ -167,6 +173,10 @@ pub(crate) fn protected(before: &RoundAnswer, kept: &RoundAnswer, gain: &str) ->
 /// The plan at mean yields is as good as any.
 pub(crate) const NO_PROTECTION_PAYS: &str =
     "Raising more against bad luck would cost more than it saves; this is the plan at mean yields.";
+
+/// No round came after the plan at mean yields.
+pub(crate) const NO_ROUND_MADE: &str =
+    "There was no time for a round against bad luck; this is the plan at mean yields.";
 
 /// The odds of a plan.
 pub(crate) const NO_ODDS: &str = "This plan has no odds.";

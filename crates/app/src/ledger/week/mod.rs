@@ -155,7 +155,7 @@ impl NurseryFile {
         done: &WorkDone,
         outlook: &Outlook,
     ) -> Result<WeekAnswer, AppError> {
-        let plan = books.plans.iter().rev().find(|it| it.when.on <= as_of);
+        let plan = books.plan_of(as_of);
         let yard = Yard::of(books, as_of, outlook);
         let shown = Shown::of(&self.ledger);
         let mut planned = planned::Planned::default();

@@ -10,6 +10,7 @@ use crate::ledger::lineage::Node;
 use crate::ledger::lot::First;
 use crate::ledger::refusal::Refusal;
 use crate::ledger::tags::Tag as Tagged;
+use crate::records::TARGET_PERCENT;
 
 use super::rules::{Standing, some};
 use super::{Decided, Desk};
@@ -320,6 +321,13 @@ impl<'a> Desk<'a> {
             return Err(Refusal::new(
                 format!("the {what} of line {name} is below 0"),
                 "give 0 or more",
+            ));
+        }
+        let target = line.target_percent.map(f64::from);
+        if target.is_some_and(|it| !TARGET_PERCENT.contains(&it)) {
+            return Err(Refusal::new(
+                format!("the odds to aim at of line {name} are not from 1 to 99 %"),
+                "give 1 to 99: nothing is certain",
             ));
         }
         named("grade", line.grade.as_ref())?;

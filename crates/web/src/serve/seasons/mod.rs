@@ -139,7 +139,7 @@ pub(super) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let is_ticked = |name: &str| ask.form.get(name).is_some();
     let how = How {
         weigh_all: is_ticked("weigh_all"),
-        protect: is_ticked("protect"),
+        protect: is_ticked(PROTECT),
     };
     office.start_plan(how, &[])?;
     Ok(Reply::See(OF.to_owned()))
@@ -255,6 +255,19 @@ fn accepted(season: &Season) -> Markup {
     }
 }
 
+/// The field by which a large season is protected against luck.
+const PROTECT: &str = "protect";
+
+/// The tick that protects a large season against luck.
+fn protect_tick() -> Markup {
+    html! {
+        label.check {
+            input type="checkbox" name=(PROTECT) value="yes";
+            span { (words::PROTECT) " " small { (words::PROTECT_WORDS) } }
+        }
+    }
+}
+
 /// The button that makes a plan; none while one is being made.
 fn make(state: &State) -> Markup {
     html! {
@@ -267,10 +280,7 @@ fn make(state: &State) -> Markup {
                         input type="checkbox" name="weigh_all" value="yes";
                         span { (words::WEIGH_ALL) " " small { (words::WEIGH_ALL_WORDS) } }
                     }
-                    label.check {
-                        input type="checkbox" name="protect" value="yes";
-                        span { (words::PROTECT) " " small { (words::PROTECT_WORDS) } }
-                    }
+                    (protect_tick())
                     div.acts { button { (words::MAKE) } }
                 }
                 p { a href="/seasons/what-if" { (words::TO_WHAT_IF) } }

@@ -64,13 +64,15 @@ impl Kept {
     fn of(office: &Office, ask: &Ask, run: &str) -> Result<Self, AppError> {
         let day = office.day(ask);
         office.desk.read(|file, sight| {
-            let plans = &sight.books.plans;
-            let accepted = plans.iter().rev().find(|it| it.when.on <= day);
+            let accepted = sight.books.plan_of(day);
+            let answer = file.plan(run)?;
             Ok(Self {
                 plan: known(file, run)?,
                 sheet: file.sheet(run)?,
-                answer: file.plan(run)?,
-                changes: file.plan_brief(run)?.map_or_else(Vec::new, |it| it.changes),
+                changes: answer
+                    .as_ref()
+                    .map_or_else(Vec::new, |it| it.changes.clone()),
+                answer,
                 accepted: accepted.map(|it| it.run.clone()),
             })
         })
@@ -265,10 +267,8 @@ fn protection(plan: &PlanAnswer) -> Markup {
     let Some((before, kept)) = plan.rounds.first().zip(kept) else {
         return html! {};
     };
-    let gain = super::money(
-        kept.expected_profit - before.expected_profit,
-        &plan.currency,
-    );
+    let gain = kept.expected_profit - before.expected_profit;
+    let money = super::money(gain.abs(), &plan.currency);
     let below: Vec<&LineAnswer> = plan
         .lines
         .iter()
@@ -278,8 +278,9 @@ fn protection(plan: &PlanAnswer) -> Markup {
         section #protected {
             h2 { (words::PROTECTED) }
             p.say {
-                @if kept.round == 0 { (words::NO_PROTECTION_PAYS) }
-                @else { (words::protected(before, kept, &gain)) }
+                @if plan.rounds.len() == 1 { (words::NO_ROUND_MADE) }
+                @else if kept.round == 0 { (words::NO_PROTECTION_PAYS) }
+                @else { (words::protected(before, kept, gain >= 0, &money)) }
             }
             table.rows {
                 caption { (words::ROUNDS_CAPTION) }
@@ -437,8 +438,7 @@ pub(in crate::serve) fn accept(office: &Office, ask: &Ask) -> Result<Reply, AppE
 fn is_accepted(office: &Office, run: &str) -> Result<bool, AppError> {
     let today = office.today();
     office.desk.read(|_, sight| {
-        let plans = &sight.books.plans;
-        let accepted = plans.iter().rev().find(|it| it.when.on <= today);
+        let accepted = sight.books.plan_of(today);
         Ok(accepted.is_some_and(|it| it.run == run))
     })
 }

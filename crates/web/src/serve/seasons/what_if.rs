@@ -268,6 +268,7 @@ impl View {
                     form.entry method="post" action=(HERE) {
                         (self.kept())
                         p.quiet { (words::MAKE_WORDS) }
+                        (super::protect_tick())
                         div.acts { button { (words::MAKE) } }
                     }
                 }
@@ -327,6 +328,10 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
 /// Begins to make the plan.
 pub(in crate::serve) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let view = View::taken(&ask.form);
+    let how = How {
+        protect: ask.form.get(super::PROTECT).is_some(),
+        ..How::default()
+    };
     let refuse = |what: &str, mend: &str| AppError::new(Failed::Invalid, what, words::SHEET, mend);
     let refused = if view.refused.is_some() {
         view.refused.clone()
@@ -334,7 +339,7 @@ pub(in crate::serve) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppEr
         Some(refuse(words::NONE, words::NONE_MEND))
     } else if let Err(unknown) = fits(office, &view.taken) {
         Some(unknown)
-    } else if office.start_plan(How::default(), &view.taken)? {
+    } else if office.start_plan(how, &view.taken)? {
         return Ok(Reply::See(OF.to_owned()));
     } else {
         Some(refuse(words::RUNS, words::RUNS_MEND))
