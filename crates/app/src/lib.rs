@@ -15,6 +15,7 @@ mod folder;
 pub mod frost;
 pub mod frost_rules;
 pub mod ledger;
+pub mod reading;
 pub mod reasons;
 mod run;
 pub mod sky;

@@ -13,7 +13,9 @@ pub mod settings;
 pub mod templates;
 pub mod what_if;
 
+mod reading;
 mod toml_text;
 mod whole;
 
+pub use reading::{DateOrder, DecimalSign, Language, Measures, ReadingHabits};
 pub use whole::{FileSet, Nursery};

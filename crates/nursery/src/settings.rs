@@ -4,6 +4,7 @@ use intake::RowProblem;
 use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
+use crate::reading::ReadingHabits;
 use crate::toml_text::TomlText;
 
 /// Names of the time zones that are known.
@@ -55,6 +56,8 @@ pub struct Settings {
     pub units: Units,
     /// First weekday on paper.
     pub first_weekday: FirstWeekday,
+    /// How the nursery's people read words and figures.
+    pub reading: ReadingHabits,
     /// How heat is summed.
     pub heat: Heat,
     /// Rules of the plan.
@@ -85,6 +88,7 @@ struct Written {
     currency: Option<String>,
     units: Units,
     first_weekday: FirstWeekday,
+    reading: ReadingHabits,
     heat: Heat,
     planning: Planning,
     water: Water,
@@ -124,6 +128,7 @@ impl Written {
             currency: text(self.currency, "EUR"),
             units: self.units,
             first_weekday: self.first_weekday,
+            reading: self.reading,
             heat: self.heat,
             planning: self.planning,
             water: self.water,

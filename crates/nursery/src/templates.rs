@@ -110,6 +110,12 @@ currency = "EUR"        # money in files is in its minor unit: cents where it ha
 units = "metric"        # or "us": the weather file is in degrees F
 first_weekday = "monday"
 
+[reading]               # how sheets and phones speak to your people
+language = "en"         # or "es"
+measures = "metric"     # or "us": feet, gallons, ounces, degrees F
+decimal = "point"       # or "comma"
+dates = "day_month"     # 3 Mar 2027; or "month_day", or "year_month"
+
 [heat]                  # thresholds of citrus trees and fruit; calibrate by your own counts
 base_c = 12.8
 upper_c = 36.0

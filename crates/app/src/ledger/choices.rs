@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
+use nursery::Language;
 use nursery::catalogue::{PlaceKind, StageKind, Status, Verdict};
 use nursery::ledger::Books;
 use nursery::ledger::lot::View;
@@ -68,6 +69,14 @@ pub enum Choices {
     Units,
     /// First days of the week on paper.
     FirstWeekdays,
+    /// Languages of sheets and phones.
+    Languages,
+    /// Units of measures.
+    Measures,
+    /// Decimal signs.
+    DecimalSigns,
+    /// Orders of a date.
+    DateOrders,
     /// Names of time zones.
     TimeZones,
     /// Soils.
@@ -84,6 +93,23 @@ pub enum Choices {
 
 /// A thing to choose: its name in acts, and words for a person.
 pub type Choice = (String, String);
+
+/// What there is to choose of how words and figures are read.
+fn habits(of: Choices) -> Vec<Choice> {
+    match of {
+        Choices::Languages => named(&Language::ALL.map(|it| (it.tag(), it.name()))),
+        Choices::Measures => named(&[
+            ("metric", "Meters, liters, grams, °C"),
+            ("us", "Feet, gallons, ounces, °F"),
+        ]),
+        Choices::DecimalSigns => named(&[("point", "1.5"), ("comma", "1,5")]),
+        _ => named(&[
+            ("day_month", "3 Mar 2027"),
+            ("month_day", "Mar 3, 2027"),
+            ("year_month", "2027-03-03"),
+        ]),
+    }
+}
 
 impl NurseryFile {
     /// What there is to choose on a day.
@@ -144,6 +170,10 @@ impl NurseryFile {
                 ("us", "the weather file is in °F"),
             ]),
             Choices::FirstWeekdays => named(&[("monday", "Monday"), ("sunday", "Sunday")]),
+            Choices::Languages
+            | Choices::Measures
+            | Choices::DecimalSigns
+            | Choices::DateOrders => habits(of),
             Choices::TimeZones => plain(time_zones()),
             Choices::Soils => words(Soil::CHOICES),
             Choices::Bark => words(BarkNote::CHOICES),

@@ -70,7 +70,7 @@ pub use week::{AskedBy, CouldNot, JobLot, Reason, State, WeekAnswer, WeekJob, Wo
 const NURSERY: &str = "nursery";
 
 /// Snapshots of books in another form are not read.
-const SNAPSHOT: &str = concat!("books 4 of ", env!("CARGO_PKG_VERSION"));
+const SNAPSHOT: &str = concat!("books 5 of ", env!("CARGO_PKG_VERSION"));
 
 /// So many entries are folded again rather than kept in a new snapshot.
 const FEW_ENTRIES: u64 = 5_000;
