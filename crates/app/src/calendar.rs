@@ -9,7 +9,8 @@ use jiff::{Timestamp, ToSpan as _};
 use nursery::files::parse_week;
 
 use crate::answers::{CutAnswer, JobAnswer, PlanAnswer, ToOrderAnswer};
-use crate::words::{capital, money_words, price_words};
+use crate::ledger::{OrderLineAnswer, PlantNames, State, WeekAnswer, WeekJob};
+use crate::words::{capital, date_words, money_words, price_words};
 
 /// Days from Monday to Friday.
 const WORKING_DAYS: i64 = 4;
@@ -21,6 +22,60 @@ pub fn plan_calendar(plan: &PlanAnswer, made_at: DateTime) -> Vec<u8> {
     let entries = work(plan).chain(cuts(plan)).chain(orders(plan));
     let entries: Vec<Entry> = entries.collect();
     calendar("Season plan", &entries, made_at)
+}
+
+/// The week's jobs, and the days on which open order lines are due, as a calendar (RFC 5545). The same job and the
+/// same line have the same name in every calendar, so that a newer one takes the place of an older.
+pub fn week_calendar(
+    week: &WeekAnswer,
+    lines: &[OrderLineAnswer],
+    names: &PlantNames,
+    made_at: DateTime,
+) -> Vec<u8> {
+    let jobs = week.jobs.iter().filter(|it| it.state != State::Waiting);
+    let jobs = jobs.filter_map(|job| week_job(week, job, names));
+    let due = lines.iter().filter(|it| it.open() > 0);
+    let entries: Vec<Entry> = jobs.chain(due.map(line_due)).collect();
+    calendar("This week and orders due", &entries, made_at)
+}
+
+fn week_job(week: &WeekAnswer, job: &WeekJob, names: &PlantNames) -> Option<Entry> {
+    let planned = &job.planned;
+    let plant = names.plant(planned.variety.as_deref(), &planned.rootstock);
+    let many = match (job.sticks, job.left) {
+        (Some(sticks), _) => format!(": {} sticks", whole(sticks)),
+        (None, 0) => String::new(),
+        (None, left) => format!(": {}", whole(left)),
+    };
+    let lots: Vec<&str> = job.lots.iter().map(|it| it.lot.as_str()).collect();
+    let mut lines = vec![capital(&job.why)];
+    lines.extend(job.now.iter().map(|it| capital(it)));
+    if !lots.is_empty() {
+        lines.push(format!("Lots: {}", lots.join(", ")));
+    }
+    let what = format!("{}{many} {plant}", job.name);
+    entry(&week.week, &planned.job, what.trim_end().to_owned(), &lines)
+}
+
+fn line_due(line: &OrderLineAnswer) -> Entry {
+    Entry {
+        name: format!(
+            "due-{}-{}@barkslip",
+            plain(&line.order),
+            plain(&line.terms.line)
+        ),
+        from: line.terms.due,
+        until: line.terms.due,
+        what: format!(
+            "Due: {}/{}, {} {} for {}",
+            line.order,
+            line.terms.line,
+            whole(line.open()),
+            line.what,
+            line.customer
+        ),
+        more: format!("At latest {}", date_words(line.terms.latest)),
+    }
 }
 
 /// When a plan was made, in UTC, from the time as it is kept; the beginning of time where that is no time.
@@ -95,15 +150,19 @@ fn orders(plan: &PlanAnswer) -> impl Iterator<Item = Entry> {
 
 fn entry(week: &str, of: &str, what: String, lines: &[String]) -> Option<Entry> {
     let monday: Date = parse_week(week).map(ISOWeekDate::date)?;
-    let plain = |it: char| if it.is_alphanumeric() { it } else { '-' };
-    let of: String = of.chars().map(plain).collect();
     Some(Entry {
-        name: format!("{week}-{of}@barkslip"),
+        name: format!("{week}-{}@barkslip", plain(of)),
         from: monday,
         until: monday.saturating_add(WORKING_DAYS.days()),
         what,
         more: lines.join("\n"),
     })
+}
+
+/// A name with nothing in it that a calendar's names may not have.
+fn plain(name: &str) -> String {
+    let plain = |it: char| if it.is_alphanumeric() { it } else { '-' };
+    name.chars().map(plain).collect()
 }
 
 fn whole(number: u32) -> String {

@@ -26,7 +26,7 @@ mod weather_file;
 mod what_if;
 mod words;
 
-pub use calendar::{made_at, plan_calendar};
+pub use calendar::{made_at, plan_calendar, week_calendar};
 pub use compare::{
     CombinationPair, LineTally, PlanComparison, PlanSide, QuantityPair, Quarter, ShortPair,
     compare_plans,

@@ -60,10 +60,16 @@ impl Kept {
 
     /// Accepts a plan of some jobs.
     fn accepts(&mut self, on: &str, jobs: &Value) {
+        self.accepts_plan(on, json!({"jobs": jobs}));
+    }
+
+    /// Accepts a plan.
+    fn accepts_plan(&mut self, on: &str, mut plan: Value) {
         let run = format!("plan-{}", self.number);
+        plan["run"] = json!(run);
         let day: Date = on.parse().expect("a day");
         self.file
-            .keep_run("plan", &run, &json!({"run": run, "jobs": jobs}), day, AT)
+            .keep_run("plan", &run, &plan, day, AT)
             .unwrap_or_else(|error| panic!("{error}"));
         self.does(on, &json!({"act": "accept_plan", "run": run}));
     }
@@ -761,4 +767,85 @@ fn a_forecast_is_kept_beside_the_weather() {
     assert_eq!(files.get("forecast.csv"), Some(forecast.as_slice()));
     let bad = vec![("forecast.csv".to_owned(), b"date,tmin\n".to_vec())];
     assert!(kept.file.take_in_files(bad, day, "Ana", AT).is_err());
+}
+
+#[test]
+fn a_week_says_why_now_what_to_cut_where_nobody_goes_in_and_who_budded() {
+    let mut kept = Kept::new();
+    kept.accepts_plan(
+        "2027-03-02",
+        json!({
+            "jobs": [{"job": "bud it", "operation": "bud", "step": "bud_row", "week": "2027-W14", "lot": "L-2",
+                "rootstock": "carrizo", "variety": "valencia", "place": "row-2", "plants": 100, "hours": 4.0,
+                "from": [{"lot": "L-2", "plants": 100}], "serves": [{"line": "O-1/1", "trees": 80}]}],
+            "cuts": [{"week": "2027-W14", "mother_tree": "M-2", "variety": "valencia", "sticks": 12, "buds": 96, "stored": 0},
+                {"week": "2027-W16", "mother_tree": "M-2", "variety": "valencia", "sticks": 5, "buds": 40, "stored": 40}],
+            "lines": [{"order": "O-1", "line": "1", "on_time": 0.724}]
+        }),
+    );
+    let bud = json!({"act": "bud", "lot": "L-1", "variety": "valencia", "plants": 60, "source": "M-2",
+        "method": "t", "new_lot": "B-1", "budder": "Cleo"});
+    kept.does("2027-04-06", &bud);
+    kept.does(
+        "2027-04-06",
+        &json!({"act": "spray", "place": "row-2", "product": "summer oil", "closed_until": "2027-04-08"}),
+    );
+    let week = kept.week(date(2027, 4, 7));
+    let bud_it = job(&week, "bud it");
+    let now = bud_it.now.join("; ");
+    assert!(
+        now.contains("at stake: O-1/1, on time in 72 of 100"),
+        "{now}"
+    );
+    assert!(
+        now.contains("bark slips in the coming week in 100 of 100"),
+        "{now}"
+    );
+    assert_eq!(bud_it.closed_until, Some(date(2027, 4, 8)));
+    assert!(bud_it.tools.iter().any(|it| it.contains("knife")));
+    let unwrap = kept.week(date(2027, 4, 30));
+    let unwrap = job(&unwrap, "unwrap B-1").now.join("; ");
+    assert!(unwrap.contains("24 days since budding"), "{unwrap}");
+
+    let closed: Vec<_> = week
+        .closed
+        .iter()
+        .map(|it| (it.place.as_str(), it.until))
+        .collect();
+    assert_eq!(closed, [("row-2", date(2027, 4, 8))]);
+    assert!(kept.week(date(2027, 4, 9)).closed.is_empty());
+    let set: Vec<_> = week
+        .buds_set
+        .iter()
+        .map(|it| (it.budder.as_deref(), it.lot.as_str(), it.plants))
+        .collect();
+    assert_eq!(set, [(Some("Cleo"), "B-1", 60)]);
+
+    let cut = job(&week, "cut_sticks M-2 2027-W14");
+    assert_eq!(
+        (cut.sticks, cut.left, cut.state),
+        (Some(12), 96, State::Due)
+    );
+    let act = cut.act.clone().expect("it can be done");
+    assert_eq!((&act["sticks"], &act["buds"]), (&json!(12), &json!(96)));
+    assert!(
+        !names(&week).contains(&"cut_sticks M-2 2027-W16"),
+        "not yet"
+    );
+    let part =
+        json!({"act": "cut_sticks", "mother_tree": "M-2", "cut": "K-9", "sticks": 8, "buds": 64});
+    kept.does("2027-04-07", &part);
+    let after = kept.week(date(2027, 4, 14));
+    let cut = job(&after, "cut_sticks M-2 2027-W14");
+    assert_eq!(
+        (cut.sticks, cut.left, cut.state),
+        (Some(4), 32, State::Slipped)
+    );
+    kept.does("2027-04-14", &cut.act.clone().expect("it can be done"));
+    let after = kept.week(date(2027, 4, 14));
+    assert!(
+        !names(&after).iter().any(|it| it.starts_with("cut_sticks")),
+        "{:?}",
+        names(&after)
+    );
 }

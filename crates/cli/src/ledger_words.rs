@@ -244,6 +244,14 @@ pub fn week(answer: &WeekAnswer) -> String {
             );
         }
     }
+    for it in &answer.closed {
+        let until = date_words(it.until);
+        let _ = writeln!(
+            text,
+            "Stay out of {} until the end of {until}: sprayed with {}.",
+            it.place, it.product
+        );
+    }
     for warning in &answer.warnings {
         let _ = writeln!(text, "{warning}");
     }

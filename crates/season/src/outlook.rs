@@ -8,10 +8,10 @@ use std::collections::BTreeMap;
 
 use intake::Problems;
 use jiff::civil::Date;
-use models::FilledRecord;
+use models::{Day, FilledRecord};
 use nursery::Nursery;
 use nursery::catalogue::{Hours, Step};
-use nursery::ids::{PlaceName, StepName};
+use nursery::ids::{PlaceName, RootstockName, StepName};
 use nursery::records::Lot;
 
 use crate::arrivals::weeks_of_shares;
@@ -97,6 +97,22 @@ impl Outlook {
     /// The weeks in which it counts.
     pub fn calendar(&self) -> Calendar {
         self.calendar
+    }
+
+    /// The share of the courses of weather in which bark of a rootstock slips at a place in week 0; none where either is not
+    /// known.
+    pub fn bark_share(&self, rootstock: &RootstockName, place: &PlaceName) -> Option<f64> {
+        let known = self.sky.bark_rule(rootstock).is_some() && self.heat.contains_key(place);
+        known.then(|| self.sky.bark_share(rootstock, place).first().copied())?
+    }
+
+    /// The days of the forecast in use, with their dates.
+    pub fn forecast(&self) -> Vec<(Date, Day)> {
+        let Some(forecast) = self.sky.forecast() else {
+            return Vec::new();
+        };
+        let dates = (0..).map(|after| plus_days(forecast.first, after));
+        dates.zip(forecast.days.iter().map(|it| it.day)).collect()
     }
 
     /// What is expected of a lot; none where it fits no step in use.

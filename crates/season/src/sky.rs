@@ -8,7 +8,7 @@ use intake::{Problems, RowProblem};
 use jiff::civil::Date;
 use models::{
     BarkReading, BarkRule, Climate, CorrectedBark, CutOff, DegreeDayRule, Draw, FilledRecord,
-    Method, Paths, Thresholds, Week, corrected_bark, observed_degree_days, slips,
+    Forecast, Method, Paths, Thresholds, Week, corrected_bark, observed_degree_days, slips,
 };
 use nursery::Nursery;
 use nursery::catalogue::PlaceKind;
@@ -105,6 +105,11 @@ impl<'a> Sky<'a> {
             heat,
             bark_rules,
         }
+    }
+
+    /// The forecast in use.
+    pub fn forecast(&self) -> Option<&Forecast> {
+        self.record.forecast()
     }
 
     /// What is to be known of the courses of weather, where they are few.

@@ -38,9 +38,9 @@ impl NurseryFile {
         };
         let number = accepted.when.number;
         let done = self.work_after(books, number)?;
-        let jobs = done.jobs_of(accepted);
+        let agreed = done.agreed(accepted);
         let calendar = Calendar::from_as_of(day);
-        let left = what_is_left(&jobs, calendar, done.plants(books, number, day));
+        let left = what_is_left(&agreed.jobs, calendar, done.plants(books, number, day));
         Ok(near(&left, slip))
     }
 }

@@ -4,7 +4,7 @@ use nursery::catalogue::StageKind;
 use nursery::ids::{LotName, MotherTreeName};
 use nursery::ledger::act::{
     Bud, BudMethod, BuyIn, ChangeOrder, Count, Lose, LossReason, Measure, Merge, OpenLot, Order,
-    Promise, Ruling, Sample, Set, Shift, Sow, Tag, Unwrap, Work, Worked,
+    Promise, Ruling, Sample, Set, Shift, Sow, Spray, Tag, Unwrap, Work, Worked,
 };
 use nursery::ledger::lot::Step;
 use nursery::ledger::{Account, Deed, Event};
@@ -92,6 +92,7 @@ fn of_the_rest(deed: &Deed) -> String {
             None => format!("Order {} cancelled", it.order),
         },
         Deed::Promise(it) => promised(it),
+        Deed::Spray(it) => sprayed(it),
         Deed::Sample(it) => sampled(it),
         Deed::Result(it) => format!(
             "{} {} in sample {}",
@@ -399,6 +400,13 @@ fn sampled(it: &Sample) -> String {
         return format!("{of} sampled");
     }
     format!("{of} sampled for {}", it.tests.join(", "))
+}
+
+fn sprayed(it: &Spray) -> String {
+    let closed = it.closed_until.map_or_else(String::new, |until| {
+        format!(", closed until the end of {}", date_words(until))
+    });
+    format!("{} sprayed with {}{closed}", it.place, it.product)
 }
 
 fn ruled(it: &Ruling, how: &str) -> String {

@@ -64,7 +64,10 @@ pub use promise::{Alternative, Break, Enquiry, Maker, PromiseAnswer, Rest};
 pub use record::RecordAnswer;
 pub use standing::LotAnswer;
 pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};
-pub use week::{AskedBy, CouldNot, JobLot, Reason, State, WeekAnswer, WeekJob, WorkDone};
+pub use week::{
+    AskedBy, BudsSet, Closed, CouldNot, DayAhead, JobLot, Reason, State, WeekAnswer, WeekJob,
+    WorkDone,
+};
 
 /// The nursery within a file; a file of one nursery has this one.
 const NURSERY: &str = "nursery";

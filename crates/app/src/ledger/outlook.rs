@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::{PoisonError, RwLock};
 
 use jiff::civil::Date;
+use models::Day;
 use nursery::ids::{PlaceName, RootstockName, SizeName, StepName, VarietyName};
 use nursery::ledger::Books;
 use nursery::ledger::export::lot_row;
@@ -28,6 +29,7 @@ pub struct Outlook {
     season: Option<season::Outlook>,
     known: Memo<Option<Ahead>>,
     steps: Memo<Option<StepName>>,
+    bark: RwLock<BTreeMap<(RootstockName, PlaceName), Option<f64>>>,
 }
 
 type Memo<T> = RwLock<BTreeMap<Key, T>>;
@@ -105,6 +107,7 @@ impl NurseryFile {
             season,
             known: Memo::default(),
             steps: Memo::default(),
+            bark: RwLock::default(),
         })
     }
 
@@ -145,6 +148,29 @@ impl Outlook {
     /// Settings and catalogue, without what stands.
     pub(super) fn rules(&self) -> Option<&Nursery> {
         self.rules.as_ref()
+    }
+
+    /// The share of the courses of weather in which bark of a rootstock slips at a place in the first week that
+    /// begins from the day on; none without weather, or where neither is known.
+    pub(super) fn bark_share(&self, rootstock: &RootstockName, place: &PlaceName) -> Option<f64> {
+        let season = self.season.as_ref()?;
+        let key = (rootstock.clone(), place.clone());
+        // Nothing half done can be in a memo, so that one left by a thread that failed is as good.
+        let read = self.bark.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = read.get(&key) {
+            return *known;
+        }
+        drop(read);
+        let share = season.bark_share(rootstock, place);
+        let mut write = self.bark.write().unwrap_or_else(PoisonError::into_inner);
+        *write.entry(key).or_insert(share)
+    }
+
+    /// The days of the forecast in use, from a day on.
+    pub(super) fn forecast(&self, from: Date) -> Vec<(Date, Day)> {
+        let days = self.season.as_ref().map(season::Outlook::forecast);
+        let days = days.unwrap_or_default();
+        days.into_iter().filter(|(date, _)| *date >= from).collect()
     }
 
     /// Whether growing plants of a lot have had the heat that they need.

@@ -222,6 +222,8 @@ pub enum Deed {
     Release(Ruling),
     /// A tree or lot was destroyed.
     Destroy(Ruling),
+    /// A place was sprayed and is closed for a while.
+    Spray(Spray),
     /// Hours were worked.
     Hours(Worked),
     /// A note.
@@ -585,6 +587,17 @@ keys_of! {
         calipers_mm: Option<Vec<Caliper>>,
         /// Caliper from which a plant is fit, mm.
         fit_from_mm: Option<Caliper>,
+    }
+    /// `spray`.
+    Spray {
+        /// Where.
+        place: PlaceName,
+        /// With what, as its label names it.
+        product: String,
+        /// The last day on which nobody goes in, as the label says; none where it does not close the place beyond the day.
+        closed_until: Option<Date>,
+        /// In words.
+        note: Option<String>,
     }
     /// `sample`.
     Sample {

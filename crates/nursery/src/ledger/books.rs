@@ -7,7 +7,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::act::{ActId, CutSticks, Line, ReceiveSeed};
+use super::act::{ActId, CutSticks, Line, ReceiveSeed, Spray};
 use super::event::{Account, Event, Subject};
 use super::lineage::Node;
 use super::lot::{Lot, Origin, Step, When};
@@ -269,6 +269,8 @@ pub struct Books {
     pub samples: BTreeMap<String, SampleBook>,
     /// Holds, freed ones too.
     pub holds: Vec<Hold>,
+    /// What was sprayed where, by field date.
+    pub sprays: Vec<(When, Spray)>,
     /// Settings.
     pub settings: SettingRows,
     /// Plans accepted, by field date.
@@ -324,6 +326,7 @@ impl Books {
                 self.take_back(*then, events);
                 self.corrections.insert(wrong.clone(), act.clone());
             }
+            Event::Sprayed(it) => put(&mut self.sprays, when, (when, it.clone()), |it| it.0),
             Event::SettingSet(set) => self.settings.set(when, set),
             Event::PlanAccepted { run, plan } => {
                 let accepted = AcceptedPlan {
@@ -607,6 +610,7 @@ impl Books {
                 Event::Budded { lot, .. } => self.untell_lot(number, lot),
                 Event::Taken(of) => self.untell_lot(number, &of.lot),
                 Event::Measured(of) => self.untell_lot(number, &of.lot),
+                Event::Sprayed(_) => self.sprays.retain(|it| is_other(&it.0)),
                 Event::SettingSet(_) => self.settings.take_back(number),
                 Event::PlanAccepted { .. } => self.plans.retain(|it| is_other(&it.when)),
                 other => self.health_back(number, other),

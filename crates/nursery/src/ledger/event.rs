@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 use super::act::{
-    ActId, BudMethod, CutSticks, Line, LossReason, Measure, Note, ReceiveSeed, Set, Sticks,
+    ActId, BudMethod, CutSticks, Line, LossReason, Measure, Note, ReceiveSeed, Set, Spray, Sticks,
     TestOutcome, Unwrap, Worked,
 };
 use super::amount::Hours;
@@ -183,6 +183,8 @@ pub enum Event {
     },
     /// A sample of a lot was looked at.
     Measured(Measure),
+    /// A place was sprayed.
+    Sprayed(Spray),
     /// A sample was taken.
     Sampled {
         /// Its name.

@@ -98,6 +98,7 @@ impl<'a> Touched<'a> {
             | Event::SticksStored(_)
             | Event::BudsUsed { .. }
             | Event::HoursWorked(_)
+            | Event::Sprayed(_)
             | Event::TakenBack { .. }
             | Event::SettingSet(_)
             | Event::PlanAccepted { .. } => {}

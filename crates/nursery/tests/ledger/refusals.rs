@@ -202,3 +202,41 @@ fn only_what_was_ordered_and_is_free_is_sent() {
     desk.does("2026-03-06", json!({"act": "cancel_order", "order": "O-2"}));
     desk.refuses("2026-03-06", promise("O-2", 4), "is cancelled");
 }
+
+#[test]
+fn a_spraying_names_its_place_and_product_and_closes_it_for_days_that_can_be() {
+    let mut desk = Desk::set_up();
+    let spray = |place: &str, product: &str, until: &str| json!({"act": "spray", "place": place, "product": product, "closed_until": until});
+    for (deed, words) in [
+        (spray("moon", "oil", "2026-10-02"), "moon"),
+        (
+            spray("rows", " ", "2026-10-02"),
+            "it is not said what was sprayed",
+        ),
+        (
+            spray("rows", "oil", "2026-09-30"),
+            "cannot be closed until 2026-09-30",
+        ),
+        (
+            spray("rows", "oil", "2026-12-01"),
+            "cannot be closed until 2026-12-01",
+        ),
+    ] {
+        desk.refuses("2026-10-01", deed, words);
+    }
+    let first = desk.does("2026-10-01", spray("rows", "oil", "2026-10-03"));
+    desk.does(
+        "2026-10-01",
+        json!({"act": "spray", "place": "rows", "product": "soap"}),
+    );
+    let products = |desk: &Desk| {
+        let sprays = desk.books.sprays.iter();
+        sprays.map(|(_, it)| it.product.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(products(&desk), ["oil", "soap"]);
+    desk.does(
+        "2026-10-02",
+        json!({"act": "correct", "corrects": first, "reason": "it was the other place"}),
+    );
+    assert_eq!(products(&desk), ["soap"]);
+}

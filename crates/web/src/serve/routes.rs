@@ -131,6 +131,7 @@ fn standing_routes() -> Router<Arc<Office>> {
     Router::new()
         .route("/week", page(week::page))
         .route("/week.csv", page(week::csv))
+        .route("/week.ics", page(week::calendar_file))
         .route("/standing", page(standing::page))
         .route("/standing.csv", page(standing::csv))
         .route("/lots/{lot}", page(lot_or_file))

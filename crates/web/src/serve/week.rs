@@ -1,7 +1,7 @@
 //! This week: the jobs in the order of the walk, each with its reason and the taps that record it.
 
 use app::AppError;
-use app::ledger::{JobLot, PlantNames, State, WeekAnswer, WeekJob};
+use app::ledger::{BudsSet, JobLot, PlantNames, State, WeekAnswer, WeekJob};
 use jiff::civil::Date;
 use maud::{Markup, html};
 use serde_json::Value;
@@ -46,7 +46,9 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let body = html! {
         (frost(office, ask))
         (decide(office, &week))
+        (closed(&week))
         (warnings(&week.warnings))
+        (days_ahead(&week))
         (filters(&week, ask))
         (because())
         @if jobs.iter().any(|it| BLADES.contains(&it.planned.operation.as_str())) { p.quiet.small { (words::BLADES) } }
@@ -60,6 +62,8 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             @let next = (from + shown.len()).to_string();
             p { a.button.plain href=(ask.address_with("from", Some(&next))) { (words::MORE) } }
         }
+        (buds_set(&week, &names))
+        p.noprint { a href=(address::with_fields("/week.ics", &table::kept_fields(ask, &["as_of"]))) { (words::CALENDAR) } }
     };
     let csv = address::with_fields(
         "/week.csv",
@@ -67,6 +71,21 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     );
     Ok(Reply::Page(
         Page::new("/week", words::SHEET, answer(&week, &jobs), body).with_csv(csv),
+    ))
+}
+
+/// The week and the days on which orders are due, as a calendar.
+pub(super) fn calendar_file(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    let day = office.day(ask);
+    let week = office.desk.week(day)?;
+    let names = office.desk.plant_names()?;
+    let lines = office
+        .desk
+        .read(|file, sight| file.order_lines(&sight.books, day))?;
+    let made_at = app::made_at(&office.now());
+    Ok(reply::calendar(
+        &format!("week-{}", week.week),
+        app::week_calendar(&week, &lines.lines, &names, made_at),
     ))
 }
 
@@ -81,12 +100,17 @@ pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             job.name.clone(),
             what(job, &names),
             job.left.to_string(),
+            job.sticks.map_or_else(String::new, |it| it.to_string()),
             words::state(job.state).1.to_owned(),
             lots.join(" "),
             format!("{:.1}", job.hours_left),
             supplies(job),
+            job.tools.join(", "),
             job.until.clone().unwrap_or_default(),
             job.why.clone(),
+            job.now.join("; "),
+            job.closed_until
+                .map_or_else(String::new, |it| it.to_string()),
         ]
     });
     Ok(reply::csv(
@@ -164,6 +188,82 @@ fn frost(office: &Office, ask: &Ask) -> Markup {
     }
 }
 
+/// Places that nobody goes into.
+fn closed(week: &WeekAnswer) -> Markup {
+    html! {
+        @if !week.closed.is_empty() {
+            section {
+                h2 { (words::CLOSED) }
+                ul.plain { @for it in &week.closed { li { b { (it.place) } " " (words::closed(&app::date_words(it.until), &it.product)) } } }
+                p.small.quiet { (words::LABEL_IS_LAW) }
+            }
+        }
+    }
+}
+
+/// The weather of the next days, a line each.
+fn days_ahead(week: &WeekAnswer) -> Markup {
+    html! {
+        @if !week.days_ahead.is_empty() {
+            details.fold {
+                summary { (words::days_ahead(&week.days_ahead)) }
+                table {
+                    thead { tr { @for head in words::DAYS_HEADS { th { (head) } } } }
+                    tbody {
+                        @for day in &week.days_ahead {
+                            tr {
+                                td data-head=(words::DAYS_HEADS[0]) { (app::date_words(day.date)) }
+                                td.number data-head=(words::DAYS_HEADS[1]) { (degrees(day.tmin)) }
+                                td.number data-head=(words::DAYS_HEADS[2]) { (degrees(day.tmax)) }
+                                td.number data-head=(words::DAYS_HEADS[3]) { (degrees(day.rain_mm)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn degrees(value: Option<f64>) -> String {
+    value.map_or_else(|| "–".to_owned(), amount)
+}
+
+/// Buds set this week by each budder, lot by lot.
+fn buds_set(week: &WeekAnswer, names: &PlantNames) -> Markup {
+    let mut budders: Vec<(&str, Vec<&BudsSet>)> = Vec::new();
+    for it in &week.buds_set {
+        let budder = it.budder.as_deref().unwrap_or(words::BUDDER_UNKNOWN);
+        match budders.last_mut() {
+            Some((last, lots)) if *last == budder => lots.push(it),
+            _ => budders.push((budder, vec![it])),
+        }
+    }
+    html! {
+        @if !budders.is_empty() {
+            section {
+                h2 { (words::BUDS_SET) }
+                ul.plain {
+                    @for (budder, lots) in &budders {
+                        @let all = lots.iter().map(|it| u64::from(it.plants)).sum();
+                        li {
+                            b { (budder) ": " (count(all)) }
+                            ul.plain.small {
+                                @for it in lots {
+                                    li {
+                                        (count(u64::from(it.plants))) " " (names.variety(&it.variety)) ", "
+                                        a href=(address::lot(&it.lot)) { (it.lot) } " " (it.place) ", " (app::date_words(it.on))
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn warnings(warnings: &[String]) -> Markup {
     html! {
         @if !warnings.is_empty() {
@@ -217,9 +317,11 @@ fn draw(office: &Office, ask: &Ask, job: &WeekJob, names: &PlantNames) -> Result
             h3 {
                 span.tick aria-hidden="true" {}
                 (job.name) ": "
-                @if job.left > 0 { (count(u64::from(job.left))) " " }
+                @if let Some(sticks) = job.sticks { (words::sticks(sticks, job.left)) " " }
+                @else if job.left > 0 { (count(u64::from(job.left))) " " }
                 (what(job, names))
             }
+            @if let Some(until) = job.closed_until { p.refused { (words::closed_job(&app::date_words(until))) } }
             p.small {
                 b { span aria-hidden="true" { (shape) } " " (state) }
                 @if let Some(until) = &job.until { ", " (words::UNTIL) " " (until) }
@@ -227,8 +329,10 @@ fn draw(office: &Office, ask: &Ask, job: &WeekJob, names: &PlantNames) -> Result
                 @if let Some(crew) = &job.planned.crew { ", " (crew) }
             }
             p { (sentence(&job.why)) }
+            @if !job.now.is_empty() { p.small { b { (words::NOW) ": " } (sentence(&job.now.join("; "))) } }
             @if let Some(slip) = &job.planned.slip { p.small.quiet { (words::NOT_THIS_WEEK) ": " (slip) } }
             @if !supplies.is_empty() { p.small.quiet { (words::SUPPLIES) ": " (supplies) } }
+            @if !job.tools.is_empty() { p.small.quiet { (words::TOOLS) ": " (job.tools.join(", ")) } }
             @if let Some(noted) = &job.could_not {
                 p.refused { (words::could_not(&noted.text, &noted.by, &app::date_words(noted.on))) }
             }

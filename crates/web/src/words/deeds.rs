@@ -515,6 +515,22 @@ pub(crate) const DEEDS: &[DeedForm] = &[
         fields: RULING,
     },
     DeedForm {
+        act: "spray",
+        name: "Spray a place",
+        meaning: "What was put on, and until when nobody goes in. The product's label is the law: it says how long.",
+        fields: &[
+            must("place", "Place", Kind::One(Choices::Places), ""),
+            must("product", "Product, as on its label", Kind::Text, ""),
+            may(
+                "closed_until",
+                "Closed until the end of",
+                Kind::Day,
+                "Left empty: it may be entered once the spray has dried.",
+            ),
+            may("note", "Note", Kind::Text, ""),
+        ],
+    },
+    DeedForm {
         act: "hours",
         name: "Hours worked",
         meaning: "Hours of a person or a crew.",

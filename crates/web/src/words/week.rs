@@ -1,6 +1,6 @@
 //! Words of This week.
 
-use crate::figures::{count, in_words, of};
+use crate::figures::{amount, count, in_words, of};
 
 pub(crate) const SHEET: &str = "This week";
 pub(crate) const NO_PLAN: &str =
@@ -32,9 +32,69 @@ pub(crate) const BECAUSE: [&str; 5] = [
     "no buds",
     "plants are not ready",
 ];
-pub(crate) const HEADS: [&str; 10] = [
-    "place", "job", "what", "plants", "state", "lots", "hours", "supplies", "until", "why",
+pub(crate) const HEADS: [&str; 14] = [
+    "place",
+    "job",
+    "what",
+    "plants",
+    "sticks",
+    "state",
+    "lots",
+    "hours",
+    "supplies",
+    "tools",
+    "until",
+    "why",
+    "why now",
+    "closed until",
 ];
+pub(crate) const NOW: &str = "Now";
+pub(crate) const TOOLS: &str = "Take along";
+pub(crate) const CLOSED: &str = "Stay out";
+pub(crate) const LABEL_IS_LAW: &str = "The product's label is the law: it says how long, and what to wear. Local rules may ask for more.";
+pub(crate) const BUDS_SET: &str = "Buds set this week";
+pub(crate) const BUDDER_UNKNOWN: &str = "Budder not written down";
+pub(crate) const CALENDAR: &str = "This week and the days orders are due, as a calendar";
+pub(crate) const DAYS_HEADS: [&str; 4] = ["day", "lowest °C", "highest °C", "rain mm"];
+
+/// The weather of the next days in a line.
+pub(crate) fn days_ahead(days: &[app::ledger::DayAhead]) -> String {
+    let lowest = days.iter().filter_map(|it| it.tmin).reduce(f64::min);
+    let highest = days.iter().filter_map(|it| it.tmax).reduce(f64::max);
+    let rain: f64 = days.iter().filter_map(|it| it.rain_mm).sum();
+    let range = match (lowest, highest) {
+        (Some(low), Some(high)) => format!("{} to {} °C", amount(low), amount(high)),
+        _ => "no temperatures told".to_owned(),
+    };
+    let rain = if rain >= 0.5 {
+        format!(", {} mm of rain", amount(rain))
+    } else {
+        String::new()
+    };
+    format!(
+        "Forecast of the next {}: {range}{rain}",
+        of(days.len() as u64, "day")
+    )
+}
+
+/// Budsticks to cut, and the buds on them.
+pub(crate) fn sticks(sticks: u32, buds: u32) -> String {
+    format!(
+        "{} ({}),",
+        of(u64::from(sticks), "stick"),
+        of(u64::from(buds), "bud")
+    )
+}
+
+/// A place that was sprayed.
+pub(crate) fn closed(until: &str, product: &str) -> String {
+    format!("is closed until the end of {until}: sprayed with {product}.")
+}
+
+/// A job where nobody goes in.
+pub(crate) fn closed_job(until: &str) -> String {
+    format!("Its place is closed until the end of {until}.")
+}
 
 /// The sentence over the week.
 pub(crate) fn answer(week: &str, due: usize, slipped: usize, waiting: usize, hours: f64) -> String {

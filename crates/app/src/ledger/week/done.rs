@@ -13,8 +13,7 @@ use nursery::ledger::{Act, Books, Deed, Event, Outcome};
 use serde_json::Value;
 use store::{Entry, Reading};
 
-use super::planned;
-use crate::answers::JobAnswer;
+use super::planned::{self, Agreed};
 use crate::error::AppError;
 use crate::ledger::NurseryFile;
 
@@ -33,8 +32,8 @@ pub struct WorkDone {
     number: u64,
     /// Acts by number; a corrected act keeps its own.
     acts: BTreeMap<u64, Act>,
-    /// The jobs of the plan that was accepted last, and the number of its acceptance.
-    plan: Option<(u64, Arc<[JobAnswer]>)>,
+    /// What the plan that was accepted last asks for, and the number of its acceptance.
+    plan: Option<(u64, Arc<Agreed>)>,
 }
 
 impl NurseryFile {
@@ -89,7 +88,7 @@ impl NurseryFile {
 }
 
 impl WorkDone {
-    /// Reads the jobs of the last plan, unless they are known: a plan is large, a week asked for often.
+    /// Reads what the last plan asks for, unless they are known: a plan is large, a week asked for often.
     fn read_plan(&mut self, books: &Books) {
         let Some(plan) = books.plans.last() else {
             return;
@@ -99,15 +98,15 @@ impl WorkDone {
             .as_ref()
             .is_none_or(|(number, _)| *number != plan.when.number)
         {
-            self.plan = Some((plan.when.number, planned::jobs_by_week(plan)));
+            self.plan = Some((plan.when.number, planned::agreed(plan)));
         }
     }
 
-    /// The jobs of an accepted plan by week.
-    pub(in crate::ledger) fn jobs_of(&self, plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
+    /// What an accepted plan asks for.
+    pub(in crate::ledger) fn agreed(&self, plan: &AcceptedPlan) -> Arc<Agreed> {
         match &self.plan {
-            Some((number, jobs)) if *number == plan.when.number => Arc::clone(jobs),
-            _ => planned::jobs_by_week(plan),
+            Some((number, agreed)) if *number == plan.when.number => Arc::clone(agreed),
+            _ => planned::agreed(plan),
         }
     }
 

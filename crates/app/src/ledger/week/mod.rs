@@ -5,9 +5,12 @@
 //! plants over age, holds.
 
 mod acts;
+mod around;
 mod asked;
+mod cuts;
 mod done;
 mod lots;
+mod now;
 mod planned;
 
 use jiff::civil::Date;
@@ -23,6 +26,7 @@ use super::outlook::Outlook;
 use crate::answers::{JobAnswer, SupplyAnswer};
 use crate::error::AppError;
 
+pub use around::{BudsSet, Closed, DayAhead};
 pub use done::WorkDone;
 use lots::Yard;
 pub(super) use planned::{JobLeft, what_is_left};
@@ -36,6 +40,12 @@ pub struct WeekAnswer {
     pub run: Option<String>,
     /// Jobs in the order of a walk: by place, by step of the route, by lot.
     pub jobs: Vec<WeekJob>,
+    /// Places that are closed after spraying.
+    pub closed: Vec<Closed>,
+    /// Buds set since the week's Monday, by budder.
+    pub buds_set: Vec<BudsSet>,
+    /// The weather of the day and those after it, where a forecast is in use.
+    pub days_ahead: Vec<DayAhead>,
     /// What the user should know.
     pub warnings: Vec<String>,
 }
@@ -52,8 +62,11 @@ pub struct WeekJob {
     pub asked_by: AskedBy,
     /// Whether it is due, slipped or waiting.
     pub state: State,
-    /// Plants still to do.
+    /// Plants still to do; of a cut, its buds.
     pub left: u32,
+    /// Budsticks to cut.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sticks: Option<u32>,
     /// Hours for these.
     pub hours_left: f64,
     /// Supplies and materials for these.
@@ -62,6 +75,12 @@ pub struct WeekJob {
     pub until: Option<String>,
     /// What it is for, in words.
     pub why: String,
+    /// Why now: heat, bark, days since budding, the promise at stake.
+    pub now: Vec<String>,
+    /// Tools that it takes.
+    pub tools: Vec<&'static str>,
+    /// The last day on which its place is closed after spraying.
+    pub closed_until: Option<Date>,
     /// The order lines it is for, the one due first before the others.
     pub reasons: Vec<Reason>,
     /// Lots that stand and can serve it now, those the plan names first.
@@ -107,6 +126,8 @@ pub struct Reason {
     pub due: Option<Date>,
     /// Trees of it that come from the job, on average.
     pub trees: f64,
+    /// Its odds of being on time, as the accepted plan tells them.
+    pub odds: Option<f64>,
 }
 
 /// A lot that can serve a job.
@@ -162,15 +183,20 @@ impl NurseryFile {
         if let Some(plan) = plan {
             planned = self.asked(planned::jobs(plan, &yard, done, &shown))?;
         }
+        let closed = around::closed(&yard);
         let mut jobs = planned.jobs;
         jobs.extend(asked::jobs(&yard, &planned.open));
         let since = plan.map_or(0, |it| it.when.number);
         self.asked(note_hindrances(&mut jobs, done, since, as_of, &shown))?;
+        now::tell(&mut jobs, &yard, &closed);
         jobs.sort_by_key(|job| yard.walk(job));
         Ok(WeekAnswer {
             week: yard.calendar.iso(yard.today),
             run: plan.map(|it: &AcceptedPlan| it.run.clone()),
             jobs,
+            closed,
+            buds_set: self.asked(around::buds_set(&yard, &shown))?,
+            days_ahead: around::days_ahead(&yard),
             warnings: late_warning(planned.missed, yard.slip),
         })
     }

@@ -10,8 +10,8 @@ use serde::Deserialize;
 
 use super::done::{Done, WorkDone, WorkKey};
 use super::lots::{Standing, Yard};
-use super::{JobLot, Reason, State, WeekJob, acts};
-use crate::answers::{JobAnswer, SupplyAnswer, cents};
+use super::{JobLot, Reason, State, WeekJob, acts, cuts};
+use crate::answers::{CutAnswer, JobAnswer, SupplyAnswer, cents};
 use crate::ledger::names::Shown;
 
 /// The part of an accepted plan that the week's work is read from.
@@ -20,6 +20,28 @@ use crate::ledger::names::Shown;
 struct Plan {
     jobs: Vec<JobAnswer>,
     why: Vec<WhySlip>,
+    cuts: Vec<CutAnswer>,
+    lines: Vec<LineOdds>,
+}
+
+/// What a plan says of the odds of a line.
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct LineOdds {
+    order: String,
+    line: String,
+    on_time: Option<f64>,
+}
+
+/// What an accepted plan asks for.
+#[derive(Debug, Default, PartialEq)]
+pub struct Agreed {
+    /// Its jobs, the earliest week first.
+    pub jobs: Vec<JobAnswer>,
+    /// Budsticks to cut.
+    pub cuts: Vec<CutAnswer>,
+    /// By order line, the odds of being on time.
+    pub odds: BTreeMap<String, f64>,
 }
 
 /// What a plan says of the slip of a job.
@@ -41,8 +63,8 @@ pub struct Planned {
     pub open: BTreeSet<WorkKey>,
 }
 
-/// The jobs of an accepted plan, the earliest week first.
-pub fn jobs_by_week(plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
+/// What an accepted plan asks for.
+pub fn agreed(plan: &AcceptedPlan) -> Arc<Agreed> {
     let plan: Plan = serde_json::from_str(&plan.plan).unwrap_or_default();
     let mut jobs = plan.jobs;
     let slips = plan.why.into_iter().filter(|it| !it.slip.is_empty());
@@ -51,7 +73,13 @@ pub fn jobs_by_week(plan: &AcceptedPlan) -> Arc<[JobAnswer]> {
         job.slip = slips.remove(&job.job);
     }
     jobs.sort_by(|one, other| one.week.cmp(&other.week));
-    jobs.into()
+    let lines = plan.lines.into_iter();
+    let odds = lines.filter_map(|it| Some((format!("{}/{}", it.order, it.line), it.on_time?)));
+    Arc::new(Agreed {
+        jobs,
+        cuts: plan.cuts,
+        odds: odds.collect(),
+    })
 }
 
 /// The plan's jobs of this week and those that slipped.
@@ -61,13 +89,14 @@ pub fn jobs(
     done: &WorkDone,
     shown: &Shown<'_>,
 ) -> store::Result<Planned> {
-    let all = done.jobs_of(plan);
+    let agreed = done.agreed(plan);
     let of_kinds = done.plants(yard.books, plan.when.number, yard.as_of);
-    let (listed, missed, open) = left_of(&all, yard, of_kinds);
+    let (listed, missed, open) = left_of(&agreed.jobs, yard, of_kinds);
     let mut jobs = Vec::new();
     for it in listed {
-        jobs.push(job(yard, it, shown)?);
+        jobs.push(job(yard, it, &agreed.odds, shown)?);
     }
+    jobs.extend(cuts::jobs(plan, &agreed.cuts, yard));
     Ok(Planned { jobs, missed, open })
 }
 
@@ -174,7 +203,12 @@ fn plants_of(yard: &Yard<'_>, job: &JobAnswer, lot: &Standing<'_>, is_named: boo
     there.min(planned.ceil().max(1.0) as u32)
 }
 
-fn job(yard: &Yard<'_>, it: Open, shown: &Shown<'_>) -> store::Result<WeekJob> {
+fn job(
+    yard: &Yard<'_>,
+    it: Open,
+    odds: &BTreeMap<String, f64>,
+    shown: &Shown<'_>,
+) -> store::Result<WeekJob> {
     let Open {
         mut job,
         state,
@@ -186,7 +220,7 @@ fn job(yard: &Yard<'_>, it: Open, shown: &Shown<'_>) -> store::Result<WeekJob> {
         job.slip = None;
     }
     let share = f64::from(left) / f64::from(job.plants.max(1));
-    let reasons = reasons(yard, &job, shown)?;
+    let reasons = reasons(yard, &job, odds, shown)?;
     let supplies_left = job.supplies.iter().map(|it| SupplyAnswer {
         supply: it.supply.clone(),
         amount: cents(it.amount * share),
@@ -218,7 +252,12 @@ fn job(yard: &Yard<'_>, it: Open, shown: &Shown<'_>) -> store::Result<WeekJob> {
 }
 
 /// The order lines a job serves, the one due first before the others.
-fn reasons(yard: &Yard<'_>, job: &JobAnswer, shown: &Shown<'_>) -> store::Result<Vec<Reason>> {
+fn reasons(
+    yard: &Yard<'_>,
+    job: &JobAnswer,
+    odds: &BTreeMap<String, f64>,
+    shown: &Shown<'_>,
+) -> store::Result<Vec<Reason>> {
     let mut reasons = Vec::new();
     for it in &job.serves {
         let order = it.line.split_once('/');
@@ -233,6 +272,7 @@ fn reasons(yard: &Yard<'_>, job: &JobAnswer, shown: &Shown<'_>) -> store::Result
             customer,
             due: line.map(|it| it.due),
             trees: it.trees,
+            odds: odds.get(it.line.as_str()).copied(),
         });
     }
     reasons.sort_by_key(|it| (it.due.is_none(), it.due));

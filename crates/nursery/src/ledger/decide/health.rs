@@ -1,7 +1,7 @@
 //! Samples, results, holds and what is destroyed.
 
 use crate::ids::{LotName, MotherTreeName};
-use crate::ledger::act::{Ruling, Sample, TestOutcome};
+use crate::ledger::act::{Ruling, Sample, Spray, TestOutcome};
 use crate::ledger::event::{Account, Event, Fate, Subject};
 use crate::ledger::lineage::Node;
 use crate::ledger::lot::First;
@@ -9,7 +9,35 @@ use crate::ledger::refusal::Refusal;
 
 use super::{Decided, Desk};
 
+/// A place is closed after spraying for so many days at most; labels speak of hours and days.
+const MOST_DAYS_CLOSED: i32 = 60;
+
 impl Desk<'_> {
+    pub(super) fn spray(self, deed: &Spray) -> Decided {
+        self.known_place(&deed.place)?;
+        if deed.product.trim().is_empty() {
+            return Err(Refusal::new(
+                "it is not said what was sprayed",
+                "write the product as its label names it",
+            ));
+        }
+        let days = deed
+            .closed_until
+            .map_or(0, |until| (until - self.when.on).get_days());
+        if !(0..=MOST_DAYS_CLOSED).contains(&days) {
+            return Err(Refusal::new(
+                format!(
+                    "sprayed on {}, {} cannot be closed until {}",
+                    self.when.on,
+                    deed.place,
+                    deed.closed_until.unwrap_or(self.when.on)
+                ),
+                format!("give a day from that one on, at most {MOST_DAYS_CLOSED} days later"),
+            ));
+        }
+        Ok(vec![Event::Sprayed(deed.clone())])
+    }
+
     pub(super) fn sample(self, deed: &Sample) -> Decided {
         let of = self.subject(deed.mother_tree.as_ref(), deed.lot.as_ref())?;
         let sample = match &deed.sample {

@@ -120,6 +120,7 @@ impl Desk<'_> {
             Deed::Ship(it) => self.ship(it),
             Deed::Tag(it) => self.tag(it),
             Deed::Measure(it) => self.measure(it),
+            Deed::Spray(it) => self.spray(it),
             Deed::Sample(it) => self.sample(it),
             Deed::Result(it) => self.result(it),
             Deed::Hold(it) => self.hold(it),

@@ -1,0 +1,94 @@
+//! Budsticks to cut, as the accepted plan asks for them and as far as they are not cut.
+
+use std::collections::BTreeMap;
+
+use nursery::files::parse_week;
+use nursery::ids::MotherTreeName;
+use nursery::ledger::books::AcceptedPlan;
+use serde_json::json;
+
+use super::lots::Yard;
+use super::{AskedBy, State, WeekJob, acts};
+use crate::answers::{CutAnswer, JobAnswer};
+use crate::words::capital;
+
+/// The plan's cuts of this week and of those that slipped: what was cut of a tree since the plan was accepted
+/// counts for its earliest cut first.
+pub fn jobs(plan: &AcceptedPlan, cuts: &[CutAnswer], yard: &Yard<'_>) -> Vec<WeekJob> {
+    let mut cut: BTreeMap<&str, u32> = BTreeMap::new();
+    let since = plan.when.number;
+    for it in yard.books.cuts.values() {
+        if it.when.number > since && it.when.on <= yard.as_of {
+            *cut.entry(it.of.mother_tree.as_str()).or_default() += it.of.buds;
+        }
+    }
+    let mut cuts: Vec<(i64, &CutAnswer)> = cuts
+        .iter()
+        .filter_map(|it| Some((yard.calendar.week_of(parse_week(&it.week)?.date()), it)))
+        .collect();
+    cuts.sort_by_key(|(week, _)| *week);
+    let mut jobs = Vec::new();
+    for (week, it) in cuts {
+        let done = cut.entry(&it.mother_tree).or_default();
+        let buds = it.buds.saturating_sub(*done);
+        *done -= it.buds.min(*done);
+        let is_now = (yard.today - yard.slip..=yard.today).contains(&week);
+        if buds > 0 && is_now {
+            jobs.push(job(yard, it, week, buds));
+        }
+    }
+    jobs
+}
+
+fn job(yard: &Yard<'_>, cut: &CutAnswer, week: i64, buds: u32) -> WeekJob {
+    let tree = MotherTreeName::from(cut.mother_tree.as_str());
+    let share = f64::from(buds) / f64::from(cut.buds.max(1));
+    let sticks = (f64::from(cut.sticks) * share).ceil().max(1.0) as u32;
+    let stored = (f64::from(cut.stored) * share).round() as u32;
+    let for_what = match stored {
+        0 => "to be set while they are fresh".to_owned(),
+        _ if stored >= buds => "for the cold store".to_owned(),
+        _ => format!("{stored} of the buds are for the cold store"),
+    };
+    WeekJob {
+        name: format!("Cut budsticks of {tree}"),
+        state: if week < yard.today {
+            State::Slipped
+        } else {
+            State::Due
+        },
+        asked_by: AskedBy::Plan,
+        left: buds,
+        sticks: Some(sticks),
+        until: Some(yard.calendar.iso(week + yard.slip)),
+        why: capital(&for_what),
+        act: Some(acts::act(
+            "cut_sticks",
+            [
+                ("mother_tree", json!(cut.mother_tree)),
+                ("cut", json!(free_name(yard, &cut.mother_tree))),
+                ("sticks", json!(sticks)),
+                ("buds", json!(buds)),
+            ],
+        )),
+        planned: JobAnswer {
+            job: format!("cut_sticks {tree} {}", cut.week),
+            operation: "cut_sticks".to_owned(),
+            week: cut.week.clone(),
+            variety: Some(cut.variety.clone()),
+            plants: buds,
+            ..JobAnswer::default()
+        },
+        ..WeekJob::default()
+    }
+}
+
+/// A name for a cut after its tree and day that no cut has.
+fn free_name(yard: &Yard<'_>, tree: &str) -> String {
+    let base = format!("{tree}-{}", yard.as_of);
+    let others = (2_u32..).map(|count| format!("{base}~{count}"));
+    std::iter::once(base.clone())
+        .chain(others)
+        .find(|name| !yard.books.cuts.contains_key(name))
+        .unwrap_or(base)
+}
