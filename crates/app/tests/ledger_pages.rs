@@ -769,20 +769,22 @@ fn a_forecast_is_kept_beside_the_weather() {
     assert!(kept.file.take_in_files(bad, day, "Ana", AT).is_err());
 }
 
+/// A plan that asks for one budding and two cuts, and tells the odds of a line.
+fn plan_with_cuts() -> Value {
+    json!({
+        "jobs": [{"job": "bud it", "operation": "bud", "step": "bud_row", "week": "2027-W14", "lot": "L-2",
+            "rootstock": "carrizo", "variety": "valencia", "place": "row-2", "plants": 100, "hours": 4.0,
+            "from": [{"lot": "L-2", "plants": 100}], "serves": [{"line": "O-1/1", "trees": 80}]}],
+        "cuts": [{"week": "2027-W14", "mother_tree": "M-2", "variety": "valencia", "sticks": 12, "buds": 96, "stored": 0},
+            {"week": "2027-W16", "mother_tree": "M-2", "variety": "valencia", "sticks": 5, "buds": 40, "stored": 40}],
+        "lines": [{"order": "O-1", "line": "1", "on_time": 0.724}]
+    })
+}
+
 #[test]
 fn a_week_says_why_now_what_to_cut_where_nobody_goes_in_and_who_budded() {
     let mut kept = Kept::new();
-    kept.accepts_plan(
-        "2027-03-02",
-        json!({
-            "jobs": [{"job": "bud it", "operation": "bud", "step": "bud_row", "week": "2027-W14", "lot": "L-2",
-                "rootstock": "carrizo", "variety": "valencia", "place": "row-2", "plants": 100, "hours": 4.0,
-                "from": [{"lot": "L-2", "plants": 100}], "serves": [{"line": "O-1/1", "trees": 80}]}],
-            "cuts": [{"week": "2027-W14", "mother_tree": "M-2", "variety": "valencia", "sticks": 12, "buds": 96, "stored": 0},
-                {"week": "2027-W16", "mother_tree": "M-2", "variety": "valencia", "sticks": 5, "buds": 40, "stored": 40}],
-            "lines": [{"order": "O-1", "line": "1", "on_time": 0.724}]
-        }),
-    );
+    kept.accepts_plan("2027-03-02", plan_with_cuts());
     let bud = json!({"act": "bud", "lot": "L-1", "variety": "valencia", "plants": 60, "source": "M-2",
         "method": "t", "new_lot": "B-1", "budder": "Cleo"});
     kept.does("2027-04-06", &bud);
