@@ -525,7 +525,7 @@ pub(crate) const DEEDS: &[DeedForm] = &[
                 "closed_until",
                 "Closed until the end of",
                 Kind::Day,
-                "Left empty: it may be entered once the spray has dried.",
+                "Left empty where the label does not close the place beyond the day.",
             ),
             may("note", "Note", Kind::Text, ""),
         ],
