@@ -45,6 +45,7 @@ pub mod irrigation;
 pub mod normals;
 pub mod paths;
 pub mod planting;
+pub mod planting_out;
 pub mod quality;
 mod range;
 pub mod reading;

@@ -25,6 +25,10 @@ const MOST_WET: f64 = 0.95;
 /// How much likelier rain is after a wet day than after a dry one.
 const WET_AFTER_WET: f64 = 0.25;
 
+/// How many swings below its month's mean the coldest night of a middle winter lies in made years: 2.0 to 2.2 in the
+/// climates tried.
+const COLDEST_NIGHT_SWINGS: f64 = 2.1;
+
 /// Rounds in which the daily course is bent until its monthly means are those given; each takes
 /// away more than half of what is left.
 const ROUNDS: usize = 60;
@@ -148,6 +152,38 @@ impl Normals {
         } else {
             Err(wrong)
         }
+    }
+
+    /// Normals whose made years have a middle winter's coldest night of about so many °C.
+    ///
+    /// The night's swing in the coldest month is its mean lowest less that night, divided by 2.1; months between follow by
+    /// their warmth, as shipped. Swings are held to 0.5 to 10 °C.
+    pub fn try_with_winter_low(
+        months: [MonthNormals; 12],
+        winter_low_c: f64,
+    ) -> Result<Self, Vec<NormalsError>> {
+        let plain = Self::try_new(months, None)?;
+        let coldest = months
+            .iter()
+            .map(|month| month.tmin_c)
+            .fold(f64::INFINITY, f64::min);
+        let swing = (coldest - winter_low_c) / COLDEST_NIGHT_SWINGS;
+        if !swing.is_finite() {
+            let value = winter_low_c;
+            return Err(vec![NormalsError::Temperature { month: 1, value }]);
+        }
+        let night_c = swing.clamp(0.5, 10.0);
+        let by = night_c / Swing::COLDEST.tmin_c;
+        let widened = |swing: Swing| {
+            // In the warmest month as shipped, in the coldest as asked for.
+            let cold = (swing.tmin_c - Swing::WARMEST.tmin_c)
+                / (Swing::COLDEST.tmin_c - Swing::WARMEST.tmin_c);
+            Swing {
+                tmin_c: swing.tmin_c * (1.0 + (by - 1.0) * cold),
+                tmax_c: swing.tmax_c,
+            }
+        };
+        Self::try_new(months, Some(plain.swings.map(widened)))
     }
 
     /// The months, from January.

@@ -23,6 +23,7 @@ mod laid_years;
 mod luck;
 mod made_weather;
 mod missing_inputs;
+mod planting_out;
 mod properties;
 mod radiation;
 mod readers;
