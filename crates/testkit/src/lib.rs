@@ -28,6 +28,7 @@ mod large_season;
 mod mirror;
 mod names;
 mod opening;
+pub mod poppler;
 mod post;
 mod sales;
 mod simulator;
