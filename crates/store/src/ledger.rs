@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use crate::{Entry, Hash, Head, NewEntry, Result};
+use crate::{Device, Entry, Hash, Head, Invitation, NewEntry, Result};
 
 /// Reading entries: of a ledger as it stands, or within a write.
 pub trait Reading {
@@ -55,8 +55,8 @@ pub trait Ledger: Reading + Send {
     /// Ids and names of a kind that are not erased, in the order of their ids.
     fn names(&self, kind: &str) -> Result<Vec<(String, String)>>;
 
-    /// Forgets a name: afterwards none of its bytes are in the ledger, and its id stands for nobody.
-    /// Copies made before (backups) still hold it.
+    /// Forgets a name, and the devices of the person where it is one: afterwards none of its bytes are in
+    /// the ledger, and its id stands for nobody. Copies made before (backups) still hold it.
     ///
     /// # Errors
     /// [`NotFound`](crate::StoreError::NotFound) for an id that was never given;
@@ -84,6 +84,33 @@ pub trait Ledger: Reading + Send {
 
     /// The run of a kind that was saved last.
     fn latest_run(&self, kind: &str) -> Result<Option<Run>>;
+
+    /// Notes a device that may join by a code; one of the same id that has not joined gets this code in place
+    /// of its old one.
+    ///
+    /// # Errors
+    /// [`AlreadyThere`](crate::StoreError::AlreadyThere) when the device has joined or was revoked.
+    fn invite(&self, invitation: &Invitation) -> Result<()>;
+
+    /// The device that may join by a code at a moment; none where the code was used, has ended or was
+    /// taken back.
+    fn invited(&self, code: &Hash, now: &str) -> Result<Option<Device>>;
+
+    /// Lets a device in: from now on it is known by the hash of its token, and its code is used up.
+    /// None where the code does not hold (any more).
+    fn join(&self, code: &Hash, now: &str, token: &Hash) -> Result<Option<Device>>;
+
+    /// The device of a token that has joined and was not revoked.
+    fn device_of(&self, token: &Hash) -> Result<Option<Device>>;
+
+    /// All devices, in the order of their ids.
+    fn devices(&self) -> Result<Vec<Device>>;
+
+    /// Notes when a device was here last.
+    fn seen(&self, id: &str, at: &str) -> Result<()>;
+
+    /// Lets a device in no more; its code or token is forgotten. Returns whether there was one to revoke.
+    fn revoke(&self, id: &str, at: &str) -> Result<bool>;
 
     /// Walks the chain from nothing, then looks at blobs and at the database itself.
     ///

@@ -9,17 +9,21 @@
 //!   found and named by [`Ledger::verify`], and a cut-off tail by a [`Head`] kept elsewhere.
 //! - **Names** of people and customers stand outside of the chain, so that they can be erased.
 //! - **Blobs** are known by their hash and never change.
+//! - **Devices** that may come in besides stand outside of the chain too, with the hashes of their codes and
+//!   tokens only.
 //! - **Snapshots** and **runs** can be made again from the rest, so that losing them costs time only.
 //!
 //! Must not know what an act, an event or a nursery is. The only crate that knows SQL. No clock and
 //! no chance: times come as text from the caller.
 
+mod device;
 mod entry;
 mod error;
 mod hash;
 mod ledger;
 mod sqlite;
 
+pub use device::{Device, Invitation};
 pub use entry::{Entry, NewEntry};
 pub use error::{Damage, StoreError};
 pub use hash::{Hash, Head, NotAHead};

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 use ulid::Ulid;
@@ -63,6 +63,13 @@ pub struct Act {
     pub on: Date,
     /// Who did it.
     pub by: String,
+    /// The time of day in the field, of an entry made there. It may come late, so that whoever made it can mend
+    /// nothing when it is refused: it is kept to be settled.
+    pub at: Option<Time>,
+    /// Plants that stood in its lot as far as whoever made it knew.
+    pub knew: Option<u32>,
+    /// Who settled it after it was refused.
+    pub settled_by: Option<String>,
     /// What was done.
     pub deed: Deed,
 }
@@ -73,9 +80,28 @@ struct Header {
     id: ActId,
     on: Date,
     by: String,
+    at: Option<Time>,
+    knew: Option<u32>,
+    settled_by: Option<String>,
 }
 
+/// Their names.
+const HEADER: [&str; 6] = ["id", "on", "by", "at", "knew", "settled_by"];
+
 impl Act {
+    /// A deed of a day, by somebody.
+    pub fn new(id: ActId, on: Date, by: String, deed: Deed) -> Self {
+        Self {
+            id,
+            on,
+            by,
+            at: None,
+            knew: None,
+            settled_by: None,
+            deed,
+        }
+    }
+
     /// Reads an act from its JSON object.
     pub fn from_json(value: &Value) -> Result<Self, Refusal> {
         let Value::Object(keys) = value else {
@@ -86,7 +112,7 @@ impl Act {
         };
         let (mut header, mut deed) = (Map::new(), Map::new());
         for (key, value) in keys {
-            let part = if matches!(key.as_str(), "id" | "on" | "by") {
+            let part = if HEADER.contains(&key.as_str()) {
                 &mut header
             } else {
                 &mut deed
@@ -98,6 +124,9 @@ impl Act {
             id: header.id,
             on: header.on,
             by: header.by,
+            at: header.at,
+            knew: header.knew,
+            settled_by: header.settled_by,
             deed: read(deed)?,
         })
     }
@@ -108,6 +137,9 @@ impl Act {
             id: self.id.clone(),
             on: self.on,
             by: self.by.clone(),
+            at: self.at,
+            knew: self.knew,
+            settled_by: self.settled_by.clone(),
         };
         let mut all = object(&header);
         all.extend(object(&self.deed));
@@ -234,6 +266,30 @@ pub enum Deed {
     Set(Set),
     /// A plan was accepted.
     AcceptPlan(AcceptPlan),
+    /// An entry that was to be settled is left out.
+    LeaveOut(LeaveOut),
+}
+
+impl Deed {
+    /// The lot that it is done to, where it is one.
+    pub fn lot(&self) -> Option<&LotName> {
+        match self {
+            Self::Count(it) => Some(&it.lot),
+            Self::Rogue(it) => Some(&it.lot),
+            Self::Lose(it) => Some(&it.lot),
+            Self::LineOut(it) | Self::PotUp(it) | Self::Lift(it) | Self::Move(it) => Some(&it.lot),
+            Self::Bud(it) => Some(&it.lot),
+            Self::Unwrap(it) => Some(&it.lot),
+            Self::Force(it) => Some(&it.lot),
+            Self::Stake(it) | Self::Sucker(it) | Self::Head(it) => Some(&it.lot),
+            Self::Grade(it) => Some(&it.lot),
+            Self::Split(it) => Some(&it.lot),
+            Self::Measure(it) => Some(&it.lot),
+            Self::Ship(it) => Some(&it.lot),
+            Self::Tag(it) => Some(&it.lot),
+            _ => None,
+        }
+    }
 }
 
 macro_rules! keys_of {
@@ -670,6 +726,13 @@ keys_of! {
     AcceptPlan {
         /// The run.
         run: String,
+    }
+    /// `leave_out`.
+    LeaveOut {
+        /// The entry.
+        entry: ActId,
+        /// Why.
+        reason: String,
     }
 }
 

@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::act::{ActId, CutSticks, Line, ReceiveSeed, Spray};
 use super::event::{Account, Event, Subject};
 use super::lineage::Node;
-use super::lot::{Lot, Origin, Step, When};
+use super::lot::{Budding, Lot, Origin, Step, When};
 use super::settings::SettingRows;
 use crate::ids::{LotName, MotherTreeName, VarietyName};
 
@@ -277,9 +277,21 @@ pub struct Books {
     pub plans: Vec<AcceptedPlan>,
     /// By act that was corrected: the last act that did.
     pub corrections: BTreeMap<ActId, ActId>,
+    /// Entries from the field that were refused and that nobody has settled yet, by id, with the number of the last
+    /// refusal.
+    pub to_settle: BTreeMap<String, u64>,
+    /// Such entries that somebody left out, by id, with the reason.
+    pub left_out: BTreeMap<String, String>,
 }
 
 impl Books {
+    /// Notes that an act was refused. One that was made in the field stays to be settled.
+    pub fn note_refused(&mut self, id: &str, number: u64, act: &serde_json::Value) {
+        if act.get("at").is_some_and(|it| !it.is_null()) {
+            self.to_settle.insert(id.to_owned(), number);
+        }
+    }
+
     /// The plan that people work by on a day: the one accepted last.
     pub fn plan_of(&self, day: Date) -> Option<&AcceptedPlan> {
         self.plans.iter().rev().find(|it| it.when.on <= day)
@@ -289,6 +301,7 @@ impl Books {
     pub fn apply_all(&mut self, act: &ActId, when: When, events: &[Event]) {
         let own = when.number;
         let mut when = when;
+        self.to_settle.remove(act.as_str());
         for event in events {
             self.apply(act, when, event);
             self.note_act(own, event);
@@ -341,6 +354,10 @@ impl Books {
             | Event::Held { .. }
             | Event::Released { .. }
             | Event::Destroyed { .. } => self.apply_to_health(when, event),
+            Event::LeftOut { entry, reason, .. } => {
+                self.to_settle.remove(entry.as_str());
+                self.left_out.insert(entry.to_string(), reason.clone());
+            }
             Event::SticksStored(_)
             | Event::Worked { .. }
             | Event::HoursWorked(_)
@@ -429,8 +446,12 @@ impl Books {
                 buds,
                 ..
             } => {
-                lot.budded_by = budder.clone().map(|it| (when, it));
-                lot.buds_set = buds.map(|buds| (when, *plants, buds));
+                let budding = Budding {
+                    plants: *plants,
+                    buds: *buds,
+                    budder: budder.clone(),
+                };
+                lot.budding = Some((when, budding));
             }
             Event::Taken(it) => {
                 let take = (when, it.taken + it.missed + it.dead, it.taken);
@@ -613,6 +634,10 @@ impl Books {
                 Event::Sprayed(_) => self.sprays.retain(|it| is_other(&it.0)),
                 Event::SettingSet(_) => self.settings.take_back(number),
                 Event::PlanAccepted { .. } => self.plans.retain(|it| is_other(&it.when)),
+                Event::LeftOut { entry, number, .. } => {
+                    self.left_out.remove(entry.as_str());
+                    self.to_settle.insert(entry.to_string(), *number);
+                }
                 other => self.health_back(number, other),
             }
         }

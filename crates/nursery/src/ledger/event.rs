@@ -247,4 +247,13 @@ pub enum Event {
         /// What was accepted, and what it was made from.
         plan: Map<String, Value>,
     },
+    /// An entry that was to be settled is left out.
+    LeftOut {
+        /// The entry.
+        entry: ActId,
+        /// The number of its refusal.
+        number: u64,
+        /// Why.
+        reason: String,
+    },
 }

@@ -120,9 +120,10 @@ impl Books {
 
     /// Buds used and stocks budded until a day, of buddings of which both were written down.
     fn buds_used(&self, day: Date) -> BudsUsed {
-        let set = self.lots.values().filter_map(|lot| lot.buds_set);
-        let until = set.filter(|(when, ..)| when.on <= day);
-        until.fold(BudsUsed::default(), |sum, (_, stocks, buds)| BudsUsed {
+        let set = self.lots.values().filter_map(|lot| lot.budding.as_ref());
+        let until = set.filter(|(when, _)| when.on <= day);
+        let written = until.filter_map(|(_, it)| Some((it.plants, it.buds?)));
+        written.fold(BudsUsed::default(), |sum, (stocks, buds)| BudsUsed {
             buds: sum.buds.saturating_add(buds),
             stocks: sum.stocks.saturating_add(stocks),
         })
@@ -276,8 +277,8 @@ impl Books {
             )
         };
         let is_budding = lot.from.iter().any(is_budded);
-        if let (Part::Whole, Some((_, budder))) = (part, &lot.budded_by) {
-            roots.budders.insert(budder.clone());
+        if let (Part::Whole, Some((_, budding))) = (part, &lot.budding) {
+            roots.budders.extend(budding.budder.clone());
         }
         let mut ahead = Vec::new();
         for origin in &lot.from {

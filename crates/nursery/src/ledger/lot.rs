@@ -294,10 +294,8 @@ pub struct Lot {
     pub tags: Vec<(When, String, String, u32)>,
     /// Samples that were looked at.
     pub looks: Vec<(When, Measure)>,
-    /// Who set its buds, and when.
-    pub budded_by: Option<(When, String)>,
-    /// Stocks budded and buds used on them, where both were written down.
-    pub buds_set: Option<(When, u32, u32)>,
+    /// How its buds were set; none of what became a lot in another way.
+    pub budding: Option<(When, Budding)>,
     /// Take counts: when, plants that stood, buds that took.
     pub takes: Vec<(When, u32, u32)>,
     /// Numbers of the acts about it, those taken back and those that only note something too, in the
@@ -307,6 +305,17 @@ pub struct Lot {
     steps: Vec<(When, Step)>,
     /// How it stands after all of them.
     now: Option<View>,
+}
+
+/// How buds were set.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Budding {
+    /// Stocks budded.
+    pub plants: u32,
+    /// Buds used on them, where written down.
+    pub buds: Option<u32>,
+    /// By whom, where written down.
+    pub budder: Option<String>,
 }
 
 impl Lot {
@@ -322,8 +331,7 @@ impl Lot {
             shipments: Vec::new(),
             tags: Vec::new(),
             looks: Vec::new(),
-            budded_by: None,
-            buds_set: None,
+            budding: None,
             takes: Vec::new(),
             acts: BTreeSet::new(),
             steps: Vec::new(),
@@ -367,8 +375,7 @@ impl Lot {
         self.tags.retain(|(when, ..)| is_other(when));
         self.looks.retain(|(when, _)| is_other(when));
         self.takes.retain(|(when, ..)| is_other(when));
-        self.budded_by.take_if(|(when, _)| !is_other(when));
-        self.buds_set.take_if(|(when, ..)| !is_other(when));
+        self.budding.take_if(|(when, _)| !is_other(when));
         self.now = self.walk(|_| true).ok();
     }
 

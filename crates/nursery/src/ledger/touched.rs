@@ -101,7 +101,8 @@ impl<'a> Touched<'a> {
             | Event::Sprayed(_)
             | Event::TakenBack { .. }
             | Event::SettingSet(_)
-            | Event::PlanAccepted { .. } => {}
+            | Event::PlanAccepted { .. }
+            | Event::LeftOut { .. } => {}
         }
         touched
     }

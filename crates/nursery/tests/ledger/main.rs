@@ -1,6 +1,7 @@
 //! The ledger: lives of lots, late entries, corrections, holds, and random acts.
 
 mod about;
+mod field;
 mod lives;
 mod random;
 mod refusals;

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::Connection;
 use rusqlite::backup::{Backup, StepResult};
 
-use super::{connect, io_error, open_connection, sync_folder_of, verify};
+use super::{connect, devices, io_error, open_connection, sync_folder_of, verify};
 use crate::{Result, StoreError};
 
 /// What SQLite writes beside a file and reads again when it opens one of that name.
@@ -59,11 +59,17 @@ pub fn restore(from: &Path, to: &Path) -> Result<Option<PathBuf>> {
         },
         other => other,
     })?;
+    forget_devices(&part.0)?;
     let held = hold(to)?;
     let kept = keep(to)?;
     part.put(to)?;
     drop(held);
     Ok(kept)
+}
+
+/// A device that was revoked after the backup was made must not come in again: all join anew.
+fn forget_devices(path: &Path) -> Result<()> {
+    devices::forget_all(&open_connection(path)?)
 }
 
 /// Keeps every other program out of a ledger that is to be replaced, and moves its log into it: a log

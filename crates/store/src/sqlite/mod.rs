@@ -2,6 +2,7 @@
 
 mod backup;
 mod blobs;
+mod devices;
 mod entries;
 mod names;
 mod runs;
@@ -19,8 +20,10 @@ use std::time::Duration;
 use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension, Transaction};
 use rusqlite::{TransactionBehavior, ffi};
 
-use crate::{Damage, Entry, Hash, Head, Ledger, NewEntry, Reading, Result, Run, StoreError};
-use crate::{Verified, Writing};
+use crate::{
+    Damage, Device, Entry, Hash, Head, Invitation, Ledger, NewEntry, Reading, Result, Run,
+};
+use crate::{StoreError, Verified, Writing};
 
 /// How often one waits for another program that writes: about ten seconds, at a millisecond each.
 const PATIENCE: i32 = 10_000;
@@ -229,6 +232,34 @@ impl Ledger for SqliteLedger {
         runs::latest(&self.connection, &self.nursery, kind)
     }
 
+    fn invite(&self, invitation: &Invitation) -> Result<()> {
+        devices::invite(&self.connection, &self.nursery, invitation)
+    }
+
+    fn invited(&self, code: &Hash, now: &str) -> Result<Option<Device>> {
+        devices::invited(&self.connection, &self.nursery, code, now)
+    }
+
+    fn join(&self, code: &Hash, now: &str, token: &Hash) -> Result<Option<Device>> {
+        devices::join(&self.connection, &self.nursery, code, now, token)
+    }
+
+    fn device_of(&self, token: &Hash) -> Result<Option<Device>> {
+        devices::of_token(&self.connection, &self.nursery, token)
+    }
+
+    fn devices(&self) -> Result<Vec<Device>> {
+        devices::all(&self.connection, &self.nursery)
+    }
+
+    fn seen(&self, id: &str, at: &str) -> Result<()> {
+        devices::seen(&self.connection, &self.nursery, id, at)
+    }
+
+    fn revoke(&self, id: &str, at: &str) -> Result<bool> {
+        devices::revoke(&self.connection, &self.nursery, id, at)
+    }
+
     fn verify(&self, kept: Option<Head>) -> Result<Verified> {
         verify::verify(&self.connection, &self.nursery, kept)
     }
@@ -297,8 +328,9 @@ fn open_connection(path: &Path) -> Result<Connection> {
         return Err(StoreError::NotFound(path.display().to_string()));
     }
     let connection = connect(path)?;
-    schema::recognize(&connection, path)?;
+    let version = schema::recognize(&connection, path)?;
     set_up(&connection)?;
+    schema::bring_up(&connection, version)?;
     Ok(connection)
 }
 

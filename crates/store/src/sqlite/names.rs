@@ -2,6 +2,7 @@
 
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
 
+use super::devices;
 use crate::{Result, StoreError};
 
 /// The id of a name: the one it has, or the next number.
@@ -100,6 +101,7 @@ pub fn erase(connection: &Connection, nursery: &str, id: &str) -> Result<()> {
         return Err(StoreError::NotFound(format!("the name {id}")));
     };
     write_anew(&transaction, nursery, number)?;
+    devices::forget(&transaction, nursery, id)?;
     transaction.commit()?;
     empty_log(connection)
 }

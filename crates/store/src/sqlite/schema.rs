@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use rusqlite::{Connection, TransactionBehavior};
+use rusqlite::{Connection, Transaction, TransactionBehavior};
 
 use crate::{Damage, Result, StoreError};
 
@@ -10,7 +10,10 @@ use crate::{Damage, Result, StoreError};
 const APPLICATION_ID: i32 = 0x4261_726b;
 
 /// Counts up when the tables change.
-const VERSION: i32 = 1;
+const VERSION: i32 = 2;
+
+/// The version before there were devices.
+const WITHOUT_DEVICES: i32 = 1;
 
 /// Every table is keyed by the nursery. Entries lie in the order of their numbers; what does not
 /// repeat under one key (blobs, runs, snapshots) is large and lies apart from its index.
@@ -79,17 +82,51 @@ CREATE TABLE snapshots (
 ) STRICT;
 ";
 
+/// What version 2 added. Codes and tokens are known by their hashes only.
+const DEVICES: &str = "
+CREATE TABLE devices (
+    nursery TEXT NOT NULL REFERENCES nurseries (id),
+    id TEXT NOT NULL,
+    person TEXT NOT NULL,
+    label TEXT NOT NULL,
+    code BLOB CHECK (length(code) = 32),
+    code_until TEXT NOT NULL,
+    token BLOB CHECK (length(token) = 32),
+    joined_at TEXT,
+    seen_at TEXT,
+    revoked_at TEXT,
+    PRIMARY KEY (nursery, id)
+) STRICT, WITHOUT ROWID;
+CREATE UNIQUE INDEX devices_of_code ON devices (nursery, code) WHERE code IS NOT NULL;
+CREATE UNIQUE INDEX devices_of_token ON devices (nursery, token) WHERE token IS NOT NULL;
+";
+
 /// Makes the tables in an empty file, all or none.
 pub fn create(connection: &mut Connection) -> Result<()> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     transaction.execute_batch(TABLES)?;
+    transaction.execute_batch(DEVICES)?;
     transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
     transaction.pragma_update(None, "user_version", VERSION)?;
     Ok(transaction.commit()?)
 }
 
-/// Makes sure that an opened file is a ledger of this version, before anything is written to it.
-pub fn recognize(connection: &Connection, path: &Path) -> Result<()> {
+/// Adds to a file of an older version what is missing, all or none.
+pub fn bring_up(connection: &Connection, version: i32) -> Result<()> {
+    if version != WITHOUT_DEVICES {
+        return Ok(());
+    }
+    let transaction = Transaction::new_unchecked(connection, TransactionBehavior::Immediate)?;
+    // Another program may have been quicker.
+    if number(&transaction, "user_version")? == WITHOUT_DEVICES {
+        transaction.execute_batch(DEVICES)?;
+        transaction.pragma_update(None, "user_version", VERSION)?;
+    }
+    Ok(transaction.commit()?)
+}
+
+/// Makes sure that an opened file is a ledger of a version that is known, before anything is written to it.
+pub fn recognize(connection: &Connection, path: &Path) -> Result<i32> {
     let refused = |why: &str| StoreError::NotALedger {
         what: path.display().to_string(),
         why: why.to_owned(),
@@ -102,7 +139,7 @@ pub fn recognize(connection: &Connection, path: &Path) -> Result<()> {
         return Err(refused("it belongs to another program"));
     }
     match number(connection, "user_version")? {
-        VERSION => Ok(()),
+        known @ (WITHOUT_DEVICES | VERSION) => Ok(known),
         newer if newer > VERSION => Err(refused("it was written by a newer version")),
         _ => Err(refused("its version is unknown")),
     }
@@ -116,6 +153,7 @@ fn number(connection: &Connection, pragma: &str) -> Result<i32> {
 pub fn check(connection: &Connection) -> Result<()> {
     let blank = Connection::open_in_memory()?;
     blank.execute_batch(TABLES)?;
+    blank.execute_batch(DEVICES)?;
     if definitions(connection)? == definitions(&blank)? {
         Ok(())
     } else {

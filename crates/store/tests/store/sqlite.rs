@@ -69,7 +69,7 @@ fn only_a_ledger_of_this_version_is_opened() {
     let newer = folder.path().join("newer");
     fs::copy(&path, &newer).unwrap();
     let connection = Connection::open(&newer).unwrap();
-    connection.pragma_update(None, "user_version", 2).unwrap();
+    connection.pragma_update(None, "user_version", 3).unwrap();
     drop(connection);
 
     for (path, words) in [
@@ -109,6 +109,50 @@ fn entries_and_blobs_can_only_be_added() {
     assert_eq!(verified.entries, 3);
 }
 
+/// A file as the first version made it.
+fn of_the_first_version(path: &Path) {
+    fill(path, 3);
+    let connection = Connection::open(path).unwrap();
+    let no_devices = "DROP TABLE devices; PRAGMA user_version = 1;";
+    connection.execute_batch(no_devices).unwrap();
+}
+
+#[test]
+fn a_file_of_the_first_version_is_opened_and_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger");
+    of_the_first_version(&path);
+    let before = all(&SqliteLedger::open(&path).unwrap()).unwrap();
+    assert_eq!(before.len(), 3);
+    let mut ledger = SqliteLedger::open(&path).unwrap();
+    assert_eq!(ledger.devices().unwrap(), []);
+    append(&mut ledger, done("after")).unwrap();
+    let verified = ledger.verify(Some(before[2].head())).unwrap();
+    assert_eq!(verified.entries, 4);
+
+    let old = folder.path().join("old");
+    of_the_first_version(&old);
+    SqliteLedger::restore(&old, &path).unwrap_err();
+    drop(ledger);
+    SqliteLedger::restore(&old, &path).unwrap();
+    assert_eq!(count(&path), 3, "a backup of the first version is put back");
+}
+
+#[test]
+fn a_restored_ledger_lets_no_device_in() {
+    let (folder, path) = folder_with_ledger(2);
+    let ledger = SqliteLedger::open(&path).unwrap();
+    let invitation = contract::devices::invitation(&ledger, "d1", "Ada");
+    ledger.invite(&invitation).unwrap();
+    let backup = folder.path().join("backup");
+    ledger.backup(&backup).unwrap();
+    drop(ledger);
+    SqliteLedger::restore(&backup, &path).unwrap();
+    assert_eq!(SqliteLedger::open(&path).unwrap().devices().unwrap(), []);
+    let kept = SqliteLedger::open(&backup).unwrap();
+    assert_eq!(kept.devices().unwrap().len(), 1, "the backup is as it was");
+}
+
 /// How often a text stands in the files of a folder.
 fn copies_in(folder: &Path, text: &str) -> usize {
     let mut copies = 0;
@@ -145,6 +189,13 @@ fn an_erased_name_leaves_no_bytes() {
     let ledger = SqliteLedger::open(&path).unwrap();
     let new = "a name that stands in the log only";
     let new = (ledger.name_id("customer", new).unwrap(), new.to_owned());
+    let label = format!("the phone of {}", moved.1);
+    let of_moved = store::Invitation {
+        person: moved.0.clone(),
+        label,
+        ..contract::devices::invitation(&ledger, "d1", "Ada")
+    };
+    ledger.invite(&of_moved).unwrap();
     for (id, name) in [moved, new, names.pop().unwrap()] {
         assert!(copies_in(folder.path(), &name[..16]) > 0);
         ledger.erase_name(&id).unwrap();

@@ -9,7 +9,8 @@ use crate::ledger::refusal::Refusal;
 
 use super::{Decided, Desk};
 
-/// A place is closed after spraying for so many days at most; labels speak of hours and days.
+/// A place is closed after spraying for so many days at most: our own bound, against slips of the pen. Labels speak of hours
+/// and days, and are the law.
 const MOST_DAYS_CLOSED: i32 = 60;
 
 impl Desk<'_> {

@@ -9,6 +9,7 @@ mod orders;
 mod plants;
 mod rules;
 mod settings;
+mod settling;
 
 use jiff::civil::Date;
 use serde_json::{Map, Value};
@@ -63,6 +64,7 @@ pub fn record(books: &mut Books, world: &dyn World, act: &Act, number: u64) -> D
     if let Deed::Correct(deed) = &act.deed {
         return corrections::correct(books, world, act, when, deed);
     }
+    settling::agrees(books, act)?;
     let events = decide(books, world, act, when)?;
     books.apply_all(&act.id, when, &events);
     Ok(events)
@@ -130,6 +132,7 @@ impl Desk<'_> {
             Deed::Note(it) => Ok(vec![Event::Noted(it.clone())]),
             Deed::Set(it) => self.set(it),
             Deed::AcceptPlan(it) => self.accept_plan(it),
+            Deed::LeaveOut(it) => self.leave_out(it),
             Deed::Correct(_) => Err(Refusal::new(
                 "a correction cannot stand in the place of another act",
                 "correct the act itself",

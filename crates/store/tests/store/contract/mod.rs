@@ -1,6 +1,7 @@
 //! What every backend must do. A backend calls [`run`] with a way to make an empty database.
 
 mod chain;
+pub mod devices;
 mod rest;
 
 use store::Ledger;
@@ -13,7 +14,8 @@ type Part = (&'static str, fn(&Connect));
 
 /// Runs the whole suite, each part in a database of its own.
 pub fn run(empty_database: &dyn Fn() -> Connect) {
-    for (name, part) in chain::PARTS.iter().chain(rest::PARTS) {
+    let parts = chain::PARTS.iter().chain(rest::PARTS);
+    for (name, part) in parts.chain(devices::PARTS) {
         println!("contract: {name}");
         part(&empty_database());
     }
