@@ -389,7 +389,7 @@ pub struct Price {
     pub delivered: Option<YearSpan>,
     /// Of royalties: how many trees may be budded in a calendar year; none: not limited.
     pub limit_per_year: Option<u32>,
-    /// Of royalties: the last day on which the licence lets one bud; none: it does not end.
+    /// Of royalties: the last day on which the license lets one bud; none: it does not end.
     pub until: Option<Date>,
 }
 

@@ -489,7 +489,7 @@ impl Nursery {
             ));
         }
         let weeks = Span::new().weeks(self.settings.planning.weeks);
-        if further.by.date() > self.as_of.saturating_add(weeks) {
+        if further.by.date() >= self.as_of.saturating_add(weeks) {
             return Err(problem(
                 format!("the plan ends before {}", iso(further.by)),
                 "name an earlier week, or plan more weeks (planning.weeks in nursery.toml)",

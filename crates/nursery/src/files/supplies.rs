@@ -139,7 +139,12 @@ pub fn prices(bytes: &[u8], known: &Known<'_>) -> Read<Price> {
         let until = where_given(row, "until", |row, _| day(row, "until"));
         let of = of?;
         only_for(row, of, &[PriceOf::Royalty], &["limit_per_year", "until"]);
-        only_for(row, of, LIMITED, &["lead_weeks", "delivered"]);
+        only_for(
+            row,
+            of,
+            LIMITED,
+            &["limit_per_week", "lead_weeks", "delivered"],
+        );
         for column in named_by(of) {
             row.text(column);
         }
