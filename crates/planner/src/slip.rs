@@ -1,6 +1,6 @@
 //! What happens when a job of the next weeks is not done in its week, found by planning again without it.
 //!
-//! Shadow prices do not tell: where neighbouring weeks are both in use they say that a plant moved from one to the
+//! Shadow prices do not tell: where neighboring weeks are both in use they say that a plant moved from one to the
 //! other loses nothing, and no price says what a whole job loses. So the season is planned once more with the start
 //! kept at zero and everything else free. What that plan earns less is what the slip costs even when the best is
 //! made of it; where it starts more of the same work, and which order lines come short or late, say what the best is.
@@ -86,6 +86,7 @@ pub fn slips(case: &Case, plan: &Plan, options: &SlipOptions) -> Result<Vec<Slip
     let mut lp = lp::build(&net);
     let plain = Options {
         threads: options.threads,
+        time_limit_s: options.time_limit_s,
         stop: options.stop.clone(),
         ..Options::default()
     };
@@ -192,26 +193,30 @@ impl Look<'_> {
             return Ok(Some(slip));
         };
         let real = self.base.columns[column].value;
-        let (mut before, mut lines_before) = (self.cost(lp, self.base), self.lines.clone());
+        let mut with = None;
         if (real - job.plants).abs() > SAME {
             // The whole job is another than the plan in real plants has: what is lost is counted from it.
-            let Some(with) = self.solved_with(lp, column, job.plants)? else {
+            with = self.solved_with(lp, column, job.plants)?;
+            if with.is_none() {
                 return Ok(None);
-            };
-            before = self.cost(lp, &with);
-            lines_before = lines(self.net, lp, &with);
+            }
         }
         let Some(without) = self.solved_with(lp, column, 0.0)? else {
             return Ok(None);
         };
-        slip.loss = (self.cost(lp, &without) - before).max(0.0);
-        slip.instead = self.instead(lp, operation, &without);
+        let before = with.as_ref().unwrap_or(self.base);
+        slip.loss = (self.cost(lp, &without) - self.cost(lp, before)).max(0.0);
+        slip.instead = self.instead(lp, operation, before, &without);
         let after = lines(self.net, lp, &without);
-        slip.lines = self.changed(&lines_before, &after);
+        slip.lines = match &with {
+            Some(with) => self.changed(&lines(self.net, lp, with), &after),
+            None => self.changed(&self.lines, &after),
+        };
         Ok(Some(slip))
     }
 
-    /// What a plan costs; that it differs from the plan before is no loss of money.
+    /// What a plan costs, less what its reserves are worth: without them more would lack in the mean. That it differs from the
+    /// plan before is no loss of money.
     fn cost(&self, lp: &Lp, solution: &Solution) -> f64 {
         let changes = Money::of(self.net, &Answer::new(lp, solution)).changes;
         solution.objective - changes
@@ -249,12 +254,18 @@ impl Look<'_> {
         }
     }
 
-    /// Where more of an operation is started than in the plan with all jobs.
-    fn instead(&self, lp: &Lp, operation: usize, without: &Solution) -> Vec<(usize, f64)> {
+    /// Where more of an operation is started than in the plan with the job.
+    fn instead(
+        &self,
+        lp: &Lp,
+        operation: usize,
+        before: &Solution,
+        without: &Solution,
+    ) -> Vec<(usize, f64)> {
         let starts = self.net.operations[operation].starts.iter().enumerate();
         let more = starts.filter_map(|(start, it)| {
             let id = *lp.columns.get(&Column::Start { operation, start })?;
-            let more = without.columns[id].value - self.base.columns[id].value;
+            let more = without.columns[id].value - before.columns[id].value;
             (more >= SAME).then_some((it.week, more))
         });
         more.collect()

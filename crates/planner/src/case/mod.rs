@@ -189,12 +189,22 @@ pub struct Batch {
     pub kept_per_week: f64,
 }
 
+/// The share of a batch that counts as good at least: of what is as good as gone, a use takes a million times as much.
+const LEAST_KEPT: f64 = 1e-6;
+
 impl Batch {
     /// The share of the batch that is good in a week: `kept_per_week` to the power of the weeks since
-    /// `sound_until`.
+    /// `sound_until`, at least [`LEAST_KEPT`].
     pub fn kept(&self, week: usize) -> f64 {
-        let since = week_of(week) - self.sound_until.unwrap_or(self.to);
-        (0..since).fold(1.0, |kept, _| kept * self.kept_per_week)
+        let since = week_of(week).saturating_sub(self.sound_until.unwrap_or(self.to));
+        let mut kept = 1.0;
+        for _ in 0..since {
+            kept *= self.kept_per_week;
+            if kept < LEAST_KEPT {
+                return LEAST_KEPT;
+            }
+        }
+        kept
     }
 }
 

@@ -205,6 +205,10 @@ impl<'a> Check<'a> {
                     "write the share that is still good a week later, as 0.97",
                 );
             }
+            self.near(
+                &at,
+                [batch.from, batch.to, batch.sound_until.unwrap_or(batch.to)],
+            );
             if batch.from > batch.to {
                 let what = format!("weeks {} to {}", batch.from, batch.to);
                 self.add(
@@ -213,6 +217,16 @@ impl<'a> Check<'a> {
                     "the first week lies after the last",
                     "swap them",
                 );
+            }
+        }
+    }
+
+    /// Weeks that lie near enough to be counted with.
+    fn near(&mut self, at: &str, weeks: [Week; 3]) {
+        for week in weeks {
+            if week.unsigned_abs() > FAR_AWAY {
+                let rule = "weeks lie within 1000000 of the first one of the plan";
+                self.add(at, &week, rule, "look for digits too many");
             }
         }
     }
@@ -444,12 +458,7 @@ impl<'a> Check<'a> {
                 "name the stages it accepts",
             );
         }
-        for week in [order.earliest, order.due, order.latest] {
-            if week.unsigned_abs() > FAR_AWAY {
-                let rule = "weeks lie within 1000000 of the first one of the plan";
-                self.add(&at, &week, rule, "look for digits too many");
-            }
-        }
+        self.near(&at, [order.earliest, order.due, order.latest]);
         if order.earliest > order.due || order.due > order.latest {
             let what = format!(
                 "earliest {}, due {}, latest {}",

@@ -32,7 +32,8 @@ pub(crate) enum Solved {
 }
 
 /// Solves the model of a case. From an earlier corner it goes on, but for the interior point method, which begins
-/// anew and only takes the `OverAge` rows that bind there; any other method is left aside.
+/// anew and only takes the `OverAge` rows that bind there. The primal simplex method, where asked for, is for the first run; rows
+/// that are added after it are solved with by the dual one.
 pub(crate) fn solve(net: &Net, lp: &Lp, options: &Options) -> Result<Solved, SolveError> {
     solve_with(net, lp, options, |_, _| false)
 }
@@ -54,14 +55,14 @@ pub(crate) fn solve_with(
         let likely = short.missing_over_ages(|&(stage, week)| is_likely(stage, week));
         short.add_over_ages(&likely);
     }
-    let (mut steps, mut seconds) = (0, 0.0);
+    let (mut steps, mut seconds, mut is_first) = (0, 0.0, true);
     let time_limit_s = options.time_limit_s;
     loop {
-        let is_first = steps == 0;
         options.method = match options.method {
             Method::PrimalSimplex if is_first && options.start.is_some() => Method::PrimalSimplex,
             _ => method(options.start.as_ref()),
         };
+        is_first = false;
         options.time_limit_s = time_left(time_limit_s, seconds);
         let mut solution = short.model.solve(&options)?;
         steps += solution.iterations;

@@ -38,7 +38,7 @@ pub struct PlanOptions {
     /// with the starts that are worth weighing, which is much quicker for a large case and close to
     /// its best plan. None weighs every start.
     pub period: Option<NonZero<usize>>,
-    /// The starts that an earlier plan of a case with the same operations left out, to be left out
+    /// The starts that an earlier plan of a case with the same lists and weeks left out, to be left out
     /// again without another look by periods.
     pub leave_out: Option<LeftOut>,
 }

@@ -62,7 +62,7 @@ impl Resource {
     }
 
     /// Whether its name is a plural: too few of them rather than too little of it.
-    pub(crate) fn is_counted(&self) -> bool {
+    pub fn is_counted(&self) -> bool {
         matches!(self.unit(), "hour" | "bud" | "liner")
     }
 }

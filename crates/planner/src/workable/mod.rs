@@ -251,12 +251,14 @@ impl Work<'_> {
     fn told(&self, done: Done, rules: Vec<RuleCost>, seconds: Seconds) -> Workable {
         let (mut plan, linear) = (done.plan, self.linear);
         keep_prices(&mut plan, linear);
-        let cost = linear.profit - plan.profit;
+        // Reserves and changes are no money that anybody pays; both profits are told without them.
+        let paid = |plan: &Plan| plan.profit - plan.money.unpaid();
+        let (best, cost) = (paid(linear), paid(linear) - paid(&plan));
         Workable {
             whole_weeks: self.net.case.near_weeks(),
             found: done.found,
             cost_of_whole: cost,
-            cost_share: (linear.profit > 0.0).then(|| cost / linear.profit),
+            cost_share: (best > 0.0).then(|| cost / best),
             bound: linear.profit.min(done.bound).max(plan.profit),
             rules,
             seconds,
