@@ -25,7 +25,7 @@ use crate::perils::perils;
 use crate::sky::{Coming, Sky};
 use crate::stages::{Link, StageKey, Web};
 use crate::starts::{Purpose, Starts};
-use crate::supplies::{MONEY, SupplyKey, licence_of, material_price, supplies};
+use crate::supplies::{MONEY, SupplyKey, license_of, material_price, supplies};
 use crate::{costs, lines, luck, standing};
 
 /// Weeks of weather after the plan's end, in which plants started in the plan become ready.
@@ -292,7 +292,7 @@ impl Builder<'_> {
                 )
             });
             let mut allowed = self.allowed_weeks(step, window.as_ref(), &mut bark);
-            if let Some(until) = self.licence(link).and_then(|it| it.until) {
+            if let Some(until) = self.license(link).and_then(|it| it.until) {
                 allowed.retain(|week| self.calendar.thursday(*week as i64) <= until);
             }
             let heat = self.sky.heat(&link.into.place);
@@ -358,10 +358,10 @@ impl Builder<'_> {
             };
             Some((key, each))
         });
-        let licence = self.licence(link).filter(|it| it.limit_per_year.is_some());
-        let licence = licence.and_then(|it| it.variety.clone());
+        let license = self.license(link).filter(|it| it.limit_per_year.is_some());
+        let license = license.and_then(|it| it.variety.clone());
         needs
-            .chain(licence.map(|variety| (SupplyKey::Licence(variety), 1.0)))
+            .chain(license.map(|variety| (SupplyKey::License(variety), 1.0)))
             .collect()
     }
 
@@ -376,14 +376,14 @@ impl Builder<'_> {
     }
 
     /// The terms under which a step buds a licensed variety.
-    fn licence(&self, link: &Link) -> Option<&Price> {
+    fn license(&self, link: &Link) -> Option<&Price> {
         self.step(&link.step).take.as_ref()?;
-        licence_of(&self.nursery.prices, link.into.variety.as_ref()?)
+        license_of(&self.nursery.prices, link.into.variety.as_ref()?)
     }
 
     /// What a tree put through a step owes for its variety, money.
     fn royalty(&self, link: &Link) -> f64 {
-        self.licence(link).map_or(0.0, |it| it.price * MONEY)
+        self.license(link).map_or(0.0, |it| it.price * MONEY)
     }
 
     /// Cost of a plant put through a step: wages, materials and the step's own cost.

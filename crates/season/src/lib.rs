@@ -52,7 +52,7 @@ pub use model::{
     Surprise, SurpriseOf, Unplanned, WeatherLoss, WeatherPath, WholeWeeks, Why, Work,
 };
 pub use outlook::{Ahead, Growth, Outlook, may_start, may_wait_weeks, step_of_lot, unwrapping};
-pub use protection::{Guard, Player, Protected, Protection, ROUNDS, Round, SAFE, protect};
+pub use protection::{Player, Protected, Protection, ROUNDS, Round, SAFE, protect};
 pub use sky::{Coming, Sky, budding_places, rootstocks_in_use};
 pub use supplies::SupplyKey;
 pub use trace::{Held, Moves, Served, Taken, Trace, trace};

@@ -196,9 +196,7 @@ fn spec_lines(
     let many = parts.len();
     let lines = parts.into_iter().enumerate().map(|(at, part)| {
         let line = spec_line(calendar, demand, price, (at + 1, many), part);
-        let mut line = with_stages(line, None, stages);
-        line.lack *= line.kept;
-        line
+        with_stages(line, None, stages)
     });
     lines.filter(|line| !line.accepts.is_empty()).collect()
 }

@@ -51,7 +51,7 @@ const MOST_LOSS: f64 = 0.005;
 
 /// Order lines that are guarded together: they accept the same stages and are due in the same week.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Guard {
+struct Guard {
     /// The lines, as places in the model's.
     pub lines: Vec<usize>,
     /// The stages, as places in the model's.
@@ -276,11 +276,6 @@ impl<'a> Protection<'a> {
             guards,
             rounds: 0,
         }
-    }
-
-    /// The guards.
-    pub fn guards(&self) -> &[Guard] {
-        &self.guards
     }
 
     /// The planning case with the reserves as far as needs are known; without any it plans at mean yields.

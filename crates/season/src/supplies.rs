@@ -28,8 +28,8 @@ pub enum SupplyKey {
     Buds(VarietyName),
     /// Bought liners of a rootstock.
     Liners(RootstockName),
-    /// Trees of a variety that a licence lets one bud.
-    Licence(VarietyName),
+    /// Trees of a variety that a license lets one bud.
+    License(VarietyName),
 }
 
 impl SupplyKey {
@@ -54,7 +54,7 @@ impl SupplyKey {
             Self::Seed(rootstock) => format!("seed of {rootstock}"),
             Self::Buds(variety) => format!("buds of {variety}"),
             Self::Liners(rootstock) => format!("liners of {rootstock}"),
-            Self::Licence(variety) => format!("licensed buddings of {variety}"),
+            Self::License(variety) => format!("licensed buddings of {variety}"),
         }
     }
 
@@ -69,8 +69,8 @@ impl SupplyKey {
             Self::Liners(rootstock) => {
                 price.of == PriceOf::Liner && price.rootstock.as_ref() == Some(rootstock)
             }
-            // A licence is not bought by the tree.
-            Self::Licence(_) => false,
+            // A license is not bought by the tree.
+            Self::License(_) => false,
         })
     }
 }
@@ -84,7 +84,7 @@ pub fn supplies(
     warnings: &mut Vec<String>,
 ) -> Vec<Supply> {
     let cuts = Cuts::new(nursery, calendar, weeks, warnings);
-    warnings.extend(licences_end(nursery, calendar, weeks));
+    warnings.extend(licenses_end(nursery, calendar, weeks));
     asked
         .iter()
         .map(|key| {
@@ -92,7 +92,7 @@ pub fn supplies(
                 SupplyKey::Seed(rootstock) => seed_batches(nursery, calendar, weeks, rootstock),
                 SupplyKey::Buds(variety) => cuts.of(variety),
                 SupplyKey::Liners(_) => Vec::new(),
-                SupplyKey::Licence(variety) => licensed(nursery, calendar, weeks, variety),
+                SupplyKey::License(variety) => licensed(nursery, calendar, weeks, variety),
             };
             let price = key.price(&nursery.prices);
             Supply {
@@ -117,7 +117,7 @@ fn bought(
     let (keeps_weeks, kept_per_week) = match key {
         SupplyKey::Seed(_) => (SEED_KEEPS_WEEKS, seed_kept(nursery, None)),
         SupplyKey::Buds(_) => (nursery.settings.planning.store_weeks, buds_kept(nursery)),
-        SupplyKey::Liners(_) | SupplyKey::Licence(_) => (0, 1.0),
+        SupplyKey::Liners(_) | SupplyKey::License(_) => (0, 1.0),
     };
     let is_delivered = |week: &usize| {
         let day = calendar.thursday(*week as i64);
@@ -138,19 +138,20 @@ fn bought(
 }
 
 /// The terms under which a variety is budded: its row of royalties.
-pub fn licence_of<'a>(prices: &'a [Price], variety: &VarietyName) -> Option<&'a Price> {
+pub fn license_of<'a>(prices: &'a [Price], variety: &VarietyName) -> Option<&'a Price> {
     let mut rows = prices.iter().filter(|it| it.of == PriceOf::Royalty);
     rows.find(|it| it.variety.as_ref() == Some(variety))
 }
 
-/// Trees that a licence lets one bud, by calendar year; of the first one, what was budded already is taken off.
+/// Trees that a license lets one bud, by calendar year; of the first one, what was budded already and still stands is taken off:
+/// lots do not tell how many missed, died or were sold since.
 fn licensed(
     nursery: &Nursery,
     calendar: Calendar,
     weeks: usize,
     variety: &VarietyName,
 ) -> Vec<SupplyBatch> {
-    let limit = licence_of(&nursery.prices, variety).and_then(|it| it.limit_per_year);
+    let limit = license_of(&nursery.prices, variety).and_then(|it| it.limit_per_year);
     let Some(limit) = limit else {
         return Vec::new();
     };
@@ -167,7 +168,7 @@ fn licensed(
             // The 28th of December lies in the last week of its year.
             let last_week = |year: i16| calendar.week_of(date(year, 12, 28));
             SupplyBatch::that_keeps(
-                format!("licence of {year}"),
+                format!("license of {year}"),
                 (last_week(year - 1) + 1, last_week(year)),
                 f64::from(limit.saturating_sub(done)),
             )
@@ -175,15 +176,16 @@ fn licensed(
         .collect()
 }
 
-/// One sentence for each licence that ends within the plan.
-fn licences_end(nursery: &Nursery, calendar: Calendar, weeks: usize) -> Vec<String> {
+/// One sentence for each license that ends within the plan.
+fn licenses_end(nursery: &Nursery, calendar: Calendar, weeks: usize) -> Vec<String> {
     let royalties = nursery.prices.iter();
     let royalties = royalties.filter(|it| it.of == PriceOf::Royalty);
     let ends = royalties.filter_map(|it| Some((it.variety.as_ref()?, it.until?)));
     ends.filter(|(_, until)| calendar.week_of(*until) < weeks as i64)
         .map(|(variety, until)| {
+            let ends = if until < nursery.as_of { "ended" } else { "ends" };
             format!(
-                "The licence of {variety} ends on {until}: the plan buds none of it after that day."
+                "The license of {variety} {ends} on {until}: the plan buds none of it after that day."
             )
         })
         .collect()

@@ -1,4 +1,4 @@
-//! Seed and buds: what trees give, what is lost in storage, what is ordered by when, what a licence lets one bud.
+//! Seed and buds: what trees give, what is lost in storage, what is ordered by when, what a license lets one bud.
 
 use jiff::civil::{Date, date};
 use nursery::records::{BudsUsed, CutSticks};
@@ -211,7 +211,7 @@ fn a_plan_says_which_sticks_to_cut_when_and_what_to_order_by_when() {
 
 /// Forty trees a year may be budded, and none after March 2028: of what grows in vain, nothing is budded.
 #[test]
-fn a_licence_limits_what_is_budded_and_each_tree_owes_its_royalty() {
+fn a_license_limits_what_is_budded_and_each_tree_owes_its_royalty() {
     let free = nursery();
     let rows = format!("{PRICES}royalty,,valencia,,,150,,,,40,2028-03-31\n");
     let licensed = with(&[("prices.csv", &rows)]);
@@ -244,7 +244,7 @@ fn a_licence_limits_what_is_budded_and_each_tree_owes_its_royalty() {
     let warned = licensed
         .warnings
         .iter()
-        .any(|it| it.contains("licence of valencia ends on 2028-03-31"));
+        .any(|it| it.contains("license of valencia ends on 2028-03-31"));
     assert!(warned, "{:?}", licensed.warnings);
     // Of this year's 40, the 170 that were budded last summer take none.
     let batches = &supply(&licensed, "licensed buddings of valencia").batches;
