@@ -6,7 +6,9 @@
 use std::cmp::Reverse;
 
 use intake::nearest;
-use nursery::catalogue::{Catalogue, Combination, Rootstock, Status, Trait, Variety, Verdict};
+use nursery::catalogue::{
+    Catalogue, CatalogueFiles, Combination, Rootstock, Status, Trait, Variety, Verdict,
+};
 use nursery::ids::{RootstockName, VarietyName};
 use serde::Serialize;
 
@@ -14,6 +16,11 @@ use crate::error::{AppError, Kind};
 
 /// Traits that are told of each rootstock and cannot be met or failed.
 const TOLD: [&str; 1] = ["tree size"];
+
+/// The catalogue as it is shipped, without a nursery's own rows.
+pub fn shipped_catalogue() -> Catalogue {
+    Catalogue::with_own(&CatalogueFiles::default()).0
+}
 
 /// What somebody looks for.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -371,8 +378,6 @@ fn combination(catalogue: &Catalogue, variety: &Variety, stock: &Rootstock) -> C
 
 #[cfg(test)]
 mod tests {
-    use nursery::catalogue::CatalogueFiles;
-
     use super::*;
 
     fn shipped() -> Catalogue {

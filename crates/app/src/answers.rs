@@ -386,7 +386,7 @@ pub fn driver_words(driver: Driver) -> &'static str {
     }
 }
 
-fn minor(money: f64) -> i64 {
+pub(crate) fn minor(money: f64) -> i64 {
     (money * MINOR).round() as i64
 }
 
@@ -453,10 +453,10 @@ fn later(run: &PlanRun, job: &PlannedJob) -> Vec<LaterAnswer> {
 pub fn supplies(run: &PlanRun, job: &PlannedJob) -> Vec<SupplyAnswer> {
     let operation = &run.model.operations[job.operation];
     let plants = f64::from(job.plants);
-    // A licence is nothing to bring along.
+    // A license is nothing to bring along.
     let is_thing = |need: &&SupplyUse| {
         let of = &run.model.supplies[need.supply].of;
-        !matches!(of, SupplyKey::Licence(_))
+        !matches!(of, SupplyKey::License(_))
     };
     let limited = operation
         .uses

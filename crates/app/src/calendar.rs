@@ -43,7 +43,7 @@ fn week_job(week: &WeekAnswer, job: &WeekJob, names: &PlantNames) -> Option<Entr
     let planned = &job.planned;
     let plant = names.plant(planned.variety.as_deref(), &planned.rootstock);
     let many = match (job.sticks, job.left) {
-        (Some(sticks), _) => format!(": {} sticks", whole(sticks)),
+        (Some(sticks), _) => format!(": {}", many(sticks, "stick")),
         (None, 0) => String::new(),
         (None, left) => format!(": {}", whole(left)),
     };
@@ -54,7 +54,12 @@ fn week_job(week: &WeekAnswer, job: &WeekJob, names: &PlantNames) -> Option<Entr
         lines.push(format!("Lots: {}", lots.join(", ")));
     }
     let what = format!("{}{many} {plant}", job.name);
-    entry(&week.week, &planned.job, what.trim_end().to_owned(), &lines)
+    let asked = entry(&week.week, "", what.trim_end().to_owned(), &lines)?;
+    Some(Entry {
+        // A job that slips is the same one in the next week's calendar.
+        name: format!("job-{}@barkslip", plain(&planned.job)),
+        ..asked
+    })
 }
 
 fn line_due(line: &OrderLineAnswer) -> Entry {
@@ -94,9 +99,9 @@ fn work(plan: &PlanAnswer) -> impl Iterator<Item = Entry> {
         let plants: u32 = jobs.iter().map(|it| it.plants).sum();
         let hours: f64 = jobs.iter().map(|it| it.hours).sum();
         let what = format!(
-            "{}: {} plants, {hours:.0} h",
+            "{}: {}, {hours:.0} h",
             capital(&operation.replace('_', " ")),
-            whole(plants)
+            many(plants, "plant")
         );
         let lines: Vec<String> = jobs.iter().map(|it| job_words(it)).collect();
         entry(week, operation, what, &lines)
@@ -127,14 +132,11 @@ fn cuts(plan: &PlanAnswer) -> impl Iterator<Item = Entry> {
     weeks.into_iter().filter_map(|(week, cuts)| {
         let sticks: u32 = cuts.iter().map(|it| it.sticks).sum();
         let line = |it: &&CutAnswer| {
-            let (sticks, buds) = (whole(it.sticks), whole(it.buds));
-            format!(
-                "{} {}: {sticks} sticks, {buds} buds",
-                it.variety, it.mother_tree
-            )
+            let (sticks, buds) = (many(it.sticks, "stick"), many(it.buds, "bud"));
+            format!("{} {}: {sticks}, {buds}", it.variety, it.mother_tree)
         };
         let lines: Vec<String> = cuts.iter().map(line).collect();
-        let what = format!("Cut {} budsticks", whole(sticks));
+        let what = format!("Cut {}", many(sticks, "budstick"));
         entry(week, "budsticks", what, &lines)
     })
 }
@@ -163,6 +165,11 @@ fn entry(week: &str, of: &str, what: String, lines: &[String]) -> Option<Entry> 
 fn plain(name: &str) -> String {
     let plain = |it: char| if it.is_alphanumeric() { it } else { '-' };
     name.chars().map(plain).collect()
+}
+
+fn many(number: u32, noun: &str) -> String {
+    let ending = if number == 1 { "" } else { "s" };
+    format!("{} {noun}{ending}", whole(number))
 }
 
 fn whole(number: u32) -> String {

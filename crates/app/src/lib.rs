@@ -15,6 +15,9 @@ mod folder;
 pub mod frost;
 pub mod frost_rules;
 pub mod ledger;
+pub mod papers;
+pub mod phones;
+pub mod planting;
 pub mod reading;
 pub mod reasons;
 mod run;
@@ -26,6 +29,7 @@ mod weather_file;
 mod what_if;
 mod words;
 
+pub use advice::shipped_catalogue;
 pub use calendar::{made_at, plan_calendar, week_calendar};
 pub use compare::{
     CombinationPair, LineTally, PlanComparison, PlanSide, QuantityPair, Quarter, ShortPair,

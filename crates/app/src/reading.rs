@@ -9,6 +9,8 @@ use crate::words::MONTHS;
 
 /// A foot, m; exact by the international yard and pound agreement of 1959, as are the other units of length and mass.
 const FOOT_M: f64 = 0.3048;
+/// A mile, m.
+const MILE_M: f64 = 1609.344;
 /// An inch, mm.
 const INCH_MM: f64 = 25.4;
 /// An ounce, g.
@@ -188,6 +190,24 @@ impl Reading {
         format!("{}{THIN}{unit}", self.number(degrees, decimals))
     }
 
+    /// Ground of so many hectares, as `0.42 ha` or `1.04 acres`.
+    pub fn hectares(self, hectares: f64) -> String {
+        if self.is_us() {
+            self.with_unit(hectares / ACRE_HA, "acres")
+        } else {
+            self.with_unit(hectares, "ha")
+        }
+    }
+
+    /// A distance of kilometers, as `54 km` or `34 mi`.
+    pub fn kilometers(self, kilometers: f64) -> String {
+        if self.is_us() {
+            self.with_unit(kilometers * 1000.0 / MILE_M, "mi")
+        } else {
+            self.with_unit(kilometers, "km")
+        }
+    }
+
     /// Trees on an area: a hectare, or an acre.
     pub fn per_area(self, per_hectare: f64) -> String {
         let (number, unit) = match (self.0.measures, self.0.language) {
@@ -240,7 +260,7 @@ impl Reading {
 }
 
 /// Digits with thin spaces between thousands.
-fn grouped(digits: &str) -> String {
+pub fn grouped(digits: &str) -> String {
     let mut out = String::with_capacity(digits.len() + digits.len() / 3 * THIN.len_utf8());
     for (at, digit) in digits.chars().enumerate() {
         if at > 0 && (digits.len() - at).is_multiple_of(3) {

@@ -459,7 +459,7 @@ fn checked(typed: &TypedNormals) -> Result<Normals, Vec<RowProblem>> {
     }
 }
 
-fn of_month(file: &str, wrong: &NormalsError) -> RowProblem {
+pub(crate) fn of_month(file: &str, wrong: &NormalsError) -> RowProblem {
     RowProblem {
         column: crate::words::MONTHS
             .get(wrong.month() - 1)

@@ -800,7 +800,7 @@ fn a_week_says_why_now_what_to_cut_where_nobody_goes_in_and_who_budded() {
         "{now}"
     );
     assert!(
-        now.contains("bark slips in the coming week in 100 of 100"),
+        now.contains("bark slips in 2027-W15 in 100 of 100"),
         "{now}"
     );
     assert_eq!(bud_it.closed_until, Some(date(2027, 4, 8)));
@@ -849,5 +849,41 @@ fn a_week_says_why_now_what_to_cut_where_nobody_goes_in_and_who_budded() {
         !names(&after).iter().any(|it| it.starts_with("cut_sticks")),
         "{:?}",
         names(&after)
+    );
+}
+
+/// The week as a calendar, read by another library (RFC 5545): a job that slips keeps its name, an order line has its
+/// due day.
+#[test]
+fn a_week_is_a_calendar_whose_jobs_keep_their_names() {
+    let mut kept = Kept::new();
+    kept.accepts("2027-03-02", &plan());
+    let read = |day: Date| {
+        let week = kept.week(day);
+        let lines = kept.file.order_lines(&kept.file.books, day).expect("lines");
+        let names = kept.file.plant_names();
+        let bytes = app::week_calendar(&week, &lines.lines, &names, day.at(12, 0, 0, 0));
+        let mut read = ical::IcalParser::new(bytes.as_slice());
+        let calendar = read.next().expect("a calendar").expect("a right one");
+        let of = |name: &str, event: &ical::parser::ical::component::IcalEvent| {
+            let found = event.properties.iter().find(|it| it.name == name);
+            found.and_then(|it| it.value.clone()).unwrap_or_default()
+        };
+        let events = calendar.events.iter();
+        events
+            .map(|it| (of("UID", it), (of("DTSTART", it), of("SUMMARY", it))))
+            .collect::<std::collections::BTreeMap<_, _>>()
+    };
+    let (first, next) = (read(date(2027, 4, 6)), read(date(2027, 4, 13)));
+    let due = &first["due-O-1-1@barkslip"];
+    assert_eq!(due.0, "20280503");
+    assert!(
+        due.1.contains("50 Valencia") && due.1.contains("Casa Verde"),
+        "{due:?}"
+    );
+    let job = "job-bud-it@barkslip";
+    assert_eq!(
+        (first[job].0.as_str(), next[job].0.as_str()),
+        ("20270405", "20270412")
     );
 }

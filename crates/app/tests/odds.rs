@@ -8,7 +8,7 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 use app::answers::{FuturesAnswer, plan_answer};
-use app::ledger::{NurseryFile, OddsNow, load_ledger};
+use app::ledger::{Enquiry, NurseryFile, OddsNow, iso_week, load_ledger};
 use app::{Protect, RunOptions, Watch, futures_of_plan, plan_season};
 use jeju_nursery::AS_OF;
 use jiff::ToSpan;
@@ -106,4 +106,38 @@ fn without_a_plan_there_are_no_odds() {
         error.what.contains("no plan") && error.mend.contains("barkslip plan"),
         "{error}"
     );
+}
+
+#[test]
+fn the_availability_list_offers_what_an_enquiry_would_be_promised() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (file, _) = accepted(&folder);
+    let odds = odds_on(&file, AS_OF);
+    let list = file.available(&file.books, &odds, 80, 3).expect("a list");
+    assert!(!list.products.is_empty() && !list.months.is_empty());
+    for product in &list.products {
+        for (month, plants) in list.months.iter().zip(&product.plants) {
+            // The last week that is over by the end of the month.
+            let sunday = *month
+                - i64::from(month.weekday().to_monday_zero_offset() + 1)
+                    .rem_euclid(7)
+                    .days();
+            let enquiry = Enquiry {
+                variety: product.variety.clone(),
+                rootstock: product.rootstock.clone(),
+                size: product.size.clone(),
+                plants: 1,
+                by: iso_week(sunday),
+                at_odds: 80,
+                customer: None,
+                price: None,
+            };
+            let answer = file
+                .promise(&file.books, &odds, &enquiry)
+                .expect("an answer");
+            assert_eq!(*plants, answer.largest, "{product:?} by {month}");
+        }
+    }
+    let refused = |at_odds, months| file.available(&file.books, &odds, at_odds, months).is_err();
+    assert!(refused(0, 3) && refused(100, 3) && refused(80, 0) && refused(80, 13));
 }

@@ -24,7 +24,9 @@ pub fn load_to_plan(file: &NurseryFile, books: &Books, as_of: Date) -> Result<Lo
     loaded.before = file.jobs_agreed(books, as_of, slip)?;
     if !loaded.before.is_empty() {
         // The same nursery after another plan is planned otherwise.
-        let with_plan = format!("{} {:?}", loaded.digest, loaded.before);
+        let jobs = loaded.before.iter();
+        let jobs = jobs.map(|it| format!(" {} {} {}", it.week, it.operation, it.plants));
+        let with_plan = format!("{}{}", loaded.digest, jobs.collect::<String>());
         loaded.digest = short_digest(Sha256::new_with_prefix(with_plan));
     }
     Ok(loaded)

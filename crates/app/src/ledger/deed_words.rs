@@ -107,6 +107,7 @@ fn of_the_rest(deed: &Deed) -> String {
         Deed::Correct(it) => it.reason.clone(),
         Deed::Set(it) => set(it),
         Deed::AcceptPlan(it) => format!("Plan {} accepted", it.run),
+        Deed::LeaveOut(it) => format!("Entry {} from the field left out: {}", it.entry, it.reason),
         _ => String::new(),
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 
 use jiff::ToSpan;
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use nursery::ledger::lot::When;
 use nursery::ledger::{Act, Books, Deed, Event};
 use serde::Serialize;
@@ -25,10 +25,16 @@ pub struct ActAnswer {
     pub id: String,
     /// The field date, as it is in force.
     pub on: Date,
+    /// The time of day in the field, of an entry made there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<Time>,
     /// When it was recorded.
     pub recorded_at: String,
     /// Who recorded it.
     pub by: String,
+    /// Who settled it after it was refused.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub settled_by: Option<String>,
     /// The act's word.
     pub act: String,
     /// What was done, as it is in force.
@@ -201,12 +207,16 @@ impl NurseryFile {
                 ..it.answer
             });
         }
+        let settled_by = past.act.settled_by.as_ref();
+        let settled_by = settled_by.map(|it| self.asked(shown.name(it)));
         let answer = ActAnswer {
             number: entry.seq,
             id: entry.act_id,
             on: now.0.on,
+            at: past.act.at,
             recorded_at: entry.recorded_at,
             by: self.asked(shown.name(&past.act.by))?,
+            settled_by: settled_by.transpose()?,
             act: kind,
             words: now.1,
             lots: lots.into_iter().collect(),

@@ -1,9 +1,11 @@
 //! A nursery's ledger: opened, folded into its books, written to by acts, asked.
 
 mod agreed;
+mod available;
 mod choices;
 mod deed_words;
 pub mod desk;
+mod devices;
 mod exchange;
 mod honesty;
 mod journal;
@@ -20,6 +22,7 @@ mod promise;
 mod record;
 mod runs;
 pub mod settings;
+mod settling;
 mod standing;
 mod trace;
 mod week;
@@ -44,7 +47,9 @@ use store::{Entry, Ledger, Reading, SqliteLedger, StoreError};
 use crate::error::{AppError, Kind};
 
 pub use agreed::load_to_plan;
+pub use available::{Available, AvailableProduct, MOST_MONTHS};
 pub use choices::{Choice, Choices};
+pub use devices::{DeviceAnswer, DeviceState, Invite};
 pub use exchange::{ImportAnswer, WeatherInUse, load_ledger, load_standing};
 pub use honesty::{Ahead, BrierParts, CalledBin, CalledLine, HonestyAnswer};
 pub use journal::{ActAnswer, Asked, CorrectedAnswer, JournalAnswer};
@@ -62,7 +67,8 @@ pub use plant_names::PlantNames;
 pub use products::{Band, ProductBrief, ProductFan};
 pub use promise::{Alternative, Break, Enquiry, Maker, PromiseAnswer, Rest};
 pub use record::RecordAnswer;
-pub use standing::LotAnswer;
+pub use settling::ToSettle;
+pub use standing::{LotAnswer, wrapped};
 pub use trace::{CheckAnswer, NodeAnswer, TraceAnswer};
 pub use week::{
     AskedBy, BudsSet, Closed, CouldNot, DayAhead, JobLot, Reason, State, WeekAnswer, WeekJob,
@@ -73,7 +79,7 @@ pub use week::{
 const NURSERY: &str = "nursery";
 
 /// Snapshots of books in another form are not read.
-const SNAPSHOT: &str = concat!("books 5 of ", env!("CARGO_PKG_VERSION"));
+const SNAPSHOT: &str = concat!("books 6 of ", env!("CARGO_PKG_VERSION"));
 
 /// So many entries are folded again rather than kept in a new snapshot.
 const FEW_ENTRIES: u64 = 5_000;
@@ -309,6 +315,8 @@ fn note(books: &mut Books, entry: &Entry) -> Result<(), String> {
     let named = |why: String| format!("entry {} (act {}): {why}", entry.seq, entry.act_id);
     books.number = entry.seq;
     if !entry.done {
+        let act: Value = serde_json::from_slice(&entry.act).unwrap_or_default();
+        books.note_refused(&entry.act_id, entry.seq, &act);
         return Ok(());
     }
     let header: Header = serde_json::from_slice(&entry.act).map_err(|it| named(it.to_string()))?;

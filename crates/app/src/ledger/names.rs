@@ -9,6 +9,7 @@ use store::{Ledger, Result, SqliteLedger};
 /// Keys of acts that hold names, and whose.
 const NAMED: &[(&str, &str)] = &[
     ("by", "person"),
+    ("settled_by", "person"),
     ("budder", "person"),
     ("person", "person"),
     ("customer", "customer"),

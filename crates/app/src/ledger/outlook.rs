@@ -145,6 +145,14 @@ impl Outlook {
         })
     }
 
+    /// The area that a plant of a lot needs at its stage, m²; none where it fits no step in use.
+    pub fn area_of_plant(&self, lot: &Lot, view: &View) -> Option<f64> {
+        let step = self.step_of(lot, view)?;
+        let routes = &self.rules.as_ref()?.catalogue.routes;
+        let of_step = routes.steps.get(&step).map(|it| it.area_m2);
+        of_step.or_else(|| routes.stands.get(&step).map(|it| it.area_m2))
+    }
+
     /// Settings and catalogue, without what stands.
     pub(super) fn rules(&self) -> Option<&Nursery> {
         self.rules.as_ref()

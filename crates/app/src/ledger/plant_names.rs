@@ -7,6 +7,7 @@ use nursery::catalogue::Catalogue;
 use super::NurseryFile;
 use crate::advice::{AdviceAnswer, CombinationAnswer, Wish, advice, combinations_of_rootstock};
 use crate::error::AppError;
+use crate::planting::{PlantingAnswer, PlantingAsk, planting};
 
 /// Names by the ids that acts and files use.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -53,6 +54,11 @@ impl NurseryFile {
     /// The rootstocks for a wish, best first.
     pub fn advice(&self, wish: &Wish) -> Result<AdviceAnswer, AppError> {
         advice(&self.catalogue, wish)
+    }
+
+    /// How trees are set and cared for at a customer's place.
+    pub fn planting(&self, ask: &PlantingAsk) -> Result<PlantingAnswer, AppError> {
+        planting(&self.catalogue, ask)
     }
 
     /// Every variety on a rootstock.

@@ -145,6 +145,49 @@ struct Counter<'a> {
     at_odds: f64,
 }
 
+/// Asks how many can be promised, product by product.
+pub(super) struct Largest<'a>(Counter<'a>);
+
+impl<'a> Largest<'a> {
+    /// At odds as a share.
+    pub(super) fn new(
+        file: &'a NurseryFile,
+        books: &'a Books,
+        odds: &'a OddsNow,
+        at_odds: f64,
+    ) -> Self {
+        Self(Counter {
+            file,
+            books,
+            odds,
+            at_odds,
+        })
+    }
+
+    /// The largest number of a product that can be promised by a week.
+    pub(super) fn of(
+        &self,
+        variety: &str,
+        rootstock: &str,
+        size: &str,
+        week: i32,
+    ) -> Result<u32, AppError> {
+        let product = Product {
+            variety: VarietyName::from(variety),
+            rootstock: RootstockName::from(rootstock),
+            size: SizeName::from(size),
+        };
+        // What nobody could have even if others were let down is not asked further.
+        let due = usize::try_from(week).unwrap_or(usize::MAX);
+        let supply = self.0.supply(&product, 1, week)?;
+        if supply.is_none_or(|it| it.largest(due, self.0.at_odds) == 0) {
+            return Ok(0);
+        }
+        let answered = self.0.ask(&product, 1, week)?;
+        Ok(answered.map_or(0, |it| it.largest))
+    }
+}
+
 /// A line of the enquiry's own: no line of an order has a name without a slash.
 const ENQUIRY: &str = "enquiry";
 

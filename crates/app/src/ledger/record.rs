@@ -35,6 +35,9 @@ pub struct RecordAnswer {
     /// What would work.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mend: Option<String>,
+    /// How somebody settled it after it was refused: `taken`, `changed` or `left_out`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub settled: Option<&'static str>,
 }
 
 impl RecordAnswer {
@@ -46,6 +49,7 @@ impl RecordAnswer {
             events: None,
             why: Some(refusal.why),
             mend: Some(refusal.mend),
+            settled: None,
         }
     }
 
@@ -57,6 +61,7 @@ impl RecordAnswer {
             events: Some(events),
             why: None,
             mend: None,
+            settled: None,
         }
     }
 }
@@ -311,6 +316,9 @@ fn take(
     if let Some(entry) = writing.done(&id)? {
         return Ok(again(id, &received, past_act(&entry)));
     }
+    if let Some(answer) = unsettled(writing, books, &id, &received)? {
+        return Ok(answer);
+    }
     let scene = Scene {
         catalogue,
         reading: &*writing,
@@ -340,14 +348,80 @@ fn take(
             }
             RecordAnswer::done(id, "done", events)
         }
-        Outcome::Refused(refusal) => RecordAnswer::refused(Some(id), refusal),
+        Outcome::Refused(refusal) => {
+            books.note_refused(&id, entry.seq, &received.value);
+            RecordAnswer::refused(Some(id), refusal)
+        }
     })
 }
 
-/// An act of an id that was done: the same one is the same success, another one is refused.
+/// What is answered to an entry that was refused before and is sent once more: what was answered then, so that
+/// sending again changes nothing; none where it is to be decided.
+fn unsettled(
+    writing: &mut dyn Writing,
+    books: &Books,
+    id: &str,
+    received: &Received<'_>,
+) -> store::Result<Option<RecordAnswer>> {
+    if let Some(reason) = books.left_out.get(id) {
+        let refusal = Refusal {
+            why: format!("it was left out: {reason}"),
+            mend: "enter it anew if it is needed after all".to_owned(),
+        };
+        return Ok(Some(RecordAnswer {
+            settled: Some("left_out"),
+            ..RecordAnswer::refused(Some(id.to_owned()), refusal)
+        }));
+    }
+    let waiting = match books.to_settle.get(id) {
+        Some(number) => writing.entry(*number)?,
+        None => None,
+    };
+    let settles = received
+        .act
+        .as_ref()
+        .is_ok_and(|it| it.settled_by.is_some());
+    let stored: Option<Value> = waiting
+        .as_ref()
+        .and_then(|it| serde_json::from_slice(&it.act).ok());
+    if settles {
+        let is_of_it = |key: &str| {
+            stored
+                .as_ref()
+                .is_some_and(|it| it[key] == received.value[key])
+        };
+        let is_right = is_of_it("by") && is_of_it("at");
+        let refused = || RecordAnswer::refused(Some(id.to_owned()), nothing_to_settle());
+        return Ok((!is_right).then(refused));
+    }
+    let outcome = waiting
+        .filter(|_| stored.is_some_and(|it| it == received.value))
+        .map(|it| Outcome::decode(&it.outcome));
+    Ok(match outcome {
+        Some(Ok(Outcome::Refused(it))) => Some(RecordAnswer::refused(Some(id.to_owned()), it)),
+        _ => None,
+    })
+}
+
+fn nothing_to_settle() -> Refusal {
+    Refusal {
+        why: "no entry of this id, person and time waits to be settled".to_owned(),
+        mend: "see the page To be settled".to_owned(),
+    }
+}
+
+/// An act of an id that was done: the same one is the same success, and so is one that somebody settled; another one
+/// is refused.
 fn again(id: String, received: &Received<'_>, past: Option<PastAct>) -> RecordAnswer {
     match (&received.act, past) {
         (Ok(act), Some(past)) if *act == past.act => RecordAnswer::done(id, "same", past.events),
+        (Ok(act), Some(past)) if past.act.settled_by.is_some() && act.settled_by.is_none() => {
+            let as_it_was = act.deed == past.act.deed && act.on == past.act.on;
+            RecordAnswer {
+                settled: Some(if as_it_was { "taken" } else { "changed" }),
+                ..RecordAnswer::done(id, "same", past.events)
+            }
+        }
         _ => {
             let refusal = Refusal {
                 why: "another act was done under this id".to_owned(),

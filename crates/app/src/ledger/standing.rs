@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use nursery::ledger::Books;
 use nursery::ledger::lineage::Node;
-use nursery::ledger::lot::{Lot, View};
+use nursery::ledger::lot::{BudState, Lot, View};
 use serde::Serialize;
 
 use super::NurseryFile;
@@ -56,6 +56,16 @@ impl NurseryFile {
         });
         lots.collect()
     }
+}
+
+/// Lots whose buds are wrapped at the end of a day, so that their take can be counted.
+pub fn wrapped(books: &Books, as_of: Date) -> BTreeSet<String> {
+    let is_wrapped = |lot: &&Lot| {
+        let view = lot.on(as_of);
+        view.is_some_and(|it| it.bud == Some(BudState::Wrapped))
+    };
+    let lots = books.lots.values().filter(is_wrapped);
+    lots.map(|it| it.lot.to_string()).collect()
 }
 
 /// A lot as it stands.

@@ -11,9 +11,9 @@ use season::{Line, PlannedJob, Served};
 use serde::{Deserialize, Serialize};
 
 use super::{first_few, line_names, one, price};
-use crate::answers::{cents, resource_words, why_short};
+use crate::answers::{cents, minor, resource_words, why_short};
 use crate::run::{LACKS, PlanRun};
-use crate::words::{MINOR, Words, money_words};
+use crate::words::{Words, money_words};
 
 /// Lines named in a sentence.
 const NAMED: usize = 3;
@@ -121,7 +121,6 @@ fn one_line(run: &PlanRun, line: &Line, plants: f64, late: bool) -> GivenUpAnswe
 impl GivenUpAnswer {
     /// Notes what is wanted.
     fn note(&mut self, run: &PlanRun, wanted: &Wanted<'_>) {
-        let minor = |money: f64| (money * MINOR).round() as i64;
         let (what, week, price, unit) = match wanted {
             Wanted::Thing(resource, week, price) => (
                 resource_words(run, resource),
@@ -143,7 +142,7 @@ impl GivenUpAnswer {
         let what = self.what.as_deref().unwrap_or_default();
         let week = self.week.as_deref().unwrap_or_default();
         let verb = match wanted {
-            Wanted::Thing(Resource::Area { .. }, ..) => "goes",
+            Wanted::Thing(resource, ..) if !resource.is_counted() => "goes",
             _ => "go",
         };
         let (Wanted::Thing(_, _, each) | Wanted::Plants(Stood { worth: each, .. })) = wanted;
@@ -166,8 +165,7 @@ impl GivenUpAnswer {
 /// What the lines that have it would lose, beside what the lacking line does.
 fn lose_words(run: &PlanRun, line: &Line, to: &[GivenToAnswer]) -> &'static str {
     let at_stake = |it: &Line| it.price + it.short_cost;
-    let named = to.iter().take(NAMED);
-    let more = named.clone().all(|it| {
+    let more = to.iter().all(|it| {
         let mut lines = run.model.lines.iter();
         let known = lines.find(|known| known.id == it.line);
         known.is_some_and(|known| at_stake(known) > at_stake(line))

@@ -8,7 +8,7 @@ use season::{Operation, PlannedJob, Served};
 use serde::{Deserialize, Serialize};
 
 use super::{first_few, line_names, listed, price, sum};
-use crate::answers::cents;
+use crate::answers::{cents, minor};
 use crate::run::PlanRun;
 use crate::words::{MINOR, capital, money_words};
 
@@ -108,7 +108,6 @@ pub fn why_of_jobs(run: &PlanRun) -> Vec<WhyAnswer> {
 
 fn why(run: &PlanRun, at: usize, job: &PlannedJob) -> WhyAnswer {
     let cost = Cost::of(run, job);
-    let minor = |money: f64| (money * MINOR).round() as i64;
     let slip = run.slip_of(job);
     WhyAnswer {
         job: job.job.clone(),
@@ -283,7 +282,7 @@ fn slip_answer(run: &PlanRun, slip: &Slip) -> SlipAnswer {
         late: cents(it.late),
     });
     SlipAnswer {
-        loses: (slip.loss * MINOR).round() as i64,
+        loses: minor(slip.loss),
         instead: instead.collect(),
         lines: lines.collect(),
     }

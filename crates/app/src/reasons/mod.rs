@@ -80,8 +80,11 @@ fn weeks_words(run: &PlanRun, from: i64, until: i64) -> String {
 
 /// One of a unit, as `an hour`.
 fn one(unit: &str) -> String {
-    let article = if unit.starts_with('h') { "an" } else { "a" };
-    format!("{article} {unit}")
+    match unit {
+        "m²" => "a square meter".to_owned(),
+        unit if unit.starts_with('h') => format!("an {unit}"),
+        unit => format!("a {unit}"),
+    }
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use planner::{Resource, ShadowPrice};
 use serde::{Deserialize, Serialize};
 
 use super::{one, price, sum, weeks_words};
-use crate::answers::{resource_words, scarce_prices};
+use crate::answers::{minor, resource_words, scarce_prices};
 use crate::run::PlanRun;
 use crate::words::{MINOR, capital};
 
@@ -160,9 +160,9 @@ fn answer(run: &PlanRun, thing: &Resource, amounts: &[Amount]) -> Option<Scarces
         what,
         from: iso(span.from),
         until: iso(span.until),
-        price: (each * MINOR).round() as i64,
+        price: minor(each),
         unit: unit.to_owned(),
-        one_percent: (one_percent * MINOR).round() as i64,
+        one_percent: minor(one_percent),
         words,
     })
 }

@@ -2,7 +2,6 @@
 //! the weather of the next days.
 
 use jiff::civil::Date;
-use nursery::ledger::lot::Lot;
 use serde::Serialize;
 
 use super::lots::Yard;
@@ -78,41 +77,32 @@ pub fn closed(yard: &Yard<'_>) -> Vec<Closed> {
 
 /// Buds set from the week's Monday to the day, by budder, then by day and lot.
 pub fn buds_set(yard: &Yard<'_>, shown: &Shown<'_>) -> store::Result<Vec<BudsSet>> {
-    let monday = yard.calendar.monday(yard.today);
+    let week = yard.calendar.monday(yard.today)..=yard.as_of;
     let mut set = Vec::new();
     for lot in yard.books.lots.values() {
-        let in_week = |on: &Date| (monday..=yard.as_of).contains(on);
-        if let Some(on) = lot.budded_on.filter(in_week) {
-            set.extend(buds_of(lot, on, shown)?);
+        let Some((when, budding)) = &lot.budding else {
+            continue;
+        };
+        let course = lot.course();
+        let (Some(variety), Some((_, began))) = (&lot.variety, course.first()) else {
+            continue;
+        };
+        if week.contains(&when.on) {
+            let budder = budding.budder.as_ref();
+            set.push(BudsSet {
+                budder: budder.map(|id| shown.name(id)).transpose()?,
+                on: when.on,
+                place: began.place.to_string(),
+                lot: lot.lot.to_string(),
+                variety: variety.to_string(),
+                plants: budding.plants,
+            });
         }
     }
     set.sort_by(|one, other| {
         (&one.budder, one.on, &one.lot).cmp(&(&other.budder, other.on, &other.lot))
     });
     Ok(set)
-}
-
-/// What was budded as a lot; none where it was opened with its buds on.
-fn buds_of(lot: &Lot, on: Date, shown: &Shown<'_>) -> store::Result<Option<BudsSet>> {
-    let course = lot.course();
-    let Some((_, began)) = course.first() else {
-        return Ok(None);
-    };
-    let Some(variety) = &lot.variety else {
-        return Ok(None);
-    };
-    let budder = match &lot.budded_by {
-        Some((_, id)) => Some(shown.name(id)?),
-        None => None,
-    };
-    Ok(Some(BudsSet {
-        budder,
-        on,
-        place: began.place.to_string(),
-        lot: lot.lot.to_string(),
-        variety: variety.to_string(),
-        plants: began.plants(),
-    }))
 }
 
 /// The weather that the forecast in use tells of the day and those after it.

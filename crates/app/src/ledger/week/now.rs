@@ -23,7 +23,7 @@ const TOOLS: &[(&str, &[&str])] = &[
         "lift",
         &["lifting spade", "wet sacking for the roots", "labels"],
     ),
-    ("move", &["barrow or trolley"]),
+    ("buy_in", &["barrow or trolley", "labels"]),
     (
         "cut_sticks",
         &[
@@ -44,10 +44,6 @@ const TOOLS: &[(&str, &[&str])] = &[
     ),
     ("unwrap", &["blunt blade or cutter", "count sheet"]),
     ("force", &["clean shears", "disinfectant"]),
-    ("stake", &["stakes and ties"]),
-    ("sucker", &["gloves", "clean shears"]),
-    ("head", &["clean shears", "disinfectant"]),
-    ("grade", &["caliper", "measuring stick", "bundle tags"]),
     (
         "sample",
         &["clean shears", "sample bags and labels", "disinfectant"],
@@ -116,7 +112,7 @@ fn heat(yard: &Yard<'_>, lot: &Standing<'_>) -> Option<String> {
 /// In how many courses of weather bark slips in the coming week, for work that needs it to.
 fn bark(yard: &Yard<'_>, job: &WeekJob) -> Option<String> {
     let planned = &job.planned;
-    if !yard.step(&planned.step)?.needs_bark {
+    if planned.operation == "over_age" || !yard.step(&planned.step)?.needs_bark {
         return None;
     }
     let place = job.lots.first().map_or(&planned.place, |it| &it.place);
@@ -124,9 +120,9 @@ fn bark(yard: &Yard<'_>, job: &WeekJob) -> Option<String> {
         &RootstockName::from(planned.rootstock.as_str()),
         &PlaceName::from(place.as_str()),
     )?;
-    let percent = (share * 100.0).round();
+    let (percent, week) = ((share * 100.0).round(), yard.calendar.iso(0));
     Some(format!(
-        "bark slips in the coming week in {percent:.0} of 100 courses of weather"
+        "bark slips in {week} in {percent:.0} of 100 courses of weather"
     ))
 }
 

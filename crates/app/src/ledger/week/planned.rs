@@ -96,8 +96,13 @@ pub fn jobs(
     for it in listed {
         jobs.push(job(yard, it, &agreed.odds, shown)?);
     }
-    jobs.extend(cuts::jobs(plan, &agreed.cuts, yard));
-    Ok(Planned { jobs, missed, open })
+    let (cuts, missed_cuts) = cuts::jobs(plan, &agreed.cuts, yard);
+    jobs.extend(cuts);
+    Ok(Planned {
+        jobs,
+        missed: missed + missed_cuts,
+        open,
+    })
 }
 
 /// A job with what is left of it.
