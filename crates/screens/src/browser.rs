@@ -9,12 +9,20 @@ use std::time::Duration;
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
-use crate::http;
+use crate::{Served, http, phone};
 
 /// A screen on the desk, pixels wide.
 pub const WIDE: u32 = 1280;
 /// A small phone, pixels wide.
 pub const PHONE: u32 = 360;
+
+/// Keys that write nothing, as the protocol of browsers' drivers names them.
+pub mod keys {
+    /// On to what can be used next.
+    pub const TAB: &str = "\u{e004}";
+    /// Use it.
+    pub const ENTER: &str = "\u{e007}";
+}
 
 /// What is waited for is looked for so often, and so many times.
 const PAUSE: Duration = Duration::from_millis(50);
@@ -127,7 +135,8 @@ impl Drop for Driver {
 /// A browser that looks at one server.
 pub struct Browser {
     driver: Driver,
-    host: String,
+    /// The server's address, without a path.
+    origin: String,
     /// What it keeps while it runs; goes last.
     _kept: TempDir,
 }
@@ -135,11 +144,31 @@ pub struct Browser {
 impl Browser {
     /// Opens a browser that knows nothing yet.
     pub fn open(host: &str) -> Self {
+        Self::open_with(format!("http://{host}"), &[])
+    }
+
+    /// Opens a browser as on a phone in the network, which trusts the server's authority and has not joined.
+    pub fn open_on_phone(served: &Served) -> Self {
+        let host = served.phones.as_deref().expect("phones are served");
+        let trusted = phone::key_hash(&served.authority());
+        let flag = format!("--ignore-certificate-errors-spki-list={trusted}");
+        Self::open_with(format!("https://{host}"), &[flag])
+    }
+
+    /// Joins as a phone of a person, by a link that is made at the office.
+    pub fn joins(&self, served: &Served, person: &str, label: &str) {
+        self.go(&phone::invited(served, person, label));
+        assert!(self.page().contains(person), "{}", self.page());
+        self.press("Join with this phone");
+    }
+
+    fn open_with(origin: String, more: &[String]) -> Self {
         let browser = installed(&BROWSERS);
         let kept = tempfile::tempdir().expect("a folder");
         let mut driver = Driver::start();
         let mut flags: Vec<String> = FLAGS.map(str::to_owned).to_vec();
         flags.push(format!("--user-data-dir={}", kept.path().display()));
+        flags.extend_from_slice(more);
         let asked = json!({"capabilities": {"alwaysMatch": {
             "goog:chromeOptions": {"args": flags, "binary": browser},
             "goog:loggingPrefs": {"browser": "ALL"},
@@ -149,7 +178,7 @@ impl Browser {
         driver.session = session.as_str().map(str::to_owned);
         Self {
             driver,
-            host: host.to_owned(),
+            origin,
             _kept: kept,
         }
     }
@@ -209,7 +238,7 @@ impl Browser {
 
     /// Opens a page by its address on the server.
     pub fn go(&self, at: &str) {
-        let at = format!("http://{}{at}", self.host);
+        let at = format!("{}{at}", self.origin);
         self.order("POST", "/url", &json!({"url": at}));
     }
 
@@ -222,8 +251,7 @@ impl Browser {
     pub fn at(&self) -> String {
         let url = self.order("GET", "/url", &Value::Null);
         let text = url.as_str().unwrap_or_default();
-        let own = format!("http://{}", self.host);
-        text.strip_prefix(&own).unwrap_or(text).to_owned()
+        text.strip_prefix(&self.origin).unwrap_or(text).to_owned()
     }
 
     /// What a script says of the page.
@@ -321,6 +349,44 @@ impl Browser {
         self.press_element(&self.find(css));
     }
 
+    /// Taps the first element of an XPath below `main`, where the page itself answers without another being opened.
+    pub fn tap(&self, path: &str) {
+        for _ in 0..LOOKS {
+            // A page that draws itself anew may have replaced what was just found.
+            if self.look("xpath", path).is_some_and(|it| self.taps(&it)) {
+                return;
+            }
+            thread::sleep(PAUSE);
+        }
+        panic!("no {path} on {}: {}", self.at(), self.page());
+    }
+
+    /// Brings an element to the middle of the screen and taps it; whether it was still there.
+    fn taps(&self, element: &str) -> bool {
+        let script = "arguments[0].scrollIntoView({block: 'center'})";
+        let keys = json!({"script": script, "args": [json!({ELEMENT: element})]});
+        let click = format!("/element/{element}/click");
+        let is_there = self.driver.order("POST", "/execute/sync", &keys).is_ok();
+        is_there && self.driver.order("POST", &click, &json!({})).is_ok()
+    }
+
+    /// Closes the page as one closes it on a phone, and opens it anew at an address.
+    pub fn reopen(&self, at: &str) {
+        let old = self.order("GET", "/window", &Value::Null);
+        let new = self.order("POST", "/window/new", &json!({"type": "tab"}));
+        self.order("POST", "/window", &json!({"handle": old}));
+        self.order("DELETE", "/window", &Value::Null);
+        self.order("POST", "/window", &json!({"handle": new["handle"]}));
+        self.go(at);
+    }
+
+    /// Takes the page's signal away, or gives it back.
+    pub fn signal(&self, is_there: bool) {
+        self.tell("Network.enable", &json!({}));
+        let keys = json!({"offline": !is_there, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1});
+        self.tell("Network.emulateNetworkConditions", &keys);
+    }
+
     fn press_element(&self, element: &str) {
         let script = "window.isOld = true; return arguments[0].matches('a[href], button');";
         let leads_on = self.runs(script, &[json!({ELEMENT: element})]);
@@ -330,8 +396,29 @@ impl Browser {
         }
     }
 
+    /// Presses a key and lets it go, wherever the focus is.
+    pub fn press_key(&self, key: &str) {
+        let press = |kind: &str| json!({"type": kind, "value": key});
+        let keys =
+            json!({"type": "key", "id": "keys", "actions": [press("keyDown"), press("keyUp")]});
+        self.order("POST", "/actions", &json!({"actions": [keys]}));
+    }
+
+    /// Types letters, wherever the focus is.
+    pub fn type_keys(&self, text: &str) {
+        let letters = text.chars();
+        letters.for_each(|it| self.press_key(&it.to_string()));
+    }
+
+    /// Presses a key that leads to another page, and waits for that.
+    pub fn follow_by_key(&self, key: &str) {
+        self.says("window.isOld = true");
+        self.press_key(key);
+        self.wait_until("window.isOld !== true && document.readyState === 'complete'");
+    }
+
     /// Waits until something is true of the page.
-    fn wait_until(&self, what: &str) {
+    pub fn wait_until(&self, what: &str) {
         let keys = json!({"script": format!("return {what}"), "args": []});
         for _ in 0..LOOKS {
             // Between two pages there is nothing to ask.

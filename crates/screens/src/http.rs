@@ -1,11 +1,11 @@
 //! The least of HTTP that tests of the server need: a request as bytes, an answer read whole.
 
-use std::io::{BufRead as _, BufReader, Error, ErrorKind, Read as _, Result, Write as _};
+use std::io::{BufRead as _, BufReader, Error, ErrorKind, Read, Result, Write};
 use std::net::TcpStream;
 use std::time::Duration;
 
 /// An answer may take so long at most, so that a server that hangs fails a test.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// What was answered.
 #[derive(Debug)]
@@ -30,18 +30,23 @@ impl Answer {
     }
 }
 
+/// What bytes go over, plain or not.
+trait Wire: Read + Write + Send {}
+impl<T: Read + Write + Send> Wire for T {}
+
 /// A connection that is kept from one request to the next.
-#[derive(Debug)]
-pub struct Line(BufReader<TcpStream>);
+pub struct Line(BufReader<Box<dyn Wire>>);
 
 impl Line {
     /// Connects to `127.0.0.1:8000` or the like.
     pub fn to(host: &str) -> Result<Self> {
-        let stream = TcpStream::connect(host)?;
-        stream.set_read_timeout(Some(PATIENCE))?;
-        stream.set_write_timeout(Some(PATIENCE))?;
-        stream.set_nodelay(true)?;
-        Ok(Self(BufReader::new(stream)))
+        let stream = patient(TcpStream::connect(host)?)?;
+        Ok(Self(BufReader::new(Box::new(stream))))
+    }
+
+    /// Speaks over what is connected already.
+    pub(crate) fn over(stream: impl Read + Write + Send + 'static) -> Self {
+        Self(BufReader::new(Box::new(stream)))
     }
 
     /// Sends bytes and reads what is answered to them. A server may answer and hang up before it
@@ -84,6 +89,14 @@ impl Line {
     }
 }
 
+/// A connection over which nothing may take too long.
+pub(crate) fn patient(stream: TcpStream) -> Result<TcpStream> {
+    stream.set_read_timeout(Some(PATIENCE))?;
+    stream.set_write_timeout(Some(PATIENCE))?;
+    stream.set_nodelay(true)?;
+    Ok(stream)
+}
+
 /// A request as bytes.
 pub fn request(method: &str, at: &str, heads: &[(&str, &str)], body: &[u8]) -> Vec<u8> {
     let mut bytes = format!("{method} {at} HTTP/1.1\r\n").into_bytes();
@@ -113,11 +126,27 @@ pub fn form(host: &str, at: &str, fields: &[(&str, &str)]) -> Vec<u8> {
         ("origin", &origin),
         ("content-type", "application/x-www-form-urlencoded"),
     ];
+    request("POST", at, &heads, self::fields(fields).as_bytes())
+}
+
+/// The fields of a form as they are sent.
+pub fn fields(fields: &[(&str, &str)]) -> String {
     let pairs: Vec<String> = fields
         .iter()
         .map(|(key, value)| format!("{}={}", encode(key), encode(value)))
         .collect();
-    request("POST", at, &heads, pairs.join("&").as_bytes())
+    pairs.join("&")
+}
+
+/// Acts that a page of the server's own sends, as bytes; they are given as the text of a JSON array.
+pub fn acts(host: &str, acts: &str) -> Vec<u8> {
+    let origin = format!("http://{host}");
+    let heads = [
+        ("host", host),
+        ("origin", &origin),
+        ("content-type", "application/json"),
+    ];
+    request("POST", "/acts", &heads, acts.as_bytes())
 }
 
 /// Text as a part of an address: all but plain letters and digits by number.

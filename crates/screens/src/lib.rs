@@ -5,7 +5,9 @@
 
 mod browser;
 pub mod http;
+pub mod phone;
 mod served;
 
-pub use browser::{Browser, PHONE, WIDE};
+pub use browser::{Browser, PHONE, WIDE, keys};
+pub use phone::Phone;
 pub use served::Served;
