@@ -2,20 +2,12 @@
 
 pub(crate) use app::capital;
 
-/// A narrow space that does not break, between thousands and before a percent sign.
+/// A narrow space that does not break, before a percent sign.
 const THIN: char = '\u{202f}';
 
 /// A count with thin spaces between thousands.
 pub(crate) fn count(number: u64) -> String {
-    let digits = number.to_string();
-    let mut out = String::with_capacity(digits.len() + digits.len() / 3 * THIN.len_utf8());
-    for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at).is_multiple_of(3) {
-            out.push(THIN);
-        }
-        out.push(digit);
-    }
-    out
+    app::reading::grouped(&number.to_string())
 }
 
 /// An amount: whole from a hundred up, else with one decimal where it has one.

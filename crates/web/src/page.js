@@ -25,6 +25,8 @@
 
   function makeSortable(table) {
     Array.prototype.forEach.call(table.tHead.rows[0].cells, function (head, at) {
+      // Nothing is sorted by a column of buttons, which has no name.
+      if (head.textContent.trim() === "") { return; }
       var button = document.createElement("button");
       button.type = "button";
       button.textContent = head.textContent;

@@ -7,6 +7,7 @@ use axum::http::header::COOKIE;
 use jiff::civil::Date;
 
 use super::address;
+use super::phones::door::Entrant;
 
 /// The cookie that remembers who is at the screen.
 pub(super) const WHO: &str = "who";
@@ -48,6 +49,8 @@ pub(crate) struct Ask {
     pub(crate) files: Vec<SentFile>,
     /// Who is at the screen, where told.
     pub(crate) who: Option<String>,
+    /// Through which door it was asked, and by whom.
+    pub(crate) entrant: Entrant,
     /// The day asked for, where there is one.
     pub(crate) as_of: Option<Date>,
 }
@@ -88,6 +91,12 @@ impl Ask {
 
 /// Who is at the screen, as its cookie says.
 pub(super) fn who(headers: &HeaderMap) -> Option<String> {
+    let name = address::decode(&cookie(headers, WHO)?)?;
+    is_name(&name).then_some(name)
+}
+
+/// The value of a cookie.
+pub(super) fn cookie(headers: &HeaderMap, name: &str) -> Option<String> {
     let cookies = headers
         .get_all(COOKIE)
         .into_iter()
@@ -95,9 +104,8 @@ pub(super) fn who(headers: &HeaderMap) -> Option<String> {
     let mut pairs = cookies
         .flat_map(|it| it.split(';'))
         .filter_map(|it| it.trim().split_once('='));
-    let (_, value) = pairs.find(|(name, _)| *name == WHO)?;
-    let name = address::decode(value)?;
-    is_name(&name).then_some(name)
+    let (_, value) = pairs.find(|(own, _)| *own == name)?;
+    Some(value.to_owned())
 }
 
 /// Whether something can be a person's name.

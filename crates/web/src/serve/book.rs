@@ -47,12 +47,12 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             tbody {
                 @for (act, taps) in &rows {
                     tr {
-                        td.due data-head=(words::HEADS[0].0) data-v=(act.on) { (app::date_words(act.on)) }
+                        td.due data-head=(words::HEADS[0].0) data-v=(act.on) { (lot::day_and_time(act)) }
                         td.full-row {
                             (lot::said(act))
                             @for name in act.lots.iter().take(3) { small { a href=(address::lot(name)) { (name) } } }
                         }
-                        td data-head=(words::HEADS[2].0) { (act.by) }
+                        td data-head=(words::HEADS[2].0) { (words::by(&act.by, act.settled_by.as_deref())) }
                         td data-head=(words::HEADS[3].0) { (act.recorded_at.get(..16).unwrap_or(&act.recorded_at).replace('T', " ")) }
                         td.noprint { (taps) }
                     }
@@ -83,6 +83,8 @@ pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             act.by,
             act.act,
             act.words,
+            act.at.map_or_else(String::new, |at| at.to_string()),
+            act.settled_by.unwrap_or_default(),
         ]
     });
     Ok(reply::csv("book", table::csv(&words::CSV_HEADS, rows)))

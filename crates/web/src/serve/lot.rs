@@ -33,6 +33,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         @if let Some(now) = &life.now {
             section.noprint { h2 { (words::WHAT_WAS_DONE) } (acts(&life, now, ask.as_of)) }
         }
+        p.noprint { a href=(address::with_fields("/papers/labels", &[("lots", &life.lot)])) { (words::LABEL) } }
         @if let Some(now) = &life.now { (facts(&life, now)) }
         (picture(&life, office.day(ask)))
         (kin(&life))
@@ -43,7 +44,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
                 tbody {
                     @for (it, taps) in &rows {
                         tr {
-                            td.due data-head=(words::LIFE_HEADS[0].0) data-v=(it.act.on) { (app::date_words(it.act.on)) }
+                            td.due data-head=(words::LIFE_HEADS[0].0) data-v=(it.act.on) { (day_and_time(&it.act)) }
                             td.full-row { (said(&it.act)) }
                             td.n data-head=(words::LIFE_HEADS[2].0) { (change(it.before, it.after)) }
                             td data-head=(words::LIFE_HEADS[3].0) { (it.act.by) }
@@ -285,6 +286,14 @@ fn kin_words(kin: &KinAnswer) -> Markup {
     html! {
         (words::gave(kin.gave)) " "
         @if node.kind == "outside" { (node.name) } @else { a href=(at) { (node.name) } }
+    }
+}
+
+/// The day of an act, and the time of day where it was entered in the field.
+pub(super) fn day_and_time(act: &ActAnswer) -> Markup {
+    html! {
+        (app::date_words(act.on))
+        @if let Some(at) = act.at { " " small { (at.strftime("%H:%M").to_string()) } }
     }
 }
 

@@ -1,6 +1,8 @@
 //! What all pages share: the desk over the nursery file, the clock, the runs of the planner.
 
+use std::fmt::Write as _;
 use std::path::PathBuf;
+use std::sync::OnceLock;
 
 use app::AppError;
 use app::ledger::desk::Desk;
@@ -8,6 +10,7 @@ use app::ledger::{ActAnswer, Choice, Choices, Settings};
 use jiff::civil::Date;
 
 use super::ask::Ask;
+use super::phones::{Phones, PhonesSetup};
 use super::work::{How, Job, Work};
 use crate::words::common as words;
 
@@ -20,6 +23,8 @@ pub struct Senses {
     pub now: fn() -> String,
     /// A new ULID.
     pub ulid: fn() -> Result<String, AppError>,
+    /// Bytes that nobody can guess.
+    pub secret: fn() -> Result<[u8; 32], AppError>,
 }
 
 /// How to serve.
@@ -36,6 +41,8 @@ pub struct Setup {
     pub memory_mib: u64,
     /// Whether a plan is to be made at once.
     pub plan_at_once: bool,
+    /// How phones are served, where they are.
+    pub phones: Option<PhonesSetup>,
     /// The clock and chance.
     pub senses: Senses,
 }
@@ -45,6 +52,8 @@ pub(crate) struct Office {
     pub(crate) desk: Desk,
     pub(crate) setup: Setup,
     pub(crate) work: Work,
+    /// The door for phones, once it is open.
+    pub(super) phones: OnceLock<Phones>,
     hosts: [String; 3],
 }
 
@@ -55,6 +64,7 @@ impl Office {
             desk,
             setup,
             work: Work::default(),
+            phones: OnceLock::new(),
             hosts,
         }
     }
@@ -62,13 +72,6 @@ impl Office {
     /// Whether a request was sent to this server under a name of its own.
     pub(super) fn is_own_host(&self, host: &str) -> bool {
         self.hosts.iter().any(|own| own == host)
-    }
-
-    /// Whether a form stood on a page of this server.
-    pub(super) fn is_own_origin(&self, origin: &str) -> bool {
-        origin
-            .strip_prefix("http://")
-            .is_some_and(|host| self.is_own_host(host))
     }
 
     /// The day it is for what is recorded.
@@ -99,6 +102,17 @@ impl Office {
         (self.setup.senses.ulid)()
     }
 
+    /// A new secret, in 64 small hexadecimal digits.
+    pub(super) fn secret(&self) -> Result<String, AppError> {
+        let bytes = (self.setup.senses.secret)()?;
+        let mut digits = String::with_capacity(2 * bytes.len());
+        for byte in bytes {
+            // Writing to a string cannot fail.
+            let _ = write!(digits, "{byte:02x}");
+        }
+        Ok(digits)
+    }
+
     /// The nursery's name, as its settings give it.
     pub(crate) fn name(&self) -> String {
         let name = self.settings().map(|it| it.name);
@@ -112,6 +126,15 @@ impl Office {
             .desk
             .read(|file, sight| Ok(file.settings(&sight.books, day)));
         settings.ok().flatten()
+    }
+
+    /// The beginning of addresses that phones open; where none are served, of those that this machine opens.
+    pub(crate) fn base(&self) -> String {
+        let of_phones = self.phones.get().and_then(|it| it.hosts.first());
+        match of_phones {
+            Some(host) => format!("https://{host}"),
+            None => format!("http://{}", self.hosts[0]),
+        }
     }
 
     /// Decimals of the nursery's money.

@@ -12,6 +12,7 @@ use super::address;
 use super::ask::Ask;
 use super::office::Office;
 use super::page::Page;
+use super::planting;
 use super::promises::{self, change_of, enquiry_of, reasons, run_words, state_words, strip_of};
 use super::reply::Reply;
 use crate::figures::{amount, count, percent, price};
@@ -19,6 +20,7 @@ use crate::frame::{columns, folded};
 use crate::lines::odds_words;
 use crate::scale::Odds;
 use crate::words::orders::{self as words, line_form, past};
+use crate::words::planting as planting_words;
 use crate::words::promises::{DECIDE_MARK, OFFER_ELSE};
 
 /// Lines a page.
@@ -81,6 +83,8 @@ impl View<'_> {
             div.acts {
                 a.button href=(format!("{at}/line")) { (words::ADD_LINE) }
                 @if let Some(cancel) = self.cancel() { a.button.plain href=(cancel) { (words::CANCEL_ORDER) } }
+                a.button.plain href=(address::with_fields("/papers/dispatch", &[("order", &order.order)])) { (words::DISPATCH_NOTE) }
+                a.button.plain href=(address::with_fields(planting::HERE, &[("order", &order.order)])) { (planting_words::FROM_ORDER) }
                 a.button.plain href=(promises::HERE) { (words::BACK_TO_BOOK) }
             }
             @for (at, life) in order.lines.iter().enumerate().skip(page * LINES).take(LINES) { (self.line(at, life)) }

@@ -359,7 +359,7 @@ impl<'a> OrderForm<'a> {
         let Some(act) = self.act(office, ask) else {
             return Ok(Reply::NotDone(self.page(office, ask)));
         };
-        let answer = record::record(office, &act)?;
+        let answer = record::record(office, ask, &act)?;
         if answer.outcome == "refused" {
             self.refusal = Some(answer);
             return Ok(Reply::NotDone(self.page(office, ask)));

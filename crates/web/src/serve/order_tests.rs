@@ -797,7 +797,7 @@ fn a_book_of_250_lines_is_a_small_page() {
     let all: Vec<Value> = (1..=250).map(line).collect();
     let act = json!({"id": ulid(), "on": TODAY, "by": "anna", "act": "order", "order": "O-900",
         "customer": "A customer with a rather long name", "lines": all});
-    let answer = record::record(office, &act).expect("recorded");
+    let answer = record::record(office, &Ask::default(), &act).expect("recorded");
     assert_eq!(answer.outcome, "done");
     let odds: Vec<Value> = (1..=250)
         .map(|at| odds("O-900", &at.to_string(), 0.4))

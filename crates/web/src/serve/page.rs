@@ -86,6 +86,28 @@ impl Page {
     }
 }
 
+/// A page in a frame that names neither the nursery nor its pages.
+pub(super) fn render_bare(page: &Page) -> String {
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (page.sheet) " · " (words::PROGRAM) }
+                link rel="icon" href="data:,";
+                link rel="stylesheet" href=(STYLE_AT.as_str());
+            }
+            body {
+                header.top { p.head { b { (words::PROGRAM) } span { (page.sheet) } } }
+                main #page { h1 { (page.answer) } (page.body) }
+            }
+        }
+    };
+    markup.into_string()
+}
+
 /// A page in its frame.
 pub(super) fn render(office: &Office, ask: &Ask, page: &Page) -> String {
     let nursery = office.name();
@@ -156,6 +178,10 @@ pub(super) fn render_failure(office: &Office, ask: &Ask, failure: &Failure) -> S
         p { a href="/" { (words::BACK) } }
     };
     let what = sentence(&failure.what);
+    if ask.entrant.is_stranger() {
+        let body = html! { p.mend { b { (words::WHAT_HELPS) } (failure.mend) } };
+        return render_bare(&Page::new("", what.clone(), what, body));
+    }
     render(office, ask, &Page::new("", what.clone(), what, body))
 }
 

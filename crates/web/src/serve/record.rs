@@ -16,6 +16,7 @@ use super::ask::{Ask, Fields, is_name};
 use super::form::{self, Field, Kind};
 use super::office::Office;
 use super::page::Page;
+use super::phones::door;
 use super::reply::Reply;
 use crate::figures::sentence;
 use crate::words::common;
@@ -60,7 +61,7 @@ pub(super) fn enter(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         return Ok(Reply::NotDone(entry.page(office, ask)));
     };
     keys.insert("act".to_owned(), json!(deed.act));
-    let answer = record(office, &Value::Object(keys))?;
+    let answer = record(office, ask, &Value::Object(keys))?;
     if answer.outcome == "refused" {
         entry.refusal = Some(answer);
         return Ok(Reply::NotDone(entry.page(office, ask)));
@@ -77,7 +78,7 @@ pub(super) fn undo(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     };
     let act = json!({"id": id, "on": office.today(), "by": person(ask)?, "act": "correct",
         "corrects": corrects, "reason": ask.form.get("reason").unwrap_or(common::UNDO_REASON)});
-    done_or_failed(ask, record(office, &act)?)
+    done_or_failed(ask, record(office, ask, &act)?)
 }
 
 /// The form to correct an act.
@@ -119,7 +120,7 @@ pub(super) fn correct(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         "reason".to_owned(),
         json!(ask.form.get(WHY).unwrap_or(words::CORRECT)),
     );
-    let answer = record(office, &Value::Object(act))?;
+    let answer = record(office, ask, &Value::Object(act))?;
     if answer.outcome == "refused" {
         entry.refusal = Some(answer);
         return Ok(Reply::NotDone(entry.page(office, ask)));
@@ -168,6 +169,7 @@ fn nothing_differs() -> RecordAnswer {
         events: None,
         why: Some(words::NOTHING_DIFFERS.to_owned()),
         mend: Some(words::NOTHING_DIFFERS_MEND.to_owned()),
+        settled: None,
     }
 }
 
@@ -229,8 +231,9 @@ fn text_of(value: &Value) -> String {
     }
 }
 
-/// Records an act now.
-pub(super) fn record(office: &Office, act: &Value) -> Result<RecordAnswer, AppError> {
+/// Records an act now, where who asks may.
+pub(super) fn record(office: &Office, ask: &Ask, act: &Value) -> Result<RecordAnswer, AppError> {
+    door::check_act(office, &ask.entrant, act)?;
     office.desk.record(act, &office.now())
 }
 
@@ -284,17 +287,17 @@ fn deed_of(ask: &Ask) -> Result<&'static DeedForm, AppError> {
 }
 
 /// A form on its way: what it asks for, what was sent, what came of it.
-struct Entry<'a> {
+pub(super) struct Entry<'a> {
     deed: &'static DeedForm,
     values: &'a Fields,
     to: String,
     is_correction: bool,
     wrong: BTreeMap<&'static str, String>,
-    refusal: Option<RecordAnswer>,
+    pub(super) refusal: Option<RecordAnswer>,
 }
 
 impl<'a> Entry<'a> {
-    fn new(deed: &'static DeedForm, values: &'a Fields, to: String) -> Self {
+    pub(super) fn new(deed: &'static DeedForm, values: &'a Fields, to: String) -> Self {
         Self {
             deed,
             values,
@@ -313,7 +316,7 @@ impl<'a> Entry<'a> {
     }
 
     /// The keys of the act; none where something is wrong.
-    fn keys(&mut self, office: &Office, ask: &Ask) -> Option<Map<String, Value>> {
+    pub(super) fn keys(&mut self, office: &Office, ask: &Ask) -> Option<Map<String, Value>> {
         let sent = headed(self.values, office.today(), ask);
         let fields: Vec<Field> = self.deed.fields.iter().chain(&HEADER).copied().collect();
         let mut read = form::read(&fields, &sent, office.decimals());
@@ -323,7 +326,7 @@ impl<'a> Entry<'a> {
         self.wrong.is_empty().then_some(read.keys)
     }
 
-    fn page(&self, office: &Office, ask: &Ask) -> Page {
+    pub(super) fn page(&self, office: &Office, ask: &Ask) -> Page {
         let lot = self
             .values
             .get("lot")

@@ -1,8 +1,12 @@
 //! What a page function gives back, and how it goes over the wire.
 
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+
 use app::{AppError, Kind};
 use axum::body::Body;
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, LOCATION, SET_COOKIE};
+use axum::http::header::{
+    CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_TYPE, ETAG, LOCATION, SET_COOKIE,
+};
 use axum::http::{HeaderValue, Response, StatusCode};
 
 use super::ask::Ask;
@@ -16,6 +20,8 @@ pub(crate) enum Reply {
     Page(Page),
     /// A page that says why something was not done.
     NotDone(Page),
+    /// A page that shows nothing of the nursery, for those who have not joined.
+    Bare(StatusCode, Page),
     /// Go there: the answer to everything that was recorded, so that going back repeats nothing.
     See(String),
     /// Go there, and remember who is at the screen.
@@ -31,7 +37,40 @@ pub(crate) enum Reply {
     },
     /// A small answer to a page's own script.
     Json(serde_json::Value),
+    /// A part of a page, such as a script, a picture or a list.
+    Part {
+        /// Its kind.
+        kind: &'static str,
+        /// What is in it.
+        bytes: Vec<u8>,
+        /// Whether nothing else will ever stand under its address.
+        is_kept: bool,
+    },
 }
+
+impl Reply {
+    /// A part of a page that changes.
+    pub(crate) fn part(kind: &'static str, bytes: Vec<u8>) -> Self {
+        Self::Part {
+            kind,
+            bytes,
+            is_kept: false,
+        }
+    }
+
+    /// A part of a page whose address changes with it.
+    pub(crate) fn kept_part(kind: &'static str, bytes: Vec<u8>) -> Self {
+        Self::Part {
+            kind,
+            bytes,
+            is_kept: true,
+        }
+    }
+}
+
+/// How long a browser may keep what never changes under its address.
+pub(super) const FOR_EVER: HeaderValue =
+    HeaderValue::from_static("public, max-age=31536000, immutable");
 
 /// What went wrong, as a page shows it.
 pub(crate) struct Failure {
@@ -133,6 +172,7 @@ pub(super) fn response(office: &Office, ask: &Ask, reply: Reply) -> Response<Bod
             StatusCode::UNPROCESSABLE_ENTITY,
             page::render(office, ask, &it),
         ),
+        Reply::Bare(status, it) => html(status, page::render_bare(&it)),
         Reply::See(to) => see(&to),
         Reply::SeeAs(to, cookie) => {
             let mut response = see(&to);
@@ -164,7 +204,24 @@ pub(super) fn response(office: &Office, ask: &Ask, reply: Reply) -> Response<Bod
             "application/json",
             value.to_string().into_bytes(),
         ),
+        Reply::Part {
+            kind,
+            bytes,
+            is_kept,
+        } => part(kind, bytes, is_kept),
     }
+}
+
+/// A part of a page, under a name that is another one once it has changed.
+fn part(kind: &'static str, bytes: Vec<u8>, is_kept: bool) -> Response<Body> {
+    let mut hash = DefaultHasher::new();
+    bytes.hash(&mut hash);
+    let tag = HeaderValue::from_str(&format!("\"{:016x}\"", hash.finish()));
+    let mut response = of_kind(StatusCode::OK, kind, bytes);
+    let headers = response.headers_mut();
+    headers.extend(tag.ok().map(|tag| (ETAG, tag)));
+    headers.extend(is_kept.then_some((CACHE_CONTROL, FOR_EVER)));
+    response
 }
 
 /// The response of a failure.

@@ -9,22 +9,24 @@ use app::AppError;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::multipart::{Multipart, MultipartError};
-use axum::extract::{DefaultBodyLimit, FromRequest, RawPathParams, Request, State};
+use axum::extract::{DefaultBodyLimit, Extension, FromRequest, RawPathParams, Request, State};
 use axum::handler::Handler;
 use axum::http::header::{
-    CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, HOST, ORIGIN, REFERRER_POLICY,
-    X_CONTENT_TYPE_OPTIONS, X_FRAME_OPTIONS,
+    CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, REFERRER_POLICY, X_CONTENT_TYPE_OPTIONS,
+    X_FRAME_OPTIONS,
 };
-use axum::http::{HeaderMap, HeaderValue, Method, Response, StatusCode, Uri};
+use axum::http::{HeaderMap, HeaderValue, Response, StatusCode, Uri};
 use axum::middleware::{self, Next};
 use axum::routing::{MethodRouter, get, post};
 
 use super::ask::{Ask, Fields, SentFile, who as who_asks};
 use super::office::Office;
+use super::phones::door::{Door, Entrant};
+use super::phones::{self, door};
 use super::reply::{self, Failure, Reply};
 use super::{
-    address, begin, book, enquiry, frost, honesty, lineage, lot, order, order_form, promises,
-    record, seasons, settings, sky, standing, trees, water, week, who,
+    address, bed, begin, book, enquiry, frost, honesty, lineage, lot, order, order_form, papers,
+    planting, promises, record, seasons, settings, settle, sky, standing, trees, water, week, who,
 };
 use crate::frame;
 use crate::words::common::failures as words;
@@ -37,7 +39,7 @@ pub(super) static SCRIPT_AT: LazyLock<String> =
 
 /// Nothing comes from elsewhere and nothing goes elsewhere; no script or style within a page.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \
-                      img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+                      img-src 'self' data:; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
 /// Most bytes of a form.
 const FORM_BYTES: usize = 1 << 20;
@@ -47,8 +49,13 @@ const FILE_BYTES: usize = 32 << 20;
 /// A page function.
 pub(super) type PageOf = fn(&Office, &Ask) -> Result<Reply, AppError>;
 
-/// All addresses.
+/// All addresses, for those at this machine.
 pub(super) fn router(office: Arc<Office>) -> Router {
+    all(office).layer(Extension(Door::Office))
+}
+
+/// All addresses, for those who come through the door that each request names.
+pub(super) fn all(office: Arc<Office>) -> Router {
     Router::new()
         .route("/", page(begin::first_page))
         .merge(entry_routes())
@@ -56,8 +63,12 @@ pub(super) fn router(office: Arc<Office>) -> Router {
         .merge(promise_routes())
         .merge(season_routes())
         .merge(sky_routes())
+        .merge(paper_routes())
         .merge(settings_routes())
         .merge(begin_routes())
+        .merge(bed::routes())
+        .merge(settle_routes())
+        .merge(phone_routes())
         .route(&STYLE_AT, get(|| async { kept("text/css", style()) }))
         .route(
             &SCRIPT_AT,
@@ -102,6 +113,35 @@ fn settings_routes() -> Router<Arc<Office>> {
             "/settings/{table}/row",
             page(settings::row::page).merge(entry(settings::row::enter)),
         )
+}
+
+/// What came from the field and waits for a person.
+fn settle_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/settle", page(settle::page).merge(entry(settle::enter)))
+        .route(
+            "/settle/{entry}",
+            page(settle::change_page).merge(entry(settle::change)),
+        )
+}
+
+/// The addresses by which phones are let in.
+fn phone_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route(
+            "/phones",
+            page(phones::page::page).merge(entry(phones::page::invite)),
+        )
+        .route("/phones/revoke", entry(phones::page::revoke))
+        .route(
+            "/join/{code}",
+            page(phones::join::page).merge(entry(phones::join::enter)),
+        )
+        .route(
+            phones::trust::HERE,
+            page(|office, _| Ok(phones::trust::page(office))),
+        )
+        .route(phones::trust::FILE, get(phones::trust::file))
 }
 
 /// The addresses of the first steps.
@@ -198,6 +238,13 @@ fn season_routes() -> Router<Arc<Office>> {
         .route("/planning.json", page(seasons::work_json))
 }
 
+/// What is printed.
+fn paper_routes() -> Router<Arc<Office>> {
+    Router::new()
+        .route("/papers", page(papers::page))
+        .route("/papers/{paper}", page(papers::paper))
+}
+
 /// Weather, and what grows on what.
 fn sky_routes() -> Router<Arc<Office>> {
     Router::new()
@@ -208,19 +255,23 @@ fn sky_routes() -> Router<Arc<Office>> {
         .route("/sky/water", page(water::page))
         .route("/sky/water.csv", page(water::csv))
         .route("/sky/water/sheet", page(water::sheet))
+        .route("/planting", page(planting::page))
+        .route("/planting.csv", page(planting::csv))
+        .route("/planting.pdf", page(planting::pdf))
         .route("/combinations", page(sky::combinations))
         .route("/combinations.csv", page(sky::combinations_csv))
         .route("/combinations/{rootstock}", page(sky::rootstock))
 }
 
 /// A page that is only looked at.
-fn page(of: PageOf) -> MethodRouter<Arc<Office>> {
+pub(super) fn page(of: PageOf) -> MethodRouter<Arc<Office>> {
     get(
         move |State(office): State<Arc<Office>>,
+              Extension(entrant): Extension<Entrant>,
               parts: RawPathParams,
               uri: Uri,
               headers: HeaderMap| async move {
-            let ask = asked(&uri, &parts, &headers, Fields::default());
+            let ask = asked(&uri, &parts, &headers, entrant);
             reply_of(office, ask, of).await
         },
     )
@@ -237,16 +288,17 @@ fn files(of: PageOf) -> MethodRouter<Arc<Office>> {
 }
 
 /// A form of at most so many bytes.
-fn sent(of: PageOf, most_bytes: usize) -> MethodRouter<Arc<Office>> {
+pub(super) fn sent(of: PageOf, most_bytes: usize) -> MethodRouter<Arc<Office>> {
     let handler = move |State(office): State<Arc<Office>>,
+                        Extension(entrant): Extension<Entrant>,
                         parts: RawPathParams,
                         uri: Uri,
                         headers: HeaderMap,
                         request: Request| async move {
-        let mut ask = asked(&uri, &parts, &headers, Fields::default());
+        let mut ask = asked(&uri, &parts, &headers, entrant);
         match read_form(request).await {
             Ok((form, files)) => {
-                ask.form = form;
+                ask.form = as_sent_by(&ask.entrant, form);
                 ask.files = files;
                 reply_of(office, ask, of).await
             }
@@ -277,7 +329,16 @@ async fn reply_of(office: Arc<Office>, ask: Ask, of: PageOf) -> Response<Body> {
     }
 }
 
-fn asked(uri: &Uri, parts: &RawPathParams, headers: &HeaderMap, form: Fields) -> Ask {
+/// A form as it counts: what comes from a device is recorded by the person it was let in for, whatever the form says.
+fn as_sent_by(entrant: &Entrant, mut form: Fields) -> Fields {
+    if let Some(person) = entrant.person() {
+        form.0.retain(|(key, _)| key != "by");
+        form.0.push(("by".to_owned(), person.to_owned()));
+    }
+    form
+}
+
+fn asked(uri: &Uri, parts: &RawPathParams, headers: &HeaderMap, entrant: Entrant) -> Ask {
     let parts: BTreeMap<String, String> = parts
         .iter()
         .map(|(name, value)| (name.to_owned(), value.to_owned()))
@@ -291,9 +352,13 @@ fn asked(uri: &Uri, parts: &RawPathParams, headers: &HeaderMap, form: Fields) ->
         parts,
         as_of,
         query,
-        form,
+        form: Fields::default(),
         files: Vec::new(),
-        who: who_asks(headers),
+        who: match entrant {
+            Entrant::Office => who_asks(headers),
+            _ => entrant.person().map(str::to_owned),
+        },
+        entrant,
     }
 }
 
@@ -313,19 +378,27 @@ fn fields_of(text: &str) -> Fields {
     Fields(decoded.collect())
 }
 
-/// The fields of a form, and its files where it has any.
+/// The fields of a form, and its files where it has any; what a script sends is a file without a name.
 async fn read_form(request: Request) -> Result<(Fields, Vec<SentFile>), Failure> {
     let kind = request.headers().get(CONTENT_TYPE);
     let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
     if kind.starts_with("multipart/form-data") {
         return files_of(request).await;
     }
-    if !kind.starts_with("application/x-www-form-urlencoded") {
+    let is_json = kind.starts_with("application/json") && request.uri().path() == bed::ACTS;
+    if !is_json && !kind.starts_with("application/x-www-form-urlencoded") {
         return Err(unreadable());
     }
     let bytes = axum::body::Bytes::from_request(request, &())
         .await
         .map_err(|refused| too_large_or_unreadable(refused.status()))?;
+    if is_json {
+        let file = SentFile {
+            name: String::new(),
+            bytes: bytes.to_vec(),
+        };
+        return Ok((Fields::default(), vec![file]));
+    }
     let text = std::str::from_utf8(&bytes).map_err(|_| unreadable())?;
     Ok((fields_of(text), Vec::new()))
 }
@@ -396,9 +469,14 @@ fn no_page(_: &Office, _: &Ask) -> Result<Reply, AppError> {
     ))
 }
 
-async fn wrong_method(State(office): State<Arc<Office>>, uri: Uri) -> Response<Body> {
+async fn wrong_method(
+    State(office): State<Arc<Office>>,
+    Extension(entrant): Extension<Entrant>,
+    uri: Uri,
+) -> Response<Body> {
     let ask = Ask {
         path: own_path(&uri),
+        entrant,
         ..Ask::default()
     };
     let failure = Failure::new(
@@ -409,12 +487,24 @@ async fn wrong_method(State(office): State<Arc<Office>>, uri: Uri) -> Response<B
     reply::failure(&office, &ask, &failure)
 }
 
-/// Who is spoken to and who speaks is checked before anything else; every reply is sealed.
-async fn guard(State(office): State<Arc<Office>>, request: Request, next: Next) -> Response<Body> {
-    let refusal = refused(&office, request.method(), request.headers());
-    let mut response = match refusal {
-        Some(failure) => reply::failure(&office, &Ask::default(), &failure),
-        None => next.run(request).await,
+/// Who is spoken to, who speaks and whether that one was let in is checked before anything else; every reply is
+/// sealed.
+async fn guard(
+    State(office): State<Arc<Office>>,
+    mut request: Request,
+    next: Next,
+) -> Response<Body> {
+    // Who comes through no door that is known is held for the least trusted.
+    let door = request.extensions().get::<Door>().copied();
+    let door = door.unwrap_or(Door::Plain);
+    let (method, headers) = (request.method(), request.headers());
+    let entrant = door::entrant(&office, door, method, headers, request.uri().path());
+    let mut response = match entrant.await {
+        Ok(entrant) => {
+            request.extensions_mut().insert(entrant);
+            next.run(request).await
+        }
+        Err(refusal) => refusal,
     };
     let headers = response.headers_mut();
     // Pages are asked for anew, but going back shows the page as it was, with the ids of its forms.
@@ -433,30 +523,6 @@ async fn guard(State(office): State<Arc<Office>>, request: Request, next: Next) 
     response
 }
 
-fn refused(office: &Office, method: &Method, headers: &HeaderMap) -> Option<Failure> {
-    let header = |name| {
-        headers
-            .get(name)
-            .and_then(|it: &HeaderValue| it.to_str().ok())
-    };
-    if !header(HOST).is_some_and(|host| office.is_own_host(host)) {
-        return Some(Failure::new(
-            StatusCode::MISDIRECTED_REQUEST,
-            words::STRANGE_HOST,
-            words::STRANGE_HOST_MEND,
-        ));
-    }
-    let only_looks = matches!(*method, Method::GET | Method::HEAD | Method::OPTIONS);
-    let is_own = header(ORIGIN).is_some_and(|origin| office.is_own_origin(origin));
-    (!only_looks && !is_own).then(|| {
-        Failure::new(
-            StatusCode::FORBIDDEN,
-            words::STRANGE_ORIGIN,
-            words::STRANGE_ORIGIN_MEND,
-        )
-    })
-}
-
 fn style() -> String {
     format!("{}{}", frame::STYLE, include_str!("served.css"))
 }
@@ -470,10 +536,9 @@ fn named(path: &str, ending: &str, text: &str) -> String {
 
 fn kept(kind: &'static str, text: String) -> Response<Body> {
     let mut response = reply::of_kind(StatusCode::OK, kind, text.into_bytes());
-    response.headers_mut().insert(
-        CACHE_CONTROL,
-        HeaderValue::from_static("public, max-age=31536000, immutable"),
-    );
+    response
+        .headers_mut()
+        .insert(CACHE_CONTROL, reply::FOR_EVER);
     response
 }
 

@@ -49,6 +49,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
                 a.button.plain href="/do/buy_in?back=/standing" { (words::BUY) }
                 a.button.plain href="/do/open_lot?back=/standing" { (words::OPEN) }
             }
+            p.noprint { a href="/papers" { (words::TO_PRINT) } }
             (method())
         }
     };

@@ -32,6 +32,15 @@ pub(super) fn ulid() -> String {
     format!("01JNQ0{:020}", MADE.fetch_add(1, Ordering::Relaxed))
 }
 
+/// A secret that nobody would guess who does not know how tests are made.
+fn secret() -> [u8; 32] {
+    static MADE: AtomicU64 = AtomicU64::new(0);
+    let mut bytes = [7; 32];
+    let number = MADE.fetch_add(1, Ordering::Relaxed).to_le_bytes();
+    bytes[..8].copy_from_slice(&number);
+    bytes
+}
+
 /// An office over a nursery file that is made in its folder, on the day of tests.
 pub(super) fn scene(make: impl FnOnce(&Path) -> Result<NurseryFile, AppError>) -> Scene {
     scene_on(DAY, make)
@@ -52,10 +61,12 @@ pub(super) fn scene_on(
         program: PathBuf::from("no such program"),
         memory_mib: 256,
         plan_at_once: false,
+        phones: None,
         senses: Senses {
             today: || DAY,
             now: || "2027-03-01T12:00:30Z".to_owned(),
             ulid: || Ok(ulid()),
+            secret: || Ok(secret()),
         },
     };
     Scene {

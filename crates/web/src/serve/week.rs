@@ -11,8 +11,8 @@ use super::ask::Ask;
 use super::office::Office;
 use super::page::Page;
 use super::reply::{self, Reply};
-use super::table;
 use super::work::State as Work;
+use super::{settle, table};
 use crate::figures::sentence;
 use crate::figures::{amount, count};
 use crate::lines::sized;
@@ -45,6 +45,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
         .collect::<Vec<_>>();
     let body = html! {
         (frost(office, ask))
+        (settle::notice(office))
         (decide(office, &week))
         (closed(&week))
         (warnings(&week.warnings))
@@ -63,7 +64,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             p { a.button.plain href=(ask.address_with("from", Some(&next))) { (words::MORE) } }
         }
         (buds_set(&week, &names))
-        p.noprint { a href=(address::with_fields("/week.ics", &table::kept_fields(ask, &["as_of"]))) { (words::CALENDAR) } }
+        p.noprint { a href=(address::with_fields("/week.ics", &table::kept_fields(ask, &["as_of"]))) { (words::CALENDAR) } " · " a href="/papers#week" { (words::TO_PRINT) } }
     };
     let csv = address::with_fields(
         "/week.csv",
@@ -99,7 +100,8 @@ pub(super) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
             place_of(job).to_owned(),
             job.name.clone(),
             what(job, &names),
-            job.left.to_string(),
+            // What is left of a cut are buds.
+            job.sticks.map_or(job.left.to_string(), |_| String::new()),
             job.sticks.map_or_else(String::new, |it| it.to_string()),
             words::state(job.state).1.to_owned(),
             lots.join(" "),
@@ -143,7 +145,7 @@ fn chosen<'a>(week: &'a WeekAnswer, ask: &Ask) -> Vec<&'a WeekJob> {
 }
 
 /// Where one goes for a job: to the first of its lots, else where the plants go.
-fn place_of(job: &WeekJob) -> &str {
+pub(super) fn place_of(job: &WeekJob) -> &str {
     let first = job.lots.first().map(|it| it.place.as_str());
     let place = first.unwrap_or(&job.planned.place);
     if place.is_empty() {
@@ -291,17 +293,18 @@ fn filters(week: &WeekAnswer, ask: &Ask) -> Markup {
             (table::choose(words::PLACE, "place", words::ALL, &places, ask))
             (table::choose(words::STATE, "state", words::ALL, &states, ask))
             button.plain { (words::SHOW) }
+            a.button.plain href="/bed" { (words::ON_THE_PHONE) }
         }
     }
 }
 
-fn what(job: &WeekJob, names: &PlantNames) -> String {
+pub(super) fn what(job: &WeekJob, names: &PlantNames) -> String {
     let planned = &job.planned;
     let plant = names.plant(planned.variety.as_deref(), &planned.rootstock);
     sized(&plant, planned.size.as_deref().unwrap_or_default())
 }
 
-fn supplies(job: &WeekJob) -> String {
+pub(super) fn supplies(job: &WeekJob) -> String {
     let supplies = job.supplies_left.iter();
     let words: Vec<String> = supplies
         .map(|it| format!("{} {}", amount(it.amount), it.supply))
@@ -445,7 +448,7 @@ fn tap(
 }
 
 /// Whether an act lacks something that only a person knows, such as who sold the plants.
-fn lacks_something(kind: &str, act: &Value) -> bool {
+pub(super) fn lacks_something(kind: &str, act: &Value) -> bool {
     deed(kind).is_none_or(|form| {
         let needed = form.fields.iter().filter(|field| field.needed);
         needed.into_iter().any(|field| {

@@ -8,16 +8,22 @@ use super::ask::{Ask, WHO, is_name};
 use super::office::Office;
 use super::page::Page;
 use super::reply::Reply;
-use crate::words::common::{SAVE, who as words};
+use crate::words::common::{self, SAVE, who as words};
 
 /// A name is remembered for so long, seconds: a year.
 const REMEMBERED_S: u32 = 31_536_000;
 
 pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    if ask.entrant.person().is_some() {
+        return Ok(Reply::Page(of_device(ask)));
+    }
     Ok(Reply::Page(form(office, ask, None)?))
 }
 
 pub(super) fn name(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
+    if ask.entrant.person().is_some() {
+        return Ok(Reply::NotDone(of_device(ask)));
+    }
     let name = ask.form.get("name").unwrap_or_default();
     if !is_name(name) {
         let why = if name.is_empty() {
@@ -38,6 +44,17 @@ pub(super) fn cookie(name: &str) -> String {
     format!(
         "{WHO}={}; Path=/; Max-Age={REMEMBERED_S}; HttpOnly; SameSite=Strict",
         address::encode(name)
+    )
+}
+
+/// A device speaks for the person it was let in for.
+fn of_device(ask: &Ask) -> Page {
+    let answer = ask.who.as_deref().map_or_else(String::new, common::you_are);
+    Page::new(
+        "",
+        words::SHEET,
+        answer,
+        html! { p.say { (words::OF_DEVICE) } },
     )
 }
 

@@ -14,10 +14,25 @@ pub(crate) const HEADS: [(&str, bool); 5] = [
     ("Recorded", false),
     ("", false),
 ];
-pub(crate) const CSV_HEADS: [&str; 7] = ["number", "id", "on", "recorded_at", "by", "act", "words"];
+pub(crate) const CSV_HEADS: [&str; 9] = [
+    "number",
+    "id",
+    "on",
+    "recorded_at",
+    "by",
+    "act",
+    "words",
+    "at",
+    "settled_by",
+];
 pub(crate) const METHOD: [&str; 1] = [
     "Entries are never changed or removed: a mistake is corrected by a further entry, and both stay here.",
 ];
+
+/// Who recorded it, and who settled it.
+pub(crate) fn by(name: &str, settled_by: Option<&str>) -> String {
+    settled_by.map_or_else(|| name.to_owned(), |it| format!("{name}, settled by {it}"))
+}
 
 /// The sentence over the book.
 pub(crate) fn answer(entries: &str, last: &str) -> String {

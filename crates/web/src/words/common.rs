@@ -1,7 +1,7 @@
 //! Words that every page has.
 
 /// The pages: address, name, and the question each answers.
-pub(crate) const PAGES: [(&str, &str, &str); 9] = [
+pub(crate) const PAGES: [(&str, &str, &str); 10] = [
     (
         "/week",
         "This week",
@@ -42,9 +42,16 @@ pub(crate) const PAGES: [(&str, &str, &str); 9] = [
         "Settings",
         "What does Barkslip know of this nursery?",
     ),
+    (
+        "/papers",
+        "Papers",
+        "What goes to the beds, and what goes with the trees?",
+    ),
     ("/book", "Book", "What was recorded, by whom and when?"),
 ];
 
+/// Stands where a nursery's name may not.
+pub(crate) const PROGRAM: &str = "Barkslip";
 pub(crate) const UNNAMED_NURSERY: &str = "Your nursery";
 pub(crate) const SKIP: &str = "Skip to the page";
 pub(crate) const PAGES_LABEL: &str = "Pages";
@@ -114,5 +121,7 @@ pub(crate) mod who {
     pub(crate) const NAME: &str = "Your name";
     pub(crate) const ALSO: &str = "Or take a name that is known";
     pub(crate) const NO_NAME: &str = "Write a name first.";
+    pub(crate) const OF_DEVICE: &str = "This phone was let in for one person, whose name goes with what you record on it. For another \
+         person, ask at the office for a new code.";
     pub(crate) const TOO_LONG: &str = "Write a name of at most 60 letters.";
 }

@@ -3,6 +3,7 @@
 use crate::figures::{amount, count, of};
 
 pub(crate) const SHEET: &str = "Order";
+pub(crate) const DISPATCH_NOTE: &str = "Dispatch note";
 pub(crate) const BACK_TO_BOOK: &str = "All promises";
 pub(crate) const ADD_LINE: &str = "Add a line";
 pub(crate) const CANCEL_ORDER: &str = "Cancel the order";

@@ -496,7 +496,7 @@ pub(crate) const COLUMNS: &[Column] = &[
     ),
     column(
         "limit_per_year",
-        "Stocks a licence lets you bud a year",
+        "Stocks a license lets you bud a year",
         Kind::Whole,
         "Of royalties. Left empty: no limit.",
     ),
@@ -504,7 +504,7 @@ pub(crate) const COLUMNS: &[Column] = &[
         "prices.csv",
         column(
             "until",
-            "Last day of the licence",
+            "Last day of the license",
             Kind::Day,
             "Of royalties. Left empty: it does not end.",
         ),
@@ -616,6 +616,8 @@ pub(crate) const FILES: &str = "Files";
 pub(crate) const FILES_MEANING: &str =
     "Take in tables from files, and take any table along as a file.";
 pub(crate) const FIRST_STEPS: &str = "First steps";
+pub(crate) const PHONES: &str = "Phones";
+pub(crate) const PHONES_MEANING: &str = "Which phones may come in, and for whom.";
 pub(crate) const MISSING: &str = "What is missing or doubtful";
 pub(crate) const MEND_IT: &str = "Mend it";
 pub(crate) const ADD: &str = "Add";

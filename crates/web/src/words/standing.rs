@@ -24,6 +24,7 @@ pub(crate) const ALL: &str = "all";
 pub(crate) const SHOW: &str = "Show";
 pub(crate) const NEXT: &str = "Next lots";
 pub(crate) const OPEN: &str = "Enter a lot that stands already";
+pub(crate) const TO_PRINT: &str = "Bed map, labels and lists to print";
 pub(crate) const BUY: &str = "Plants bought in";
 pub(crate) const SOW: &str = "Sowing";
 pub(crate) const EMPTY: &str = "Nothing stands yet.";
@@ -91,6 +92,7 @@ pub(crate) mod lot {
     use crate::figures::{amount, count, of};
 
     pub(crate) const SHEET: &str = "Lot";
+    pub(crate) const LABEL: &str = "Label of this lot";
     pub(crate) const WHAT_WAS_DONE: &str = "What was done?";
     pub(crate) const FACTS: &str = "How it stands";
     pub(crate) const KIND: &str = "Kind of plant";

@@ -14,6 +14,7 @@ pub(crate) const PLACE: &str = "Place";
 pub(crate) const STATE: &str = "State";
 pub(crate) const ALL: &str = "all";
 pub(crate) const SHOW: &str = "Show";
+pub(crate) const ON_THE_PHONE: &str = "For the phone: At the bed";
 pub(crate) const MORE: &str = "More jobs";
 pub(crate) const NOWHERE: &str = "Anywhere";
 pub(crate) const SUPPLIES: &str = "Supplies";
@@ -54,6 +55,7 @@ pub(crate) const CLOSED: &str = "Stay out";
 pub(crate) const LABEL_IS_LAW: &str = "The product's label is the law: it says how long, and what to wear. Local rules may ask for more.";
 pub(crate) const BUDS_SET: &str = "Buds set this week";
 pub(crate) const BUDDER_UNKNOWN: &str = "Budder not written down";
+pub(crate) const TO_PRINT: &str = "Sheets to print";
 pub(crate) const CALENDAR: &str = "This week and the days orders are due, as a calendar";
 pub(crate) const DAYS_HEADS: [&str; 4] = ["day", "lowest °C", "highest °C", "rain mm"];
 

@@ -428,7 +428,7 @@ pub(in crate::serve) fn accept(office: &Office, ask: &Ask) -> Result<Reply, AppE
     }
     let act = json!({"id": id, "on": office.today(), "by": record::person(ask)?, "act": "accept_plan",
         "run": kept.run});
-    let answer = record::record(office, &act)?;
+    let answer = record::record(office, ask, &act)?;
     if answer.outcome == "refused" {
         return record::done_or_failed(ask, answer);
     }

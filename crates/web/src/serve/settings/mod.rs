@@ -74,6 +74,7 @@ pub(super) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
                     }
                     (line("/settings/routes", words::ROUTES, None, words::ROUTES_MEANING))
                     (line("/settings/files", words::FILES, None, words::FILES_MEANING))
+                    (line("/phones", words::PHONES, None, words::PHONES_MEANING))
                 }
             }
         }
