@@ -7,6 +7,9 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use crate::ledger_args::{File, LedgerCommand, PlanCommand};
+use crate::paper::PaperCommand;
+use crate::phones::PhoneWords;
+use crate::planting::Planting;
 use crate::typed;
 
 /// Plans and runs a nursery that raises budded citrus trees.
@@ -27,6 +30,7 @@ impl Cli {
                 None => plan.season.json,
             },
             Command::Futures(season) => season.json,
+            Command::Planting(planting) => planting.look.json,
             Command::Ledger(command) => command.wants_json(),
             Command::Weather { command } => command.wants_json(),
             Command::Case {
@@ -35,9 +39,11 @@ impl Cli {
             Command::Case {
                 command: CaseCommand::Futures(case),
             } => case.json,
-            Command::Template { .. } | Command::Demo(_) | Command::Serve(_) | Command::Work(_) => {
-                false
-            }
+            Command::Template { .. }
+            | Command::Demo(_)
+            | Command::Serve(_)
+            | Command::Paper(_)
+            | Command::Work(_) => false,
         }
     }
 }
@@ -59,6 +65,9 @@ pub enum Command {
     /// Work out the odds of every order line from many futures of the planned season
     #[command(display_order = 8, mut_arg("futures", |arg| arg.help("Futures to draw, at least 1")))]
     Futures(Season),
+    /// Make a sheet to print as PDF: the week's work, bed map, budding list, dispatch note, what is available, labels
+    #[command(display_order = 9)]
+    Paper(Box<PaperCommand>),
     /// Look at the sky over a nursery, and into weather files
     #[command(display_order = 16)]
     Weather {
@@ -66,6 +75,9 @@ pub enum Command {
         #[command(subcommand)]
         command: WeatherCommand,
     },
+    /// Write the sheet that goes with trees: how they are set and cared for at the customer's place
+    #[command(display_order = 15)]
+    Planting(Box<Planting>),
     /// Run a neutral case, given as JSON
     #[command(display_order = 17)]
     Case {
@@ -388,6 +400,8 @@ pub struct Serve {
     /// Most memory that making a plan may take, MiB
     #[arg(long, default_value_t = 4096, value_name = "MIB", value_parser = typed::memory, allow_negative_numbers = true)]
     pub memory_mib: u64,
+    #[command(flatten)]
+    pub phones: PhoneWords,
 }
 
 /// Long work for the pages.
@@ -437,8 +451,10 @@ pub struct Demo {
         conflicts_with = "plan_only"
     )]
     pub port: u16,
+    #[command(flatten)]
+    pub phones: PhoneWords,
     /// Only plan its season, and write the plan and its odds as pages
-    #[arg(long)]
+    #[arg(long, conflicts_with = "reach")]
     pub plan_only: bool,
     /// Futures to draw
     #[arg(long, default_value_t = 1000, value_name = "N", value_parser = typed::futures, allow_negative_numbers = true, requires = "plan_only")]

@@ -22,7 +22,7 @@ use crate::out;
 use crate::pages;
 use crate::progress::Progress;
 use crate::source::Source;
-use crate::{ledger_words, stop, tables, weather};
+use crate::{ledger_words, paper, planting, stop, tables, weather};
 
 /// Runs what was typed.
 pub fn run(cli: Cli) -> Result<(), AppError> {
@@ -34,6 +34,7 @@ pub fn run(cli: Cli) -> Result<(), AppError> {
         Command::Ledger(command) => ledger::run(command),
         Command::Futures(season) => futures(&season),
         Command::Template { name } => print_template(name.as_deref()),
+        Command::Planting(asked) => planting::run(&asked),
         Command::Weather { command } => weather::run(command),
         Command::Case {
             command: CaseCommand::Plan(case),
@@ -41,6 +42,7 @@ pub fn run(cli: Cli) -> Result<(), AppError> {
         Command::Case {
             command: CaseCommand::Futures(case),
         } => case_futures(&case),
+        Command::Paper(command) => paper::run(&command),
         Command::Serve(serve) => pages::serve(&serve),
         Command::Work(work) => pages::work(&work),
         Command::Demo(demo) if demo.plan_only => plan_demo(&demo),
@@ -76,6 +78,25 @@ pub fn now() -> String {
     jiff::Timestamp::from_second(second).map_or_else(|_| String::new(), |it| it.to_string())
 }
 
+/// Bytes that nobody can guess.
+pub fn secret() -> Result<[u8; 32], AppError> {
+    let mut bytes = [0; 32];
+    fill(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// Fills bytes by chance.
+fn fill(bytes: &mut [u8]) -> Result<(), AppError> {
+    getrandom::fill(bytes).map_err(|error| {
+        AppError::new(
+            Kind::Unavailable,
+            format!("no random number could be had: {error}"),
+            "the system",
+            "try again",
+        )
+    })
+}
+
 /// A new ULID: this millisecond and 80 bits of chance.
 #[expect(
     clippy::disallowed_methods,
@@ -83,14 +104,7 @@ pub fn now() -> String {
 )]
 pub fn ulid() -> Result<String, AppError> {
     let mut chance = [0; 16];
-    getrandom::fill(&mut chance).map_err(|error| {
-        AppError::new(
-            Kind::Unavailable,
-            format!("no random number could be had: {error}"),
-            "the system",
-            "try again",
-        )
-    })?;
+    fill(&mut chance)?;
     let millis = jiff::Timestamp::now().as_millisecond().unsigned_abs();
     let chance = u128::from_le_bytes(chance);
     Ok(ulid::Ulid::from_parts(millis, chance).to_string())

@@ -305,7 +305,16 @@ fn job_row(job: &WeekJob) -> Vec<String> {
     vec![
         state_word(job.state).to_owned(),
         planned.operation.replace('_', " "),
-        money_words(f64::from(job.left)),
+        job.sticks.map_or_else(
+            || money_words(f64::from(job.left)),
+            |sticks| {
+                format!(
+                    "{} ({})",
+                    count(sticks as usize, "stick"),
+                    count(job.left as usize, "bud")
+                )
+            },
+        ),
         planned.place.clone(),
         job.until.clone().unwrap_or_default(),
         plant,

@@ -7,11 +7,11 @@ use std::sync::atomic::AtomicBool;
 use app::ledger::{NurseryFile, load_to_plan};
 use app::{AppError, Kind, RunOptions, Stage, Watch, demo};
 use serde_json::{Value, json};
-use web::{Senses, Setup};
+use web::{Opened, Senses, Setup};
 
 use crate::args::{Demo, Serve, Work};
 use crate::commands::{
-    keep, now, print_json_line, protect_if_large, season_run, threads, today, ulid,
+    keep, now, print_json_line, protect_if_large, season_run, secret, threads, today, ulid,
 };
 use crate::out;
 
@@ -24,7 +24,12 @@ const SEED: u64 = 1;
 /// Most memory that a plan of the demo may take, MiB.
 const DEMO_MEMORY_MIB: u64 = 4096;
 
-const SENSES: Senses = Senses { today, now, ulid };
+const SENSES: Senses = Senses {
+    today,
+    now,
+    ulid,
+    secret,
+};
 
 /// Serves a nursery file; makes an empty one where there is none.
 pub fn serve(serve: &Serve) -> Result<(), AppError> {
@@ -44,6 +49,7 @@ pub fn serve(serve: &Serve) -> Result<(), AppError> {
         program: own_program()?,
         memory_mib: serve.memory_mib,
         plan_at_once: false,
+        phones: serve.phones.setup()?,
         senses: SENSES,
     };
     web::serve(setup, ready)
@@ -63,6 +69,7 @@ pub fn demo(demo: &Demo) -> Result<(), AppError> {
         program: own_program()?,
         memory_mib: DEMO_MEMORY_MIB,
         plan_at_once: !has_plan,
+        phones: demo.phones.setup()?,
         senses: SENSES,
     };
     web::serve(setup, ready)
@@ -89,9 +96,23 @@ fn make_demo(nursery: &Path) -> Result<(), AppError> {
     std::fs::rename(&part, nursery).map_err(failed)
 }
 
-fn ready(address: &str) {
+fn ready(opened: &Opened) {
+    if opened.is_new_authority {
+        out::tell(
+            "A new certificate was made: every phone must trust it once, as the page Phones says.",
+        );
+    }
+    for address in &opened.phones {
+        out::tell(&format!("Phones that have joined come in at {address}"));
+    }
+    for address in &opened.left_out {
+        out::tell(&format!(
+            "Not at {address}, which phones do not trust yet; --address {address} changes that."
+        ));
+    }
     out::tell(&format!(
-        "Barkslip is open at {address} on this machine. Ctrl-C ends it."
+        "Barkslip is open at {} on this machine. Ctrl-C ends it.",
+        opened.office
     ));
 }
 

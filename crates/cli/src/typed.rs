@@ -223,11 +223,15 @@ fn help(error: &clap::Error) -> String {
     format!("see `{} --help`", typed.join(" "))
 }
 
+/// What was perhaps meant; of several the nearest, which stands last.
 fn meant(error: &clap::Error) -> String {
     let near = [ContextKind::SuggestedSubcommand, ContextKind::SuggestedArg]
         .into_iter()
-        .map(|kind| told(error, kind))
-        .find(|near| !near.is_empty());
+        .find_map(|kind| match error.get(kind)? {
+            ContextValue::Strings(texts) => texts.last(),
+            ContextValue::String(text) => Some(text),
+            _ => None,
+        });
     near.map_or_else(String::new, |near| format!("; {near} may be meant"))
 }
 

@@ -278,7 +278,7 @@ fn every_example_runs() {
 fn examples_that_are_not_run_name_what_is_there() {
     let folder = folder();
     let examples = examples(DOC, "console not-run");
-    assert_eq!(examples.len(), 5);
+    assert_eq!(examples.len(), 7);
     for typed in examples {
         let help = help(folder.path(), &typed[..1]);
         for word in typed.iter().filter(|word| word.starts_with("--")) {
@@ -440,44 +440,64 @@ fn keys_of(section: &str) -> Vec<&str> {
         .collect()
 }
 
+/// A season that is soon planned.
+const SEASON: &str = "my-nursery --as-of 2027-03-01 --futures 20";
+
+/// Commands that answer in JSON, and what is typed after them, in an order in which each finds what it needs.
+const ANSWERING: &[(&str, &str)] = &[
+    ("plan", SEASON),
+    ("futures", SEASON),
+    (
+        "weather heat",
+        "my-nursery --as-of 2027-03-01 --since 2026-10-15",
+    ),
+    ("weather bark", "my-nursery --as-of 2027-03-01"),
+    ("weather water", "my-nursery --as-of 2027-03-01"),
+    (
+        "weather frost",
+        "my-nursery --as-of 2027-03-01 --evening 4.5",
+    ),
+    ("weather check", "damaged.csv"),
+    ("weather sums", "my-nursery/weather.csv"),
+    (
+        "weather need",
+        "my-nursery/weather.csv --latitude 37.4 --elevation 120",
+    ),
+    ("case plan", "plan-case.json"),
+    ("case futures", "futures-case.json --futures 20"),
+    ("init", ""),
+    ("import", "my-nursery --as-of 2027-03-01"),
+    ("record", "acts.jsonl --as-of 2027-03-01"),
+    ("standing", "--as-of 2027-03-01"),
+    ("plan", "--as-of 2027-03-01 --futures 20"),
+    ("plan accept", "RUN --as-of 2027-03-01"),
+    ("week", "--as-of 2027-03-29"),
+    ("trace", "F-26-1"),
+    ("export", "tables --as-of 2027-03-01"),
+    ("check", ""),
+    (
+        "planting",
+        "--tree valencia/trifoliate/4L/3 --orchard --city valencia-es --as-of 2027-03-01",
+    ),
+];
+
+/// Adds to the acts an entry from the field that is refused, left out by a person and sent once more.
+fn add_settled(folder: &Path) {
+    let at = folder.join("acts.jsonl");
+    let acts = fs::read_to_string(&at).expect("acts");
+    let count = r#"{"id": "01JNQ000000000000000000005", "on": "2027-03-01", "at": "2027-03-01T07:00:00Z", "by": "ben", "act": "lose", "lot": "B-26-2", "plants": 900, "reason": "frost"}"#;
+    let out = r#"{"id": "01JNQ000000000000000000006", "on": "2027-03-01", "by": "anna", "act": "leave_out", "entry": "01JNQ000000000000000000005", "reason": "counted twice"}"#;
+    let more = [acts.trim_end(), count, out, count].join("\n");
+    fs::write(at, more).expect("acts written");
+}
+
 #[test]
 fn keys_of_answers_are_those_of_the_document() {
     let folder = folder();
     prepare(folder.path());
-    let season = "my-nursery --as-of 2027-03-01 --futures 20";
+    add_settled(folder.path());
     let mut run_name = String::new();
-    for (command, typed) in [
-        ("plan", season),
-        ("futures", season),
-        (
-            "weather heat",
-            "my-nursery --as-of 2027-03-01 --since 2026-10-15",
-        ),
-        ("weather bark", "my-nursery --as-of 2027-03-01"),
-        ("weather water", "my-nursery --as-of 2027-03-01"),
-        (
-            "weather frost",
-            "my-nursery --as-of 2027-03-01 --evening 4.5",
-        ),
-        ("weather check", "damaged.csv"),
-        ("weather sums", "my-nursery/weather.csv"),
-        (
-            "weather need",
-            "my-nursery/weather.csv --latitude 37.4 --elevation 120",
-        ),
-        ("case plan", "plan-case.json"),
-        ("case futures", "futures-case.json --futures 20"),
-        ("init", ""),
-        ("import", "my-nursery --as-of 2027-03-01"),
-        ("record", "acts.jsonl --as-of 2027-03-01"),
-        ("standing", "--as-of 2027-03-01"),
-        ("plan", "--as-of 2027-03-01 --futures 20"),
-        ("plan accept", "RUN --as-of 2027-03-01"),
-        ("week", "--as-of 2027-03-29"),
-        ("trace", "F-26-1"),
-        ("export", "tables --as-of 2027-03-01"),
-        ("check", ""),
-    ] {
+    for &(command, typed) in ANSWERING {
         let typed = format!("{command} {typed} --json").replace("RUN", &run_name);
         let run = barkslip(folder.path())
             .args(typed.split_whitespace())

@@ -1,12 +1,16 @@
 //! What people do in a browser: every page opens, the work of a season can be done, nothing is done
 //! twice, and what others wrote runs nothing.
 
+mod accessible;
+mod bed;
+mod calendar;
 #[path = "../common/mod.rs"]
 mod common;
 mod inert;
 mod job;
 mod once;
 mod pages;
+mod phones;
 mod promise;
 mod steps;
 mod water;
@@ -31,12 +35,19 @@ struct Scene {
 impl Scene {
     /// A browser at the small nursery's own file.
     fn small() -> Self {
-        let folder = folder();
-        let taken_in = ["import", "my-nursery", "--as-of", AS_OF];
-        for words in [["init"].as_slice(), &taken_in] {
-            barkslip(folder.path()).args(words).assert().success();
+        Self::over(small_file(), AS_OF)
+    }
+
+    /// The same, with phones served in the network of this machine too.
+    fn with_phones() -> Self {
+        let folder = small_file();
+        let words = ["serve", "--as-of", AS_OF];
+        let served = Served::start_with_phones(program(), folder.path(), &words);
+        Self {
+            browser: Browser::open(&served.host),
+            served,
+            folder,
         }
-        Self::over(folder, AS_OF)
     }
 
     /// A browser at the nursery file of a folder.
@@ -67,6 +78,16 @@ impl Scene {
         drop((self.browser, self.served));
         barkslip(self.folder.path()).arg("check").assert().success();
     }
+}
+
+/// A folder with the small nursery in a file.
+fn small_file() -> TempDir {
+    let folder = folder();
+    let taken_in = ["import", "my-nursery", "--as-of", AS_OF];
+    for words in [["init"].as_slice(), &taken_in] {
+        barkslip(folder.path()).args(words).assert().success();
+    }
+    folder
 }
 
 fn program() -> &'static Path {

@@ -6,7 +6,7 @@ use screens::{Browser, PHONE, Served, WIDE, http};
 use crate::program;
 
 /// Addresses that stand whatever is in the nursery.
-const FIXED: &[&str] = &[
+pub const FIXED: &[&str] = &[
     "/week",
     "/standing",
     "/promises",
