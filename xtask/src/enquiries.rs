@@ -18,7 +18,7 @@ const CALLERS: u32 = 8;
 /// Counts after which the odds are waited for.
 const COUNTS: usize = 5;
 /// The longest wait for odds.
-const PATIENCE: Duration = Duration::from_secs(120);
+const PATIENCE: Duration = Duration::from_mins(2);
 
 /// Asks for so many seconds at the rate, each enquiry at its own moment, whether or not earlier ones are
 /// answered: what one waits is counted from that moment.

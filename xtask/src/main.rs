@@ -10,6 +10,7 @@
     reason = "a tool talks to the terminal"
 )]
 
+mod bed;
 mod demo;
 mod enquiries;
 mod load;
@@ -28,6 +29,7 @@ cargo xtask tidy                        hold the repository to its own rules
 cargo xtask demo                        write the demo nursery's files anew
 cargo xtask pictures FOLDER [NURSERY]   take a picture of every page, and those of the guide
 cargo xtask load [SECONDS] [NURSERY]    see how the pages hold up when many look and some record
+cargo xtask bed                         see how fast a phone draws 400 lots, and sends 200 entries
 cargo xtask enquiries SECONDS NURSERY   see how fast enquiries are answered, and odds follow counts;
                                         the nursery file must have a plan
 
@@ -50,6 +52,7 @@ fn main() -> Result<ExitCode> {
         ["pictures", folder, nursery] => {
             pictures::take(root()?, Path::new(folder), Some(Path::new(nursery)))
         }
+        ["bed"] => bed::run(),
         ["enquiries", seconds, nursery] => enquiries::run(seconds.parse()?, Path::new(nursery)),
         ["load"] => load::run(LOAD_S, None),
         ["load", seconds] => load::run(seconds.parse()?, None),

@@ -123,12 +123,12 @@ impl Diary {
                     reason: reason.to_owned(),
                 }),
             };
-            Some(Act {
-                id: ids[&at].clone(),
-                on: entry.on,
-                by: entry.by.to_owned(),
+            Some(Act::new(
+                ids[&at].clone(),
+                entry.on,
+                entry.by.to_owned(),
                 deed,
-            })
+            ))
         });
         Ok(acts.collect())
     }
@@ -206,14 +206,10 @@ pub fn opening(deeds: Vec<Deed>, draw: &mut Draw) -> Result<Vec<Act>> {
         .into_iter()
         .map(|deed| {
             let id = Ulid::from_parts(0, draw.bits().into()).to_string();
-            Ok(Act {
-                id: ActId::try_from(id)
-                    .map_err(anyhow::Error::msg)
-                    .context("an id")?,
-                on: OPENED,
-                by: OFFICE.to_owned(),
-                deed,
-            })
+            let id = ActId::try_from(id)
+                .map_err(anyhow::Error::msg)
+                .context("an id")?;
+            Ok(Act::new(id, OPENED, OFFICE.to_owned(), deed))
         })
         .collect()
 }

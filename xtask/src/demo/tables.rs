@@ -314,10 +314,10 @@ pub fn mother_trees(draw: &mut Draw) -> Vec<MotherTree> {
     all
 }
 
-/// Stocks a year that the licence of a new variety lets one bud.
+/// Stocks a year that the license of a new variety lets one bud.
 const STOCKS_A_YEAR: u32 = 3_000;
 
-/// Whether a variety is so new that nobody sells its buds, and that a licence is needed.
+/// Whether a variety is so new that nobody sells its buds, and that a license is needed.
 fn is_licensed(variety: &Variety) -> bool {
     variety.buds <= 0.7
 }

@@ -9,7 +9,7 @@ use toml::Spanned;
 use super::{Problem, Repo};
 
 /// Each crate (by its folder) and the crates of this workspace it may depend on.
-const MAY_KNOW: [(&str, &[&str]); 14] = [
+const MAY_KNOW: [(&str, &[&str]); 15] = [
     ("intake", &[]),
     ("nursery", &["intake"]),
     ("models", &["intake"]),
@@ -18,6 +18,7 @@ const MAY_KNOW: [(&str, &[&str]); 14] = [
     ("store", &[]),
     ("documents", &[]),
     ("testkit", &[]),
+    ("trust", &[]),
     ("screens", &[]),
     ("planner", &["solver"]),
     (
@@ -36,6 +37,7 @@ const MAY_KNOW: [(&str, &[&str]); 14] = [
             "store",
             "documents",
             "testkit",
+            "trust",
         ],
     ),
     ("web", &["app"]),
@@ -49,18 +51,21 @@ const MAY_KNOW: [(&str, &[&str]); 14] = [
 ];
 
 /// What the tests of a crate may depend on besides. The crate itself cannot use it.
-const TESTS_MAY_KNOW: [(&str, &[&str]); 3] = [
+const TESTS_MAY_KNOW: [(&str, &[&str]); 4] = [
     // They hold the odds of `futures` against what becomes of the simulated nurseries.
     ("testkit", &["futures", "models"]),
     // They hold plans against simpler ones in nurseries made from a seed, and live them through.
     ("season", &["testkit"]),
     // They plan a large season made from a seed.
     ("planner", &["testkit"]),
+    // They look at papers through a second reader of PDF.
+    ("documents", &["testkit"]),
 ];
 
 /// Packages from elsewhere, by the beginning of their names, and the only crate that may use them.
-const ONLY_IN: [(&str, &str); 4] = [
+const ONLY_IN: [(&str, &str); 5] = [
     ("highs", "solver"),
+    ("krilla", "documents"),
     ("libsqlite3", "store"),
     ("maud", "web"),
     ("rusqlite", "store"),
