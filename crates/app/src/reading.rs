@@ -259,6 +259,24 @@ impl Reading {
     }
 }
 
+/// A number without the gaps between its thousands.
+pub fn without_gaps(text: &str) -> String {
+    let is_gap = |c: &char| !matches!(c, ' ' | '\u{a0}' | '\u{202f}' | '\'');
+    text.chars().filter(is_gap).collect()
+}
+
+/// A number as text with a point before its decimals, where a comma may have stood, and with the minus of
+/// keyboards, where that of pages may have been copied. One comma before
+/// three digits may as well part thousands: what was meant is not known.
+pub fn with_point(text: &str) -> Option<String> {
+    let plain = without_gaps(text);
+    let is_doubtful = plain.split_once(',').is_some_and(|(whole, rest)| {
+        let is_thousands = rest.len() == 3 && rest.bytes().all(|byte| byte.is_ascii_digit());
+        is_thousands && whole.trim_start_matches('-') != "0"
+    });
+    (!is_doubtful).then(|| plain.replace(',', ".").replace('−', "-"))
+}
+
 /// Digits with thin spaces between thousands.
 pub fn grouped(digits: &str) -> String {
     let mut out = String::with_capacity(digits.len() + digits.len() / 3 * THIN.len_utf8());

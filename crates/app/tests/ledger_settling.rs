@@ -99,7 +99,11 @@ fn settled_once_it_is_the_same_for_whoever_sends_it_again() {
         let again = scene.send(&count());
         assert_eq!((again.outcome, again.settled), ("same", Some(how)));
         let other = scene.send(&settled(count(), 50));
-        assert_eq!(other.outcome, "refused", "it is settled already");
+        assert_eq!(
+            (other.outcome, other.settled),
+            ("refused", Some("changed")),
+            "it is settled already"
+        );
         let said = scene.file.said_of(&scene.file.books, &id(3));
         let said = said.expect("the ledger").expect("the act");
         assert_eq!(
@@ -133,6 +137,40 @@ fn what_was_left_out_stays_out_when_it_is_sent_again() {
     );
     assert_eq!(scene.entries(), entries);
     assert_eq!(scene.opened_anew().books, scene.file.books);
+}
+
+#[test]
+fn what_waits_is_of_whoever_entered_it() {
+    let mut scene = Scene::new();
+    scene.send(&count());
+    let entries = scene.entries();
+    let waiting = scene.file.books.to_settle.clone();
+    let mut note = json!({"id": id(3), "on": "2026-03-03", "by": "Ben", "act": "note", "about": "L", "text": "hi"});
+    assert_eq!(scene.send(&note).outcome, "refused");
+    note["about"] = json!("no such lot");
+    assert_eq!(scene.send(&note).outcome, "refused");
+    let mut signed = note.clone();
+    signed["id"] = json!(id(9));
+    signed["settled_by"] = json!("Ben");
+    signed["no_key"] = json!(1);
+    assert_eq!(scene.send(&signed).outcome, "refused");
+    assert_eq!(
+        (scene.entries(), &scene.file.books.to_settle),
+        (entries, &waiting)
+    );
+}
+
+#[test]
+fn an_entry_of_a_day_that_has_not_come_waits_for_its_right_day() {
+    let mut scene = Scene::new();
+    let mut to_come = count();
+    to_come["on"] = json!("2199-01-01");
+    to_come["knew"] = json!(95);
+    let answer = scene.send(&to_come);
+    assert_eq!(answer.outcome, "refused");
+    assert!(answer.why.expect("a reason").contains("has not come yet"));
+    scene.does(&settled(count(), 93));
+    assert!(scene.file.books.to_settle.is_empty());
 }
 
 #[test]

@@ -358,7 +358,7 @@ fn the_budding_list_counts_stocks_buds_and_sticks() {
             "L-1",
             "220",
             "L-2",
-            "165",
+            "110",
             "Sticks to cut",
             "M-01",
             "33",

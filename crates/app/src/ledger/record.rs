@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use jiff::civil::Date;
 use nursery::catalogue::Catalogue;
 use nursery::ledger::{Act, ActId, Books, Deed, Event, Outcome, PastAct, Refusal, World, record};
 use serde::Serialize;
@@ -324,11 +325,10 @@ fn take(
         reading: &*writing,
         runs,
     };
-    let decided = received
-        .act
-        .as_ref()
-        .map_err(Clone::clone)
-        .and_then(|act| record(books, &scene, act, books.number + 1));
+    let decided = received.act.as_ref().map_err(Clone::clone).and_then(|act| {
+        has_come(act, received.recorded_at)?;
+        record(books, &scene, act, books.number + 1)
+    });
     let outcome = match decided {
         Ok(events) => Outcome::Done(events),
         Err(refusal) => Outcome::Refused(refusal),
@@ -355,6 +355,19 @@ fn take(
     })
 }
 
+/// An entry from the field is of a day that has come somewhere on earth, or the clock it was made by is wrong.
+fn has_come(act: &Act, recorded_at: &str) -> Result<(), Refusal> {
+    let day = recorded_at.get(..10).and_then(|it| it.parse::<Date>().ok());
+    let last = day.and_then(|it| it.tomorrow().ok());
+    if act.at.is_none() || last.is_none_or(|last| act.on <= last) {
+        return Ok(());
+    }
+    Err(Refusal {
+        why: format!("{} has not come yet; the phone's clock is wrong", act.on),
+        mend: "settle it with the day on which it was made".to_owned(),
+    })
+}
+
 /// What is answered to an entry that was refused before and is sent once more: what was answered then, so that
 /// sending again changes nothing; none where it is to be decided.
 fn unsettled(
@@ -377,19 +390,22 @@ fn unsettled(
         Some(number) => writing.entry(*number)?,
         None => None,
     };
-    let settles = received
-        .act
-        .as_ref()
-        .is_ok_and(|it| it.settled_by.is_some());
+    let settles = !received.value["settled_by"].is_null();
     let stored: Option<Value> = waiting
         .as_ref()
         .and_then(|it| serde_json::from_slice(&it.act).ok());
+    let is_of_it = |key: &str| {
+        stored
+            .as_ref()
+            .is_some_and(|it| it[key] == received.value[key])
+    };
+    if stored.is_some() && !settles && !is_of_it("by") {
+        return Ok(Some(RecordAnswer::refused(
+            Some(id.to_owned()),
+            of_another(),
+        )));
+    }
     if settles {
-        let is_of_it = |key: &str| {
-            stored
-                .as_ref()
-                .is_some_and(|it| it[key] == received.value[key])
-        };
         let is_right = is_of_it("by") && is_of_it("at");
         let refused = || RecordAnswer::refused(Some(id.to_owned()), nothing_to_settle());
         return Ok((!is_right).then(refused));
@@ -410,16 +426,36 @@ fn nothing_to_settle() -> Refusal {
     }
 }
 
+fn of_another() -> Refusal {
+    Refusal {
+        why: "an entry of this id by somebody else waits to be settled".to_owned(),
+        mend: "give every act an id of its own; settle the other on the page To be settled"
+            .to_owned(),
+    }
+}
+
+fn settled_before() -> Refusal {
+    Refusal {
+        why: "somebody settled this entry before".to_owned(),
+        mend: "see the book; to change what is there, correct it".to_owned(),
+    }
+}
+
 /// An act of an id that was done: the same one is the same success, and so is one that somebody settled; another one
-/// is refused.
+/// is refused, and who settles what somebody else has settled hears how.
 fn again(id: String, received: &Received<'_>, past: Option<PastAct>) -> RecordAnswer {
     match (&received.act, past) {
         (Ok(act), Some(past)) if *act == past.act => RecordAnswer::done(id, "same", past.events),
-        (Ok(act), Some(past)) if past.act.settled_by.is_some() && act.settled_by.is_none() => {
+        (Ok(act), Some(past)) if past.act.settled_by.is_some() => {
             let as_it_was = act.deed == past.act.deed && act.on == past.act.on;
+            let answer = if act.settled_by.is_none() {
+                RecordAnswer::done(id, "same", past.events)
+            } else {
+                RecordAnswer::refused(Some(id), settled_before())
+            };
             RecordAnswer {
                 settled: Some(if as_it_was { "taken" } else { "changed" }),
-                ..RecordAnswer::done(id, "same", past.events)
+                ..answer
             }
         }
         _ => {

@@ -67,10 +67,12 @@ impl PaperMaker<'_> {
             };
             let buds = job.supplies_left.iter().find(|it| it.supply == "bud");
             let buds_each = buds.map(|it| it.amount / f64::from(job.left.max(1)));
-            let only = lots.len() == 1;
+            // The first lots of the walk are budded first.
+            let mut rest = job.left;
             for lot in &lots {
                 let stand = lot.growing + lot.ready;
-                let plants = if only { job.left.min(stand) } else { stand };
+                let plants = rest.min(stand);
+                rest -= plants;
                 let buds = buds_each.map(|each| whole_up(each * f64::from(plants)));
                 rows.push(Row::Cells(vec![
                     strong(lot.lot.clone()),

@@ -114,9 +114,15 @@ pub fn planting(catalogue: &Catalogue, ask: &PlantingAsk) -> Result<PlantingAnsw
     worked_out(ask, (answer, &year), &kinds, soil)
 }
 
-/// The kind of which most trees leave: its ball tells water and hole.
-fn main_kind(ask: &PlantingAsk) -> usize {
-    let of = |at: &usize| ask.trees[*at].plants;
+/// The kind of which most trees leave, of those that can stay outdoors where some can: its ball tells water and hole.
+fn main_kind(ask: &PlantingAsk, kinds: &[Known<'_>], year: &SiteYear) -> usize {
+    let stays = |known: &Known<'_>| {
+        let limit = wood_limit_c(known.scion_cold, known.stock_cold);
+        WinterAnswer::from(outdoors(year, limit))
+            .standing
+            .is_outdoors()
+    };
+    let of = |at: &usize| (stays(&kinds[*at]), ask.trees[*at].plants);
     // Of several with as many, the first.
     (0..ask.trees.len()).rev().max_by_key(of).unwrap_or(0)
 }
@@ -145,7 +151,7 @@ fn worked_out(
     kinds: &[Known<'_>],
     soil: Soil,
 ) -> Result<PlantingAnswer, AppError> {
-    let main = main_kind(ask);
+    let main = main_kind(ask, kinds, year);
     let size = tree_of_ball(kinds[main].ball_l)?;
     let tree = NewTree::try_new(size)?;
     let hole = hole(&size, ask.union_m)?;

@@ -176,8 +176,12 @@ impl Sheet<'_> {
         blocks
     }
 
+    /// The trees that are told of: those that can stay outdoors, where some can.
     fn count(&self) -> u32 {
-        let plants = self.of.trees.iter().map(|trees| trees.plants);
+        let none = self.of.none_outdoors();
+        let told = self.of.trees.iter();
+        let told = told.filter(|it| none || it.winter.standing.is_outdoors());
+        let plants = told.map(|trees| trees.plants);
         plants.fold(0, u32::saturating_add)
     }
 
@@ -199,12 +203,27 @@ impl Sheet<'_> {
         if of.none_outdoors() {
             return words.answer_not_outdoors(&trees, place, main.winter.standing);
         }
+        let planted = self.planted(&trees, place);
+        let inside = of
+            .trees
+            .iter()
+            .filter(|it| !it.winter.standing.is_outdoors());
+        let inside: Vec<String> = inside.map(|it| self.kind(it)).collect();
+        if inside.is_empty() {
+            return planted;
+        }
+        format!("{planted} {}", words.not_these(&inside.join("; ")))
+    }
+
+    /// What is told of the trees that can stay outdoors.
+    fn planted(&self, trees: &str, place: &str) -> String {
+        let (words, of, main) = (self.words, self.of, self.of.main_trees());
         if of.windows.is_empty() {
-            return words.answer_no_week(&trees, place);
+            return words.answer_no_week(trees, place);
         }
         let apart = self.reading.meters(main.spacing.in_row_m);
         let every = self.every(0);
-        words.answer(&trees, place, &self.windows(), &apart, &every)
+        words.answer(trees, place, &self.windows(), &apart, &every)
     }
 
     fn every(&self, spell: usize) -> String {

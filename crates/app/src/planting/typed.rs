@@ -8,7 +8,7 @@ use super::cities::twelve;
 use super::place::{OwnClimate, PlaceAsk};
 use super::trees::Trees;
 use crate::error::{AppError, Kind};
-use crate::reading::{Measures, Reading};
+use crate::reading::{Measures, Reading, with_point};
 
 /// Fields as they are typed; an empty one is not told.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -60,13 +60,13 @@ fn number(text: &str, what: &str) -> Result<Option<f64>, AppError> {
     if text.is_empty() {
         return Ok(None);
     }
-    let read: Option<f64> = text.replace(',', ".").replace('\u{2212}', "-").parse().ok();
+    let read: Option<f64> = with_point(text).and_then(|it| it.parse().ok());
     let known = read.filter(|number| number.is_finite());
     known.map(Some).ok_or_else(|| {
         refused(
             format!("\"{text}\" is no number"),
             what,
-            "write it in digits, as 12.5",
+            "write it in digits, as 12.5 or 5280",
         )
     })
 }

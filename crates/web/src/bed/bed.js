@@ -19,6 +19,7 @@ const said = document.getElementById("said");
 const it = { list: undefined, entries: [], lots: new Map(), left: new Map(), crew: "", find: "" };
 let is_busy = false;
 let is_asked_again = false;
+let is_recording = false;
 let pause = AGAIN_MS;
 let timer;
 let steps = 0;
@@ -102,7 +103,7 @@ function warnings() {
   const away = it.list.fixed ? 0 : Math.abs(Date.parse(day(new Date())) - Date.parse(it.list.day_known));
   const found = [];
   if (!it.list.who) { found.push(el("p", { class: "mind" }, `${w.no_person} `, el("a", { href: "/who?back=/bed" }, w.say_who))); }
-  if (away > 2 * 24 * 3600000 && it.list.asked > Date.now() - 3600000) { found.push(el("p", { class: "mind" }, w.clock_wrong)); }
+  if (away > 24 * 3600000 && it.list.asked > Date.now() - 3600000) { found.push(el("p", { class: "mind" }, w.clock_wrong)); }
   if (it.list.asked < Date.now() - 24 * 3600000) { found.push(el("p", { class: "mind" }, w.old_list)); }
   return found;
 }
@@ -117,17 +118,17 @@ async function sync() {
   clearTimeout(timer);
   if (is_busy) { is_asked_again = true; return; }
   is_busy = true;
+  let is_sent = false;
   try {
     do {
       is_asked_again = false;
-      await sending.send(look);
-      it.list = await sending.list();
+      ({ is_sent, list: it.list } = await sending.exchange(look));
       it.entries = await keep.entries();
-    } while (is_asked_again || (sending.last === "ok" && in_state("waiting") > 0));
+    } while (is_asked_again || (is_sent && in_state("waiting") > 0));
   } finally {
     is_busy = false;
     await look();
-    pause = in_state("waiting") > 0 && sending.last !== "ok" ? Math.min(pause * 2, MOST_AGAIN_MS) : MOST_AGAIN_MS;
+    pause = in_state("waiting") > 0 && !is_sent ? Math.min(pause * 2, MOST_AGAIN_MS) : MOST_AGAIN_MS;
     timer = setTimeout(sync, pause);
   }
 }
@@ -177,8 +178,19 @@ async function settled(act, entry) {
   return own ? kept([], [next]) : kept([next]);
 }
 
-/* Records what was entered and goes back to where it was entered from; gives why not, where it cannot. */
+/* Records what was entered, once however often it is tapped; gives why not, where it cannot. */
 it.record = async (entries) => {
+  if (is_recording) { return ""; }
+  is_recording = true;
+  try {
+    return await record(entries);
+  } finally {
+    is_recording = false;
+  }
+};
+
+/* Records, and goes back to where it was entered from. */
+async function record(entries) {
   const [first] = entries;
   const wrong = first.was ? await settled(first.was, made(first)) : await kept(entries.map(made));
   if (wrong) { return wrong; }
@@ -192,7 +204,7 @@ it.record = async (entries) => {
     leave_to(first.job ? to("job", first.job.job) : to("lot", first.lot.lot));
   }
   return "";
-};
+}
 
 /* Leaves an entry for a place that was most often looked at just before. */
 function leave_to(place) {
@@ -211,7 +223,9 @@ it.as_planned = (job, lot, act) => {
   return it.record([as_planned(fits, lot, job)]);
 };
 
-it.can_undo = (entry) => (entry.state === "waiting" || entry.state === "done") && entry.act.act !== "correct"
+/* What was settled stands in the place of the entry that the books refused; it is not taken back, or nobody would see
+   that one again. */
+it.can_undo = (entry) => !entry.how && (entry.state === "waiting" || entry.state === "done") && entry.act.act !== "correct"
   && !it.entries.some((one) => one.act.corrects === entry.act.id && one.state !== "undone");
 
 /* Takes an entry back: before it was sent it is just not sent, afterwards a further entry corrects it. */

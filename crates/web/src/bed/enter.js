@@ -81,7 +81,14 @@ function reasons(label, pairs, other) {
 /* The frame of an entry: what it is for, its parts, and the button that records. */
 function frame(title, lot, below, parts, record) {
   const wrong = el("p", { class: "mind", role: "alert" });
-  const press = async () => { wrong.textContent = (await record()) || ""; };
+  let is_done = false;
+  const press = async () => {
+    if (is_done) { return; }
+    is_done = true;
+    const why = await record();
+    wrong.textContent = why || "";
+    is_done = !why;
+  };
   return [
     el("div", { class: "over" }, el("h1", { tabindex: "-1" }, lot ? [`${lot.lot} `, el("small", {}, title)] : title),
       el("p", {}, below)),

@@ -12,11 +12,15 @@ export let last = "ok";
 
 async function ask(at, asked) {
   let answer;
+  const stop = new AbortController();
+  const patience = setTimeout(() => stop.abort(), PATIENCE_MS);
   try {
-    answer = await fetch(at, { ...asked, signal: AbortSignal.timeout(PATIENCE_MS) });
+    answer = await fetch(at, { ...asked, signal: stop.signal });
   } catch {
     last = "away";
     return null;
+  } finally {
+    clearTimeout(patience);
   }
   const is_page = answer.redirected || (answer.status !== 304 && !(answer.headers.get("content-type") || "").includes("json"));
   if (answer.status === 401 || answer.status === 403) {
@@ -35,16 +39,25 @@ function alone(work) {
   return navigator.locks ? navigator.locks.request("bed-send", work) : work();
 }
 
-/* Sends all that waits. `told` is called after each part. */
-export function send(told) {
+/* Sends all that waits, then fetches the list. `last` tells of what kept entries from being sent, where something did. */
+export async function exchange(told) {
+  const is_sent = await send(told);
+  const of_sending = last;
+  const fetched = await list();
+  if (!is_sent) { last = of_sending; }
+  return { is_sent, list: fetched };
+}
+
+/* Sends all that waits; gives whether it went. `told` is called after each part. */
+function send(told) {
   return alone(async () => {
     for (;;) {
       const waiting = await keep.to_send(AT_ONCE);
       if (waiting.length === 0) {
         await forget_old(await keep.entries());
-        return;
+        return true;
       }
-      if (!await send_part(waiting)) { return; }
+      if (!await send_part(waiting)) { return false; }
       await told();
     }
   });
@@ -94,7 +107,7 @@ async function forget_old(all) {
 }
 
 /* The list as it is now, or as it was kept; `asked` is when it was asked for. */
-export async function list() {
+async function list() {
   const kept = await keep.kept("list");
   const asked = Date.now();
   const answer = await ask("/bed.json", { headers: kept ? { "if-none-match": kept.tag } : {} });

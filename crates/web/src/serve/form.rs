@@ -1,5 +1,6 @@
 //! Forms: what is asked for, how it is drawn, and how what was sent becomes the keys of an act.
 
+use app::reading::{with_point, without_gaps};
 use std::collections::BTreeMap;
 
 use app::ledger::{Choice, Choices};
@@ -139,24 +140,6 @@ fn value_of(kind: Kind, text: &str, decimals: usize) -> Option<Value> {
             Some(json!(text))
         }
     }
-}
-
-/// A number without the gaps between its thousands.
-fn without_gaps(text: &str) -> String {
-    let is_gap = |c: &char| !matches!(c, ' ' | '\u{a0}' | '\u{202f}' | '\'');
-    text.chars().filter(is_gap).collect()
-}
-
-/// A number as text with a point before its decimals, where a comma may have stood, and with the minus of
-/// keyboards, where that of pages may have been copied. One comma before
-/// three digits may as well part thousands: what was meant is not known.
-fn with_point(text: &str) -> Option<String> {
-    let plain = without_gaps(text);
-    let is_doubtful = plain.split_once(',').is_some_and(|(whole, rest)| {
-        let is_thousands = rest.len() == 3 && rest.bytes().all(|byte| byte.is_ascii_digit());
-        is_thousands && whole.trim_start_matches('-') != "0"
-    });
-    (!is_doubtful).then(|| plain.replace(',', ".").replace('−', "-"))
 }
 
 /// A number with a point or a comma before its decimals.

@@ -37,6 +37,12 @@ impl SheetWords for English {
         )
     }
 
+    fn not_these(&self, kinds: &str) -> String {
+        format!(
+            "They cannot stay outdoors there: {kinds}. Keep these in pots and bring them in for winter."
+        )
+    }
+
     fn trees(&self, count: &str, one: bool) -> String {
         if one {
             "your citrus tree".to_owned()

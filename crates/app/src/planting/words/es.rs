@@ -39,6 +39,12 @@ impl SheetWords for Spanish {
         )
     }
 
+    fn not_these(&self, kinds: &str) -> String {
+        format!(
+            "No pueden quedarse al aire libre allí: {kinds}. Téngalos en macetas y métalos dentro en invierno."
+        )
+    }
+
     fn trees(&self, count: &str, one: bool) -> String {
         if one {
             "su árbol cítrico".to_owned()

@@ -14,6 +14,7 @@ pub(super) trait SheetWords: Sync {
     fn answer(&self, trees: &str, place: &str, when: &str, apart: &str, water: &str) -> String;
     fn answer_no_week(&self, trees: &str, place: &str) -> String;
     fn answer_not_outdoors(&self, trees: &str, place: &str, reason: StandingAnswer) -> String;
+    fn not_these(&self, kinds: &str) -> String;
     fn trees(&self, count: &str, one: bool) -> String;
     fn span(&self, from: &str, to: &str) -> String;
     fn any_week(&self) -> &'static str;
