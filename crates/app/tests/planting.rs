@@ -225,6 +225,36 @@ fn a_place_without_citrus_outdoors_gets_that_said() {
 }
 
 #[test]
+fn trees_that_cannot_stay_outdoors_are_not_told_to_be_planted() {
+    let [summer, winter] = [
+        [
+            12.0, 14.0, 18.0, 22.0, 27.0, 31.0, 34.0, 33.0, 29.0, 23.0, 17.0, 13.0,
+        ],
+        [
+            1.0, 2.0, 6.0, 10.0, 14.0, 18.0, 21.0, 20.0, 17.0, 11.0, 6.0, 2.0,
+        ],
+    ];
+    let mixed = (2..12).map(|low| {
+        let kinds = vec![
+            trees("key-lime", "carrizo", "4L", 10),
+            trees("satsuma-owari", "trifoliate", "4L", 1),
+        ];
+        let place = own("Inland", 34.0, winter, summer, -f64::from(low));
+        answer(&ask(Form::Garden, kinds, place))
+    });
+    let stays = |answer: &PlantingAnswer, at: usize| answer.trees[at].winter.standing.is_outdoors();
+    let mut mixed = mixed.filter(|it| !stays(it, 0) && stays(it, 1));
+    let answer = mixed
+        .next()
+        .expect("a winter that only the satsuma lives through");
+    assert_eq!(answer.main, 1, "the satsuma tells water and hole");
+    let english = reading(Language::En, Measures::Metric);
+    let text = sheet_text(&sheet(&answer, english, "Green Hill", date(2027, 3, 1)));
+    assert!(text.contains("your citrus tree"), "one tree: {text}");
+    assert!(text.contains("They cannot stay outdoors there: "), "{text}");
+}
+
+#[test]
 fn coordinates_take_the_nearest_climate_and_its_height() {
     let at = |latitude, longitude, elevation_m| PlaceAsk::Coordinates {
         latitude,
