@@ -355,7 +355,10 @@ fn a_conflicting_count_is_shown_to_a_person_and_settled() {
         assert!(page.contains(words), "{words}: {page}");
     }
     scene.browser.tap(&tapped("Take it as it is"));
-    says(&scene.browser, "2 are to be settled");
+    // What waits is told first: it has been sent once nothing stands before what is to be settled.
+    scene
+        .browser
+        .wait_until("/^\\W*2 are to be settled/.test(document.getElementById('state').innerText)");
 
     settle_at_the_office(&scene);
 
