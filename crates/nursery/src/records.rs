@@ -307,7 +307,7 @@ pub struct BudsUsed {
 }
 
 impl BudsUsed {
-    /// Fewer stocks tell nothing.
+    /// Fewer stocks tell nothing; own rule.
     const ENOUGH: u32 = 200;
 
     /// Buds used for each stock; none where too few were budded to tell.

@@ -9,7 +9,7 @@ use super::cities::City;
 use crate::error::{AppError, Kind};
 use crate::weather::of_month;
 
-/// Farther off a city's climate is taken for no other place, km.
+/// Farther off a city's climate is taken for no other place, km; own rule.
 const FARTHEST_KM: f64 = 150.0;
 /// By how much air is colder with each meter up, °C: the standard atmosphere's.
 const COLDER_UP_C: f64 = 0.0065;

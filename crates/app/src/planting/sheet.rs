@@ -2,6 +2,7 @@
 
 use documents::{Block, Cell, Column, Paper, PaperSize, PaperWords, Row, Table};
 use jiff::civil::{Date, ISOWeekDate, Weekday};
+use models::planting_out::FROST_ODDS;
 
 use super::answer::{FeedSeasonAnswer, FitAnswer, Form, PlantingAnswer, SpanAnswer, TreesAnswer};
 use super::drawings;
@@ -15,7 +16,7 @@ const KINDS_TOLD: usize = 4;
 const SPANS_TOLD: usize = 4;
 /// Years whose feed is told; the last stands for all later ones.
 const YEARS: usize = 4;
-/// A ball of more liters comes from a field in its cloth.
+/// A ball of more liters comes from a field in its cloth; own rule.
 const POT_L: f64 = 40.0;
 
 /// What a sheet is written with.
@@ -314,9 +315,8 @@ impl Sheet<'_> {
 
     /// The span in which no frost that kills soft shoots is likely; empty where there is none.
     fn frost_free(&self) -> String {
-        const LIKELY: f64 = 0.1;
         let weeks = &self.of.weeks;
-        let is_free = |at: usize| weeks[at % weeks.len()].frost <= LIKELY;
+        let is_free = |at: usize| weeks[at % weeks.len()].frost <= FROST_ODDS;
         let Some(cold) = (0..weeks.len()).rev().find(|at| !is_free(*at)) else {
             return String::new();
         };

@@ -13,7 +13,7 @@ use season::SCION_HARDINESS;
 
 use crate::error::{AppError, Kind};
 
-/// Liters of a root ball where the size does not tell.
+/// Liters of a root ball where the size does not tell; own rule.
 const USUAL_BALL_L: f64 = 5.0;
 /// Liters a root ball can have.
 const BALL_L: std::ops::RangeInclusive<f64> = 0.2..=200.0;

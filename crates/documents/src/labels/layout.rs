@@ -10,8 +10,7 @@ use super::{Label, LabelError, LabelKind};
 
 /// Empty modules around a code (ISO/IEC 18004 asks for four).
 const QUIET: usize = 4;
-/// Side of a module that phones read from an arm's length, own trial: 0.33 mm, three dots of a 200 dpi printer are
-/// 0.38 mm.
+/// Side of a module that phones read from an arm's length, mm; from memory. Three dots of a 200 dpi printer are 0.38 mm.
 const MODULE: f64 = 0.33;
 /// Side of a module above which nobody gains.
 const LARGEST_MODULE: f64 = 0.8;

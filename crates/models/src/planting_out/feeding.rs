@@ -2,7 +2,7 @@
 
 use libm::pow;
 
-use super::site_year::{GROWTH_C, SiteYear, WEEKS, weeks_ahead};
+use super::site_year::{FROST_ODDS, GROWTH_C, SiteYear, WEEKS, weeks_ahead};
 use super::spacing::Vigor;
 use crate::range::{OutOfRange, within};
 
@@ -21,8 +21,6 @@ const SHARE_BY_VIGOR: [f64; 5] = [0.5, 0.8, 1.0, 1.0, 1.0];
 const SPRING_SHARE: f64 = 0.6;
 /// Weeks that soft growth after a feed takes to harden; from memory.
 const HARDENING_WEEKS: usize = 10;
-/// Odds of a night that kills soft flush from which on a week is one of frost. Own rule.
-const FROST_ODDS: f64 = 0.1;
 /// Weeks after the warmest by which summer ends. Own rule.
 const SUMMER_END_WEEKS: usize = 6;
 /// Weeks after the feed at the end of winter at which the rest is given where a late one would be harmful. Own rule.

@@ -22,6 +22,6 @@ pub use outdoors::{
 };
 pub use seasons::{Fit, PlantingSeasons, PlantingWeek, Window, planting_seasons};
 pub use setting::{Hole, hole, tree_of_ball};
-pub use site_year::{GROWTH_C, SiteWeek, SiteYear, WEEKS, site_year, weeks_ahead};
+pub use site_year::{FROST_ODDS, GROWTH_C, SiteWeek, SiteYear, WEEKS, site_year, weeks_ahead};
 pub use spacing::{Block, SPACINGS, Spacing, SpacingRow, Vigor, block, spacing};
 pub use watering::{FirstYear, WateringSpell, WateringWeek, first_year_water};

@@ -1,14 +1,12 @@
 //! The weeks in which a tree is set.
 
-use super::site_year::{SiteYear, WEEKS, weeks_ahead};
+use super::site_year::{FROST_ODDS, SiteYear, WEEKS, weeks_ahead};
 use crate::planting::RootedTree;
 use crate::range::OutOfRange;
 use crate::water::WaterDay;
 
 /// Weeks without frost that a set tree is given; common practice, from memory.
 const FROST_FREE_WEEKS: usize = 12;
-/// Odds of a night that kills soft flush from which on a week is one of frost. Own rule.
-const FROST_ODDS: f64 = 0.1;
 /// Warmth of the soil from which roots take hold, °C; from memory.
 const WARM_SOIL_C: f64 = 15.0;
 /// Weeks of warm soil from the setting on, this one counted. Own rule, from common practice.

@@ -18,6 +18,8 @@ use crate::weather::DailyRecord;
 pub const WEEKS: usize = 52;
 /// Mean temperature at which citrus begins to grow, °C: NSW DPI, Primefact 749 (2007).
 pub const GROWTH_C: f64 = 13.0;
+/// Odds of a night that kills soft flush from which on a week is one of frost. Own rule.
+pub const FROST_ODDS: f64 = 0.1;
 /// Base of the yearly sum of heat, °C: thermal sums of fruit are told with it.
 const HEAT_BASE_C: f64 = 12.8;
 /// Weeks whose air makes the temperature of the soil around a root ball. Own rule, from common practice.

@@ -55,8 +55,9 @@ pub(super) fn notice(office: &Office) -> Markup {
 fn draw(office: &Office, ask: &Ask, it: &ToSettle) -> Result<Markup, AppError> {
     let day = it.on.map(app::date_words).unwrap_or_default();
     let at = it.at.map(|at| at.strftime("%H:%M").to_string());
-    let came_in = it.recorded_at.get(..16).unwrap_or(&it.recorded_at);
-    let came_in = came_in.replace('T', " ");
+    // Without its time, which is not that of the nursery's clocks.
+    let came_in = it.recorded_at.get(..10).and_then(|it| it.parse().ok());
+    let came_in = came_in.map(app::date_words).unwrap_or_default();
     let take = if it.knew.is_some() {
         words::TAKE
     } else {

@@ -37,7 +37,7 @@ pub(crate) const TO_SETTLE: &str = "Settle them";
 
 /// Who entered it, on which day and at what time in the field, and when it came in.
 pub(crate) fn entered(by: &str, on: &str, at: &str, came_in: &str) -> String {
-    format!("by {by} on {on} at {at}; it came in {came_in}")
+    format!("by {by} on {on} at {at}; it came in on {came_in}")
 }
 
 /// What was known at the bed.

@@ -1,5 +1,6 @@
 //! Papers of the demo nursery on their pages and as PDF.
 
+use app::ledger::LotAnswer;
 use app::papers::PaperKind;
 
 use super::super::ask::Ask;
@@ -36,20 +37,16 @@ fn order_of(scene: &Scene) -> String {
     book.lines[0].order.clone()
 }
 
-fn place_of(scene: &Scene) -> String {
-    let standing = scene
-        .office
-        .desk
-        .standing(super::super::test_office::DAY)
-        .unwrap();
-    standing[0].place.clone()
+fn first_standing(scene: &Scene) -> LotAnswer {
+    let day = super::super::test_office::DAY;
+    scene.office.desk.standing(day).unwrap()[0].clone()
 }
 
 /// The fields of a paper of the demo.
 fn fields(scene: &Scene, kind: PaperKind) -> Vec<(&'static str, String)> {
     let own = |key: &str, value: &str| match key {
         "order" => order_of(scene),
-        "place" => place_of(scene),
+        "place" => first_standing(scene).place,
         _ => value.to_owned(),
     };
     needs(kind)
@@ -104,13 +101,7 @@ fn the_page_of_papers_has_a_form_for_each() {
 #[test]
 fn labels_warn_where_no_phone_could_follow_them() {
     let scene = demo();
-    let lot = scene
-        .office
-        .desk
-        .standing(super::super::test_office::DAY)
-        .unwrap()[0]
-        .lot
-        .clone();
+    let lot = first_standing(&scene).lot;
     let own = scene.page(paper, &of("labels", &[("lots", &lot)]));
     assert!(own.contains("lead to this machine itself"));
     let base = ("base", "https://192.168.1.20:8443");
@@ -162,13 +153,7 @@ fn what_is_wrong_in_an_address_is_told() {
 #[test]
 fn labels_that_do_not_fit_their_sheet_are_refused() {
     let scene = demo();
-    let lot = scene
-        .office
-        .desk
-        .standing(super::super::test_office::DAY)
-        .unwrap()[0]
-        .lot
-        .clone();
+    let lot = first_standing(&scene).lot;
     let query = [
         ("lots", lot.as_str()),
         ("stock", "own"),

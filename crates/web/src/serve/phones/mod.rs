@@ -3,6 +3,7 @@
 pub(super) mod door;
 pub(super) mod join;
 pub(super) mod page;
+mod peers;
 mod qr;
 #[cfg(test)]
 mod tests;

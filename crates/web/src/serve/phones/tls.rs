@@ -28,6 +28,7 @@ use tower::ServiceExt as _;
 use super::super::office::Office;
 use super::super::reply;
 use super::door::Door;
+use super::peers::Peers;
 use super::{Phones, PhonesSetup};
 
 /// Who connects must have shaken hands after so long, and sent the head of a request after so long.
@@ -132,6 +133,7 @@ impl Answering {
     ) -> Self {
         let (mut tasks, graceful) = (JoinSet::new(), Arc::new(GracefulShutdown::new()));
         let room = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+        let peers = Arc::new(Peers::default());
         for listener in listeners {
             let host = Host {
                 office: Arc::clone(office),
@@ -142,6 +144,7 @@ impl Answering {
                 host,
                 Arc::clone(&graceful),
                 Arc::clone(&room),
+                Arc::clone(&peers),
             ));
         }
         tasks.spawn(renew(Arc::clone(office)));
@@ -158,12 +161,13 @@ impl Answering {
     }
 }
 
-/// Answers everybody who comes to an address, so many at once.
+/// Answers everybody who comes to an address, so many at once, and of each so many.
 async fn answer_all(
     listener: TcpListener,
     host: Host,
     graceful: Arc<GracefulShutdown>,
     room: Arc<Semaphore>,
+    peers: Arc<Peers>,
 ) {
     loop {
         let Ok(place) = Arc::clone(&room).acquire_owned().await else {
@@ -171,10 +175,13 @@ async fn answer_all(
         };
         match listener.accept().await {
             Ok((stream, peer)) => {
+                let Some(of_peer) = peers.place(peer.ip()) else {
+                    continue;
+                };
                 let (host, watcher) = (host.clone(), graceful.watcher());
                 tokio::spawn(async move {
                     host.answer(stream, peer.ip(), watcher).await;
-                    drop(place);
+                    drop((place, of_peer));
                 });
             }
             Err(_) => sleep(PAUSE).await,
