@@ -21,6 +21,9 @@ const GUESSED_WEIGHTS: c_int = 1;
 /// The primal simplex.
 const PRIMAL: c_int = 4;
 
+/// What was refused where a run ends without any answer.
+const REFUSED_RUN: &str = "the run";
+
 /// Runs HiGHS on a checked model.
 pub(crate) fn run(
     model: &Model,
@@ -30,15 +33,24 @@ pub(crate) fn run(
     if model.columns().is_empty() {
         return Ok(without_columns(model));
     }
-    let solution = run_once(model, matrix, options)?;
-    if options.known.is_none() || adds_up(model, &solution) {
-        return Ok(solution);
+    match run_once(model, matrix, options) {
+        // A corner can lie so far off that the simplex method gives up its numbers.
+        Err(SolveError::Refused(REFUSED_RUN)) if options.start.is_some() => {
+            let without = Options {
+                start: None,
+                ..options.clone()
+            };
+            run(model, matrix, &without)
+        }
+        Ok(solution) if options.known.is_some() && !adds_up(model, &solution) => {
+            let without = Options {
+                known: None,
+                ..options.clone()
+            };
+            run_once(model, matrix, &without)
+        }
+        answer => answer,
     }
-    let without = Options {
-        known: None,
-        ..options.clone()
-    };
-    run_once(model, matrix, &without)
 }
 
 /// Whether the values cost what they are said to. Where HiGHS solves a model by its reductions alone,
@@ -292,7 +304,7 @@ impl Instance {
             unsafe { sys::Highs_resetGlobalScheduler(1) };
         }
         // SAFETY: the instance lives and has its model.
-        accepted("the run", unsafe { sys::Highs_run(self.0) })
+        accepted(REFUSED_RUN, unsafe { sys::Highs_run(self.0) })
     }
 
     #[expect(unsafe_code, reason = "calls the C library")]

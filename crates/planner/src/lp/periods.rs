@@ -25,6 +25,10 @@ const NEARLY_SHORT: f64 = 0.25;
 /// So many columns are added to an answer's corner at most.
 const FEW_COLUMNS: usize = 500;
 
+/// A season of more starts has fewer of them weighed, and what it then lacks is not looked for anew: minutes for a
+/// few thousandths of the profit.
+const VERY_MANY_STARTS: usize = 50_000;
+
 /// A start left out that would earn less than this with each plant is not missed, money.
 const GAIN: f64 = 1e-3;
 
@@ -34,9 +38,10 @@ const NEARLY_SHIPPED: f64 = 0.002;
 /// Solves the model with the columns that are worth weighing; tells which were left out.
 ///
 /// Weighed are the starts of the first period, those of the plan before, those within half a period of one
-/// that the plan by periods uses, and all on the way to order lines that go short: why they do is read from the
-/// prices of what would have served them. A line that goes short unforeseen has its starts weighed
-/// in a second run. Where the second finds nothing in the time there is, the first one's plan stands.
+/// that the plan by periods uses (with very many, those in it), and all on the way to order lines that go short: why they
+/// do is read from the prices of what would have served them. A line that goes short unforeseen has its starts weighed
+/// in a second run, but where they are many of very many. Where the second finds nothing in the time there is, the first
+/// one's plan stands.
 pub(crate) fn solve_by_periods(
     net: &Net,
     lp: &mut Lp,
@@ -114,10 +119,10 @@ fn solve_weighed(
         let mut missing = leading_to(net, lp, &short);
         let gains = |column: &Column| solution.columns[lp.columns[column]].reduced_cost < -GAIN;
         missing.retain(|column| left_out.contains(column) && gains(column));
-        left_out.retain(|column| !missing.contains(column));
-        if missing.is_empty() {
+        if missing.is_empty() || (missing.len() > FEW_COLUMNS && has_very_many(net, lp)) {
             return Ok((Solved::Answered(solution), left_out));
         }
+        left_out.retain(|column| !missing.contains(column));
         let thrown_out = discards_of(net, &missing);
         missing.extend(thrown_out.into_iter().filter(|it| left_out.remove(it)));
         lp.weigh(&missing);
@@ -161,6 +166,10 @@ fn leading_to(net: &Net, lp: &Lp, lines: &[usize]) -> BTreeSet<Column> {
         _ => false,
     });
     starts.chain(shipments.copied()).collect()
+}
+
+fn has_very_many(net: &Net, lp: &Lp) -> bool {
+    starts(net, lp).nth(VERY_MANY_STARTS).is_some()
 }
 
 /// The columns of starts: column, operation and start.
@@ -252,6 +261,11 @@ impl ByPeriod {
     /// The shipments, and the starts that the plan before did not have, after the first period that are not near a use.
     fn unused(&self, net: &Net, lp: &Lp, look: &Solution) -> BTreeSet<Column> {
         let first = self.near_weeks(net);
+        let within = if has_very_many(net, lp) {
+            0
+        } else {
+            self.weeks / 2
+        };
         let is_unused = |column: &Column| match *column {
             Column::Start { operation, start } => {
                 let it = &net.operations[operation].starts[start];
@@ -261,7 +275,7 @@ impl ByPeriod {
                     self.value(look, Column::Start { operation, start }) > FEW
                 };
                 let is_free = week >= self.weeks && it.before.is_none();
-                is_free && !self.near(week, self.weeks / 2).any(is_used)
+                is_free && !self.near(week, within).any(is_used)
             }
             Column::Shipped {
                 order,
