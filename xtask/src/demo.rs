@@ -49,38 +49,38 @@ const SEED: u64 = 20_270_301;
 /// Trees that the order book asks for in a full year, about; mother trees are sized by it.
 const TREES_A_YEAR: f64 = 22_500.0;
 /// Buds cut for each tree sold, with all losses between.
-const BUDS_A_TREE: f64 = 1.8;
+const BUDS_A_TREE: f64 = 2.3;
 /// Fewest and most plants of a usual line on what must still be grown.
-const LINE_PLANTS: (u32, u32) = (200, 450);
+const LINE_PLANTS: (u32, u32) = (150, 320);
 /// Area for seedlings, m².
-const SEEDBED_M2: u32 = 130;
+const SEEDBED_M2: u32 = 145;
 /// Area of the field with rows, m².
-const ROWS_M2: u32 = 6700;
+const ROWS_M2: u32 = 7400;
 /// Area of the house, m².
-const HOUSE_M2: u32 = 225;
+const HOUSE_M2: u32 = 310;
 /// Area of the yard, m².
-const YARD_M2: u32 = 760;
+const YARD_M2: u32 = 900;
 /// Hours of the budding crew.
 const BUDDING_HOURS: [Season; 3] = [
-    ("03-01", "05-31", 11.0, 5.0),
-    ("06-01", "10-31", 14.0, 7.0),
-    ("11-01", "02-28", 4.0, 0.0),
+    ("03-01", "05-31", 14.0, 6.0),
+    ("06-01", "10-31", 18.0, 9.0),
+    ("11-01", "02-28", 5.0, 0.0),
 ];
 /// Hours of the growing crew.
 const GROWING_HOURS: [Season; 4] = [
-    ("02-15", "05-31", 40.0, 18.0),
-    ("06-01", "08-31", 29.0, 11.0),
-    ("09-01", "10-31", 36.0, 14.0),
-    ("11-01", "02-14", 27.0, 7.0),
+    ("02-15", "05-31", 48.0, 21.0),
+    ("06-01", "08-31", 36.0, 14.0),
+    ("09-01", "10-31", 43.0, 17.0),
+    ("11-01", "02-14", 33.0, 9.0),
 ];
 /// Seeds left for this spring and expected for the next.
-const SEEDS_LEFT: [f64; 2] = [19_000.0, 24_000.0];
+const SEEDS_LEFT: [f64; 2] = [21_000.0, 27_000.0];
 /// Seeds of each rootstock that can be bought in a week.
 const SEEDS_A_WEEK: u32 = 2500;
 /// Liners of each rootstock that can be bought in a week.
-const LINERS_A_WEEK: u32 = 70;
+const LINERS_A_WEEK: u32 = 130;
 /// Buds of each common variety that can be bought in a week.
-const BUDS_A_WEEK: u32 = 20;
+const BUDS_A_WEEK: u32 = 45;
 
 /// The demo's settings by name, as they hold from the day on which the books open.
 fn settings() -> BTreeMap<&'static str, String> {

@@ -23,7 +23,7 @@ const CUSTOMERS: usize = 34;
 /// Lines on what already carries its variety.
 const FROM_STANDING: usize = 92;
 /// Share of the trees that standing plants should give that is sold to one line.
-const SOLD_SHARE: f64 = 0.8;
+const SOLD_SHARE: f64 = 0.55;
 /// Most lines of an order that was sent off, and most days between its first and last trees.
 const TOGETHER: (usize, i32) = (4, 12);
 

@@ -23,6 +23,8 @@ first_weekday = "monday"
 
 [planning]
 weeks = 144
+short_cost_share = 1.0   # planting days are fixed: who gets no trees is helped to others
+late_cost_share = 0.03
 routes = ["field", "dormant", "pot", "terrace", "bought_liners"]
 
 [water]
