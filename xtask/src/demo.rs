@@ -47,9 +47,9 @@ const LATITUDE: f64 = 37.2;
 const SEED: u64 = 20_270_301;
 
 /// Trees that the order book asks for in a full year, about; mother trees are sized by it.
-const TREES_A_YEAR: f64 = 22_500.0;
+const TREES_A_YEAR: f64 = 18_000.0;
 /// Buds cut for each tree sold, with all losses between.
-const BUDS_A_TREE: f64 = 2.3;
+const BUDS_A_TREE: f64 = 2.875;
 /// Fewest and most plants of a usual line on what must still be grown.
 const LINE_PLANTS: (u32, u32) = (150, 320);
 /// Area for seedlings, m².

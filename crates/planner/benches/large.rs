@@ -1,6 +1,6 @@
 //! Seconds and memory to plan a large made season, and to plan it again after one count:
 //! `cargo bench -p planner --bench large --profile dev`, with `-- tenth` for a season of a tenth of its lines. `-- bound`
-//! weighs every start as well: its duals prove a bound of the whole model of weeks, which both plans are held against.
+//! weighs every start as well: its duals prove a bound of the whole model of weeks, which the last plan is held against.
 #![expect(clippy::print_stdout, reason = "a bench prints what it measured")]
 #![expect(clippy::disallowed_methods, reason = "a bench reads the clock")]
 

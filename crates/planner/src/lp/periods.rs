@@ -26,7 +26,7 @@ const NEARLY_SHORT: f64 = 0.25;
 const FEW_COLUMNS: usize = 500;
 
 /// A season of more starts has fewer of them weighed, and what it then lacks is not looked for anew: minutes for a
-/// few thousandths of the profit.
+/// few thousandths of the profit. Own rule, between the demo and the made season of `benches/large.rs`.
 const VERY_MANY_STARTS: usize = 50_000;
 
 /// A start left out that would earn less than this with each plant is not missed, money.
