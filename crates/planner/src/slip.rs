@@ -9,13 +9,12 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use solver::{Options, Solution};
+use solver::{Basis, ColumnId, Options, Solution, Spot};
 
-use crate::answer::Answer;
-use crate::case::{Case, WHOLE_WEEKS};
-use crate::lp::{self, Column, Lp, Solved, time_left};
+use crate::case::{Case, WHOLE_WEEKS, week_of};
+use crate::lp::{self, Column, Lp, Row, Short, Solved, time_left};
 use crate::net::Net;
-use crate::plan::{Money, Plan, PlanError, PlannedStart, read};
+use crate::plan::{Plan, PlanError, PlannedStart};
 
 /// Columns of a model from which on only starts near those in use are weighed for what is made of a slip.
 const MANY_COLUMNS: usize = 5_000;
@@ -81,35 +80,44 @@ pub fn slips(case: &Case, plan: &Plan, options: &SlipOptions) -> Result<Vec<Slip
     if !problems.is_empty() {
         return Err(PlanError::BadCase(problems));
     }
-    let reduced = reduced(case, plan);
-    let net = Net::new(&reduced);
-    let mut lp = lp::build(&net);
+    let reduced = Reduced::new(case, plan);
+    let net = Net::new(&reduced.case);
+    let lp = lp::build(&net);
+    let matrix = lp.model.matrix()?;
+    let mut short = Short::new(&net, &lp, &matrix);
+    let corner = plan.basis.as_ref().and_then(|it| reduced.corner(&lp, it));
+    let corner = corner.and_then(|it| short.shorten(&it));
+    if corner.is_none() {
+        short.add_over_ages(&short.first_over_ages());
+    }
     let plain = Options {
         threads: options.threads,
         time_limit_s: options.time_limit_s,
         stop: options.stop.clone(),
+        start: corner,
         ..Options::default()
     };
-    let Solved::Answered(base) = lp::solve(&net, &lp, &plain)? else {
+    let Solved::Answered(base) = short.solve(plain.clone())? else {
         return Ok(Vec::new());
     };
     let mut look = Look {
         net: &net,
-        base: &base,
-        lines: lines(&net, &lp, &base),
-        options: Options {
-            start: base.basis.clone(),
-            ..plain
-        },
-        limit: options.time_limit_s,
+        lines: (0..net.orders.len())
+            .map(|order| Line::new(&net, &short, order))
+            .collect(),
+        unpaid: unpaid(&net, &lp, &short),
         seconds: base.seconds,
+        base,
+        short,
+        options: plain,
+        limit: options.time_limit_s,
     };
     let mut slips = Vec::new();
     for job in near_jobs(plan) {
         if look.is_over() {
             break;
         }
-        match look.slip(&mut lp, job)? {
+        match look.slip(job)? {
             Some(slip) => slips.push(slip),
             None => break,
         }
@@ -127,17 +135,26 @@ fn near_jobs(plan: &Plan) -> Vec<&PlannedStart> {
 
 /// The case without the starts that were not weighed and, where it is large, without far ones that no use is made
 /// of some weeks before and after.
-fn reduced(case: &Case, plan: &Plan) -> Case {
-    let net = Net::new(case);
-    let is_all = lp::build(&net).columns.len() <= MANY_COLUMNS;
-    let used: BTreeSet<(&str, usize)> = plan
-        .starts
-        .iter()
-        .map(|it| (it.operation.as_str(), it.week))
-        .collect();
-    let mut reduced = case.clone();
-    for (operation, it) in net.operations.iter().enumerate() {
-        let is_kept = |start: usize| {
+struct Reduced {
+    case: Case,
+    /// By operation: where the starts that are left are in the whole case.
+    kept: Vec<Vec<usize>>,
+    /// The model of the whole case.
+    whole: Lp,
+}
+
+impl Reduced {
+    fn new(case: &Case, plan: &Plan) -> Self {
+        let net = Net::new(case);
+        let whole = lp::build(&net);
+        let is_all = whole.columns.len() <= MANY_COLUMNS;
+        let used: BTreeSet<(&str, usize)> = plan
+            .starts
+            .iter()
+            .map(|it| (it.operation.as_str(), it.week))
+            .collect();
+        let is_kept = |operation: usize, start: usize| {
+            let it = &net.operations[operation];
             let week = it.starts[start].week;
             let aside = week.saturating_sub(WEEKS_ASIDE)..=week + WEEKS_ASIDE;
             let mut weeks = aside.map(|week| (it.case.id.as_str(), week));
@@ -147,29 +164,118 @@ fn reduced(case: &Case, plan: &Plan) -> Case {
                 .contains(&Column::Start { operation, start });
             !is_out && (is_all || weeks.any(|at| used.contains(&at)))
         };
-        let mut position = 0..;
-        let starts = &mut reduced.operations[operation].starts;
-        starts.retain(|_| position.next().is_some_and(is_kept));
+        let kept: Vec<Vec<usize>> = (0..net.operations.len())
+            .map(|operation| {
+                let starts = 0..net.operations[operation].starts.len();
+                starts.filter(|&start| is_kept(operation, start)).collect()
+            })
+            .collect();
+        let mut case = case.clone();
+        for (operation, kept) in case.operations.iter_mut().zip(&kept) {
+            let starts = kept.iter().map(|&start| operation.starts[start].clone());
+            operation.starts = starts.collect();
+        }
+        Self { case, kept, whole }
     }
-    reduced
+
+    /// The corner of the whole case's plan in the model of what is left; none for the basis of another case.
+    fn corner(&self, lp: &Lp, basis: &Basis) -> Option<Basis> {
+        let (columns, rows) = (self.whole.model.columns(), self.whole.model.rows());
+        if (basis.columns.len(), basis.rows.len()) != (columns.len(), rows.len()) {
+            return None;
+        }
+        let mut corner = Basis {
+            columns: vec![Spot::LOWER; lp.model.columns().len()],
+            rows: vec![Spot::BASIC; lp.model.rows().len()],
+        };
+        for (&column, &id) in &lp.columns {
+            if let Some(&at) = self.whole.columns.get(&self.column_of_whole(column)) {
+                corner.columns[id] = basis.columns[at];
+            }
+        }
+        for (&row, &id) in &lp.rows {
+            if let Some(&at) = self.whole.rows.get(&self.row_of_whole(row)) {
+                corner.rows[id] = basis.rows[at];
+            }
+        }
+        Some(corner)
+    }
+
+    fn column_of_whole(&self, mut column: Column) -> Column {
+        if let Column::Start { operation, start } | Column::Changed { operation, start } =
+            &mut column
+        {
+            *start = self.kept[*operation][*start];
+        }
+        column
+    }
+
+    fn row_of_whole(&self, mut row: Row) -> Row {
+        if let Row::More { operation, start } | Row::Fewer { operation, start } = &mut row {
+            *start = self.kept[*operation][*start];
+        }
+        row
+    }
 }
 
 /// What of an order line is late and short.
 type Served = (f64, f64);
 
-fn lines(net: &Net, lp: &Lp, solution: &Solution) -> Vec<Served> {
-    let answer = Answer::new(lp, solution);
-    let orders = 0..net.orders.len();
-    let lines = orders.map(|order| read::line(net, &answer, order));
-    lines.map(|it| (it.late, it.short)).collect()
+/// The columns of the shorter model in which an order line is served late or not at all.
+struct Line {
+    late: Vec<ColumnId>,
+    short: Option<ColumnId>,
 }
 
-/// Looks into one slip after another.
+impl Line {
+    fn new(net: &Net, short: &Short, order: usize) -> Self {
+        let it = &net.orders[order];
+        let weeks = it.weeks.clone().filter(|&week| week_of(week) > it.case.due);
+        let late = weeks.flat_map(|week| {
+            let accepts = 0..it.accepts.len();
+            accepts.map(move |accept| Column::Shipped {
+                order,
+                accept,
+                week,
+            })
+        });
+        Self {
+            late: late.filter_map(|it| short.column_of(it)).collect(),
+            short: short.column_of(Column::Short { order }),
+        }
+    }
+
+    fn served(&self, solution: &Solution) -> Served {
+        let value = |&column: &ColumnId| solution.columns[column].value.max(0.0);
+        let late = self.late.iter().map(value).sum();
+        (late, self.short.as_ref().map_or(0.0, value))
+    }
+}
+
+/// What each unit of a column of the shorter model costs that nobody pays: that it differs from the plan before.
+fn unpaid(net: &Net, lp: &Lp, short: &Short) -> Vec<(ColumnId, f64)> {
+    let each = |column: Column| match column {
+        Column::Start { operation, start } => {
+            net.cost_of_new(&net.operations[operation].starts[start])
+        }
+        Column::Changed { .. } => net.case.cost_of_change(),
+        _ => 0.0,
+    };
+    let columns = lp.columns.keys().map(|&it| (it, each(it)));
+    let unpaid = columns.filter(|(_, each)| *each > 0.0);
+    unpaid
+        .filter_map(|(it, each)| Some((short.column_of(it)?, each)))
+        .collect()
+}
+
+/// Looks into one slip after another, in the columns of the shorter model.
 struct Look<'a> {
     net: &'a Net<'a>,
+    short: Short<'a>,
+    lines: Vec<Line>,
+    unpaid: Vec<(ColumnId, f64)>,
     /// The plan with all jobs.
-    base: &'a Solution,
-    lines: Vec<Served>,
+    base: Solution,
     options: Options,
     limit: Option<f64>,
     seconds: f64,
@@ -181,7 +287,7 @@ impl Look<'_> {
     }
 
     /// The slip of one job; none where there was no time left or the run was stopped.
-    fn slip(&mut self, lp: &mut Lp, job: &PlannedStart) -> Result<Option<Slip>, PlanError> {
+    fn slip(&mut self, job: &PlannedStart) -> Result<Option<Slip>, PlanError> {
         let mut slip = Slip {
             operation: job.operation.clone(),
             week: job.week,
@@ -189,62 +295,65 @@ impl Look<'_> {
             instead: Vec::new(),
             lines: Vec::new(),
         };
-        let Some((operation, column)) = self.column(lp, job) else {
+        let Some((operation, column)) = self.column(job) else {
             return Ok(Some(slip));
         };
         let real = self.base.columns[column].value;
         let mut with = None;
         if (real - job.plants).abs() > SAME {
             // The whole job is another than the plan in real plants has: what is lost is counted from it.
-            with = self.solved_with(lp, column, job.plants)?;
+            with = self.solved_with(column, job.plants)?;
             if with.is_none() {
                 return Ok(None);
             }
         }
-        let Some(without) = self.solved_with(lp, column, 0.0)? else {
+        let Some(without) = self.solved_with(column, 0.0)? else {
             return Ok(None);
         };
-        let before = with.as_ref().unwrap_or(self.base);
-        slip.loss = (self.cost(lp, &without) - self.cost(lp, before)).max(0.0);
-        slip.instead = self.instead(lp, operation, before, &without);
-        let after = lines(self.net, lp, &without);
-        slip.lines = match &with {
-            Some(with) => self.changed(&lines(self.net, lp, with), &after),
-            None => self.changed(&self.lines, &after),
-        };
+        let before = with.as_ref().unwrap_or(&self.base);
+        slip.loss = (self.cost(&without) - self.cost(before)).max(0.0);
+        slip.instead = self.instead(operation, before, &without);
+        slip.lines = self.changed(before, &without);
         Ok(Some(slip))
     }
 
     /// What a plan costs, less what its reserves are worth: without them more would lack in the mean. That it differs from the
     /// plan before is no loss of money.
-    fn cost(&self, lp: &Lp, solution: &Solution) -> f64 {
-        let changes = Money::of(self.net, &Answer::new(lp, solution)).changes;
-        solution.objective - changes
+    fn cost(&self, solution: &Solution) -> f64 {
+        let unpaid = self.unpaid.iter();
+        let unpaid: f64 = unpaid
+            .map(|&(column, each)| each * solution.columns[column].value)
+            .sum();
+        solution.objective - unpaid
     }
 
     /// The operation and the column of a job, where the model has it.
-    fn column(&self, lp: &Lp, job: &PlannedStart) -> Option<(usize, usize)> {
+    fn column(&self, job: &PlannedStart) -> Option<(usize, ColumnId)> {
         let mut all = self.net.operations.iter();
         let operation = all.position(|it| it.case.id == job.operation)?;
         let mut starts = self.net.operations[operation].starts.iter();
         let start = starts.position(|it| it.week == job.week)?;
-        let id = lp.columns.get(&Column::Start { operation, start })?;
-        Some((operation, *id))
+        let id = self.short.column_of(Column::Start { operation, start })?;
+        Some((operation, id))
     }
 
     /// The best plan with so many plants of one start; none where the run ended without one.
     fn solved_with(
         &mut self,
-        lp: &mut Lp,
-        column: usize,
+        column: ColumnId,
         plants: f64,
     ) -> Result<Option<Solution>, PlanError> {
-        self.options.time_limit_s = time_left(self.limit, self.seconds);
+        let corner = self.base.basis.clone();
+        let options = Options {
+            time_limit_s: time_left(self.limit, self.seconds),
+            start: corner.map(|it| self.short.with_added_rows(it)),
+            ..self.options.clone()
+        };
         // A job may be larger than real plants allow, by rounding.
-        lp.model
-            .set_column(column, (plants - SAME).max(0.0), plants);
-        let solved = lp::solve(self.net, lp, &self.options);
-        lp.model.set_column(column, 0.0, f64::INFINITY);
+        let model = &mut self.short.model;
+        model.set_column(column, (plants - SAME).max(0.0), plants);
+        let solved = self.short.solve(options);
+        self.short.model.set_column(column, 0.0, f64::INFINITY);
         match solved? {
             Solved::Answered(solution) => {
                 self.seconds += solution.seconds;
@@ -257,14 +366,13 @@ impl Look<'_> {
     /// Where more of an operation is started than in the plan with the job.
     fn instead(
         &self,
-        lp: &Lp,
         operation: usize,
         before: &Solution,
         without: &Solution,
     ) -> Vec<(usize, f64)> {
         let starts = self.net.operations[operation].starts.iter().enumerate();
         let more = starts.filter_map(|(start, it)| {
-            let id = *lp.columns.get(&Column::Start { operation, start })?;
+            let id = self.short.column_of(Column::Start { operation, start })?;
             let more = without.columns[id].value - before.columns[id].value;
             (more >= SAME).then_some((it.week, more))
         });
@@ -272,12 +380,15 @@ impl Look<'_> {
     }
 
     /// The lines that are served otherwise.
-    fn changed(&self, before: &[Served], after: &[Served]) -> Vec<LineSlip> {
-        let orders = self.net.orders.iter().zip(before.iter().zip(after));
-        let changed = orders.map(|(it, (before, after))| LineSlip {
-            order: it.case.id.clone(),
-            short: after.1 - before.1,
-            late: after.0 - before.0,
+    fn changed(&self, before: &Solution, after: &Solution) -> Vec<LineSlip> {
+        let orders = self.net.orders.iter().zip(&self.lines);
+        let changed = orders.map(|(it, line)| {
+            let (before, after) = (line.served(before), line.served(after));
+            LineSlip {
+                order: it.case.id.clone(),
+                short: after.1 - before.1,
+                late: after.0 - before.0,
+            }
         });
         changed
             .filter(|it| it.short.abs() >= LEAST_TOLD || it.late.abs() >= LEAST_TOLD)

@@ -34,10 +34,11 @@ pub(crate) fn run(
         return Ok(without_columns(model));
     }
     match run_once(model, matrix, options) {
-        // A corner can lie so far off that the simplex method gives up its numbers.
+        // A corner can lie so far off that the simplex method gives up its numbers; from nothing the interior point is quicker.
         Err(SolveError::Refused(REFUSED_RUN)) if options.start.is_some() => {
             let without = Options {
                 start: None,
+                method: Method::InteriorPoint,
                 ..options.clone()
             };
             run(model, matrix, &without)

@@ -55,32 +55,10 @@ pub(crate) fn solve_with(
         let likely = short.missing_over_ages(|&(stage, week)| is_likely(stage, week));
         short.add_over_ages(&likely);
     }
-    let (mut steps, mut seconds, mut is_first) = (0, 0.0, true);
-    let time_limit_s = options.time_limit_s;
-    loop {
-        options.method = match options.method {
-            Method::PrimalSimplex if is_first && options.start.is_some() => Method::PrimalSimplex,
-            _ => method(options.start.as_ref()),
-        };
-        is_first = false;
-        options.time_limit_s = time_left(time_limit_s, seconds);
-        let mut solution = short.model.solve(&options)?;
-        steps += solution.iterations;
-        seconds += solution.seconds;
-        (solution.iterations, solution.seconds) = (steps, seconds);
-        if !is_answer(&solution) {
-            return Ok(Solved::Ended(solution.status));
-        }
-        let broken = short.broken(&solution);
-        if broken.is_empty() {
-            return Ok(Solved::Answered(short.lengthen(&solution)));
-        }
-        short.add_over_ages(&broken);
-        options.start = solution.basis;
-        if let Some(start) = &mut options.start {
-            start.rows.extend(broken.iter().map(|_| Spot::BASIC));
-        }
-    }
+    Ok(match short.solve(options)? {
+        Solved::Answered(solution) => Solved::Answered(short.lengthen(&solution)),
+        ended @ Solved::Ended(_) => ended,
+    })
 }
 
 /// Whether a run ended with values that can be read.
@@ -123,6 +101,22 @@ pub(crate) struct Short<'a> {
     /// The `OverAge` rows that the shorter model has, by stage and week; of a model that is to be
     /// lengthened they stand behind all its other rows.
     over_age: Vec<(usize, usize)>,
+    /// Stage, week and row of the whole model of every `Arrivals` row.
+    arrivals: Vec<(usize, usize, RowId)>,
+    /// The `OverAge` rows that can bind: in the weeks of a run the same plants are left, and the fewest of them are young
+    /// in its last.
+    over_ages: Vec<OverAge>,
+}
+
+/// An `OverAge` row of the whole model.
+#[derive(Debug, Clone, Copy)]
+struct OverAge {
+    stage: usize,
+    week: usize,
+    /// Where it is there.
+    row: RowId,
+    /// What is left of the stage in the week, in the shorter model.
+    left: Option<ColumnId>,
 }
 
 impl<'a> Short<'a> {
@@ -148,6 +142,8 @@ impl<'a> Short<'a> {
             row: vec![None; rows.len()],
             brings: vec![Vec::new(); rows.len()],
             over_age: Vec::new(),
+            arrivals: arrivals(lp),
+            over_ages: Vec::new(),
         };
         for (row, &id) in &lp.rows {
             let is_kept = match *row {
@@ -170,6 +166,7 @@ impl<'a> Short<'a> {
                 _ => short.add_column(id),
             }
         }
+        short.over_ages = short.over_ages_that_bind();
         short
     }
 
@@ -196,7 +193,7 @@ impl<'a> Short<'a> {
 
     /// Lets every `Arrivals` row be read as its `Stand` row, and what stands arrive there.
     fn join_arrivals(&mut self) {
-        for (stage, week, arrivals) in self.arrivals().collect::<Vec<_>>() {
+        for (stage, week, arrivals) in self.arrivals.clone() {
             let stand = self.row[self.lp.rows[&Row::Stand { stage, week }]];
             self.row[arrivals] = stand;
             if let Some(stand) = stand {
@@ -222,23 +219,20 @@ impl<'a> Short<'a> {
         }
     }
 
-    /// Stage, week and row of the whole model of every `Arrivals` row.
-    fn arrivals(&self) -> impl Iterator<Item = (usize, usize, RowId)> + '_ {
-        self.lp.rows.iter().filter_map(|(row, &id)| match *row {
-            Row::Arrivals { stage, week } => Some((stage, week, id)),
-            _ => None,
-        })
-    }
-
-    /// Stage, week and row of the whole model of the `OverAge` rows that can bind: in the weeks of a run the same
-    /// plants are left, and the fewest of them are young in its last.
-    fn over_ages(&self) -> impl Iterator<Item = (usize, usize, RowId)> + '_ {
-        self.lp.rows.iter().filter_map(|(row, &id)| match *row {
+    fn over_ages_that_bind(&self) -> Vec<OverAge> {
+        let rows = self.lp.rows.iter();
+        let that_bind = rows.filter_map(|(row, &id)| match *row {
             Row::OverAge { stage, week } if self.runs.can_be_over_age(stage, week) => {
-                Some((stage, week, id))
+                Some(OverAge {
+                    stage,
+                    week,
+                    row: id,
+                    left: self.column_of(Column::Left { stage, week }),
+                })
             }
             _ => None,
-        })
+        });
+        that_bind.collect()
     }
 
     /// The columns that it has, with what they mean.
@@ -259,6 +253,41 @@ impl<'a> Short<'a> {
         let over_age =
             over_age.map(|(at, &(stage, week))| (Row::OverAge { stage, week }, first + at));
         rows.chain(over_age).collect()
+    }
+
+    /// Its best answer that breaks no row, in its own columns and rows. Rows that an answer breaks are added, and stay.
+    pub fn solve(&mut self, mut options: Options) -> Result<Solved, SolveError> {
+        let (mut steps, mut seconds, mut is_first) = (0, 0.0, true);
+        let time_limit_s = options.time_limit_s;
+        loop {
+            options.method = match options.method {
+                Method::PrimalSimplex if is_first && options.start.is_some() => {
+                    Method::PrimalSimplex
+                }
+                _ => method(options.start.as_ref()),
+            };
+            is_first = false;
+            options.time_limit_s = time_left(time_limit_s, seconds);
+            let mut solution = self.model.solve(&options)?;
+            steps += solution.iterations;
+            seconds += solution.seconds;
+            (solution.iterations, solution.seconds) = (steps, seconds);
+            if !is_answer(&solution) {
+                return Ok(Solved::Ended(solution.status));
+            }
+            let broken = self.broken(&solution);
+            if broken.is_empty() {
+                return Ok(Solved::Answered(solution));
+            }
+            self.add_over_ages(&broken);
+            options.start = solution.basis.map(|it| self.with_added_rows(it));
+        }
+    }
+
+    /// A corner with the rows that were added since, none of which binds there.
+    pub fn with_added_rows(&self, mut basis: Basis) -> Basis {
+        basis.rows.resize(self.model.rows().len(), Spot::BASIC);
+        basis
     }
 
     pub fn add_over_ages(&mut self, broken: &[(usize, usize)]) {
@@ -315,30 +344,30 @@ impl<'a> Short<'a> {
     /// The `OverAge` rows of a kind that the shorter model does not have.
     fn missing_over_ages(&self, is_one: impl Fn(&(usize, usize)) -> bool) -> Vec<(usize, usize)> {
         let has: BTreeSet<(usize, usize)> = self.over_age.iter().copied().collect();
-        let all = self.over_ages().map(|(stage, week, _)| (stage, week));
+        let all = self.over_ages.iter().map(|it| (it.stage, it.week));
         all.filter(|it| !has.contains(it) && is_one(it)).collect()
     }
 
     /// The `OverAge` rows that an answer breaks and the shorter model does not have.
     pub fn broken(&self, solution: &Solution) -> Vec<(usize, usize)> {
         let arrived = self.arrived(solution);
-        let value = |column| {
-            let short = self.column[self.lp.columns[&column]];
-            short.map_or(0.0, |it| solution.columns[it].value)
+        let breaks = |it: &&OverAge| {
+            let too_old = self.net.oldest_kept[it.stage][it.week];
+            let young = arrived[it.stage][it.week + 1] - arrived[it.stage][too_old];
+            let left = it.left.map_or(0.0, |left| solution.columns[left].value);
+            left > young + TOLERANCE
         };
-        let breaks = |&(stage, week): &(usize, usize)| {
-            let too_old = self.net.oldest_kept[stage][week];
-            let young = arrived[stage][week + 1] - arrived[stage][too_old];
-            value(Column::Left { stage, week }) > young + TOLERANCE
-        };
-        self.missing_over_ages(breaks)
+        let has: BTreeSet<(usize, usize)> = self.over_age.iter().copied().collect();
+        let broken = self.over_ages.iter().filter(breaks);
+        let broken = broken.map(|it| (it.stage, it.week));
+        broken.filter(|it| !has.contains(it)).collect()
     }
 
     /// By stage and week: the plants that became ready before the week.
     fn arrived(&self, solution: &Solution) -> Vec<Vec<f64>> {
         let stages = self.net.case.stages.len();
         let mut arrived = vec![vec![0.0; self.net.weeks + 1]; stages];
-        for (stage, week, row) in self.arrivals() {
+        for &(stage, week, row) in &self.arrivals {
             let started: f64 = self.brings[row]
                 .iter()
                 .map(|&(column, plants)| plants * solution.columns[column].value)
@@ -414,7 +443,7 @@ impl<'a> Short<'a> {
         for stage in 0..self.net.case.stages.len() {
             self.stand_duals(stage, &mut duals);
         }
-        for (stage, week, row) in self.arrivals() {
+        for &(stage, week, row) in &self.arrivals {
             duals[row] = duals[self.lp.rows[&Row::Stand { stage, week }]];
         }
         for (position, &(stage, week)) in self.over_age.iter().enumerate() {
@@ -469,7 +498,7 @@ impl<'a> Short<'a> {
         }
         let at = |it: &Option<RowId>| it.map_or(Spot::BASIC, |it| basis.rows[it]);
         let mut rows: Vec<Spot> = self.row.iter().map(at).collect();
-        for (stage, week, row) in self.arrivals() {
+        for &(stage, week, row) in &self.arrivals {
             rows[row] = Spot::LOWER;
             if !self.runs.begins(stage, week) {
                 rows[self.lp.rows[&Row::Stand { stage, week }]] = Spot::LOWER;
@@ -490,7 +519,10 @@ impl<'a> Short<'a> {
             let mut sums = self.lp.columns.iter();
             sums.all(|(column, &id)| {
                 !matches!(column, Column::Arrived { .. }) || basis.columns[id] == Spot::BASIC
-            }) && self.arrivals().all(|it| basis.rows[it.2] != Spot::BASIC)
+            }) && self
+                .arrivals
+                .iter()
+                .all(|it| basis.rows[it.2] != Spot::BASIC)
         };
         if !fits || !sums_are_basic() {
             return None;
@@ -513,17 +545,25 @@ impl<'a> Short<'a> {
                 short.rows[at] = basis.rows[id];
             }
         }
-        let binding: Vec<(usize, usize, RowId)> = self
-            .over_ages()
-            .filter(|it| basis.rows[it.2] != Spot::BASIC)
-            .collect();
-        for (stage, week, id) in binding {
-            self.add_over_age(stage, week);
-            short.rows.push(basis.rows[id]);
+        for it in self.over_ages.clone() {
+            if basis.rows[it.row] != Spot::BASIC {
+                self.add_over_age(it.stage, it.week);
+                short.rows.push(basis.rows[it.row]);
+            }
         }
         even_out(&mut short);
         Some(short)
     }
+}
+
+/// Stage, week and row of every `Arrivals` row.
+fn arrivals(lp: &Lp) -> Vec<(usize, usize, RowId)> {
+    let rows = lp.rows.iter();
+    let arrivals = rows.filter_map(|(row, &id)| match *row {
+        Row::Arrivals { stage, week } => Some((stage, week, id)),
+        _ => None,
+    });
+    arrivals.collect()
 }
 
 /// A corner has as many basic columns and rows as there are rows. One that comes from a model with other runs
