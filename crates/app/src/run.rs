@@ -33,23 +33,25 @@ pub struct RunOptions {
     pub protect: Protect,
 }
 
-/// Which seasons are protected against luck; the others are planned at mean yields.
+/// In how many rounds a season is protected against luck.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Protect {
-    /// None.
+    /// None: it is planned at mean yields.
     Never,
-    /// Those that are not large: each round of a large one takes minutes.
+    /// A large season in one, any other in as many as gain.
     #[default]
-    UnlessLarge,
-    /// All.
-    Always,
+    Soon,
+    /// A large season, too, in more than one.
+    Longer,
 }
 
 /// Futures of each round of protection: enough to tell one round from the next, few enough to take seconds.
 const FUTURES_OF_A_ROUND: u32 = 500;
 
-/// Rounds of protection of a large season at most, the plan at mean yields not counted: each takes minutes.
-const ROUNDS_OF_LARGE: usize = 3;
+/// Rounds of protection of a large season, the plan at mean yields not counted, where it is to be soon made, and at most
+/// where it may take longer.
+const ROUNDS_OF_LARGE: usize = 1;
+const MORE_ROUNDS_OF_LARGE: usize = 3;
 
 /// More starts than this make a season large.
 const MANY_STARTS: usize = 10_000;
@@ -260,7 +262,6 @@ pub fn plan_season(
     let (plan, whole) = make_workable(&case, real, options, watch)?;
     let jobs = season::jobs(&model, &plan.starts);
     let weighed = not_all_weighed(plan.left_out, plan.possible_starts);
-    let luck = left_to_luck(options, starts_of(&case));
     let moves = Moves {
         shipments: &plan.shipments,
         discards: &plan.discards,
@@ -269,7 +270,11 @@ pub fn plan_season(
     let trace = season::trace(&model, &jobs, &moves);
     let seed = protection.as_ref().map(|_| options.seed);
     Ok(PlanRun {
-        run: run_name(&loaded.digest, plan.left_out, seed),
+        run: run_name(
+            &loaded.digest,
+            plan.left_out,
+            seed.map(|seed| (seed, options.protect)),
+        ),
         nursery: loaded.nursery.clone(),
         model,
         whole,
@@ -278,13 +283,7 @@ pub fn plan_season(
         jobs,
         trace,
         protection,
-        notes: loaded
-            .notes
-            .iter()
-            .cloned()
-            .chain(weighed)
-            .chain(luck)
-            .collect(),
+        notes: loaded.notes.iter().cloned().chain(weighed).collect(),
         changes: loaded.changes.clone(),
     })
 }
@@ -298,24 +297,15 @@ fn season_after(loaded: &Loaded) -> Result<SeasonModel, AppError> {
     Ok(model)
 }
 
-/// Whether a season with so many starts is protected against luck. Without futures there is no telling luck.
-fn is_protected(options: &RunOptions, starts: usize) -> bool {
-    let wanted = match options.protect {
-        Protect::Never => false,
-        Protect::UnlessLarge => starts <= MANY_STARTS,
-        Protect::Always => true,
-    };
-    wanted && options.futures > 0
-}
-
-/// What to know of a plan that would be protected were its season not so large.
-fn left_to_luck(options: &RunOptions, starts: usize) -> Option<String> {
-    let smaller = is_protected(options, 0);
-    (smaller && !is_protected(options, starts)).then(|| {
-        "The season is large, so that the plan counts on mean yields: nothing is raised against bad luck, and about \
-         half the order lines fail. Protecting it takes minutes more, and is done where you ask for it."
-            .to_owned()
-    })
+/// Rounds of protection of a season with so many starts at most. Without futures there is no telling luck.
+fn rounds(options: &RunOptions, starts: usize) -> usize {
+    match options.protect {
+        _ if options.futures == 0 => 0,
+        Protect::Never => 0,
+        _ if starts <= MANY_STARTS => season::ROUNDS,
+        Protect::Soon => ROUNDS_OF_LARGE,
+        Protect::Longer => MORE_ROUNDS_OF_LARGE,
+    }
 }
 
 /// A season's plan in parts of plants and the case that it is the best plan of, protected against luck where
@@ -327,7 +317,7 @@ fn found_plan(
     watch: &Watch<'_>,
 ) -> Result<(Plan, planner::Case, Option<Protection>), AppError> {
     let case = season::planning_case(model);
-    if is_protected(options, starts_of(&case)) {
+    if rounds(options, starts_of(&case)) > 0 {
         let (plan, case, protection) = protected_plan(model, currency, options, watch)?;
         Ok((plan, case, Some(protection)))
     } else {
@@ -374,6 +364,10 @@ struct Rounds<'a> {
 impl season::Player for Rounds<'_> {
     type Error = AppError;
 
+    fn rounds(&self, case: &planner::Case) -> usize {
+        rounds(self.options, starts_of(case))
+    }
+
     fn plan(
         &mut self,
         round: usize,
@@ -384,14 +378,7 @@ impl season::Player for Rounds<'_> {
             return find_plan(case, self.options, self.watch).map(Some);
         };
         let is_large = starts_of(case) > MANY_STARTS;
-        let of = if is_large {
-            ROUNDS_OF_LARGE
-        } else {
-            season::ROUNDS
-        };
-        if round > of {
-            return Ok(None);
-        }
+        let of = self.rounds(case);
         if let Some(last) = self.last {
             (self.watch.progress)(Stage::Protecting {
                 round,
@@ -576,14 +563,17 @@ fn period(starts: usize, weigh_all: bool) -> Option<NonZero<usize>> {
 }
 
 /// A plan's name. Plans of the same files that weighed other starts are other plans, and so are those that were
-/// protected against the luck of a seed's futures.
-fn run_name(digest: &str, left_out: usize, protected: Option<u64>) -> String {
+/// protected against the luck of a seed's futures, and those that were so for longer.
+fn run_name(digest: &str, left_out: usize, protected: Option<(u64, Protect)>) -> String {
     let mut name = format!("plan-{digest}");
     if left_out > 0 {
         let _ = write!(name, "-less-{left_out}");
     }
-    if let Some(seed) = protected {
+    if let Some((seed, protect)) = protected {
         let _ = write!(name, "-protected-{seed}");
+        if protect == Protect::Longer {
+            name.push_str("-longer");
+        }
     }
     name
 }
@@ -761,28 +751,25 @@ mod tests {
     }
 
     #[test]
-    fn a_large_season_is_protected_only_where_that_is_asked_for() {
-        let options = |protect, futures| RunOptions {
-            futures,
-            seed: 1,
-            threads: 1,
-            time_limit_s: None,
-            weigh_all: false,
-            protect,
+    fn a_large_season_has_fewer_rounds() {
+        let of = |protect, futures, starts| {
+            let options = RunOptions {
+                futures,
+                seed: 1,
+                threads: 1,
+                time_limit_s: None,
+                weigh_all: false,
+                protect,
+            };
+            rounds(&options, starts)
         };
-        let unless_large = options(Protect::UnlessLarge, 1);
-        assert!(is_protected(&unless_large, 10_000));
-        assert_eq!(left_to_luck(&unless_large, 10_000), None);
-        assert!(!is_protected(&unless_large, 10_001));
-        let told = left_to_luck(&unless_large, 10_001).expect("it is told");
-        assert!(told.contains("counts on mean yields"), "{told}");
-        let always = options(Protect::Always, 1);
-        assert!(is_protected(&always, 1_000_000));
-        assert_eq!(left_to_luck(&always, 1_000_000), None);
-        for unprotected in [options(Protect::Never, 1), options(Protect::Always, 0)] {
-            assert!(!is_protected(&unprotected, 1));
-            assert_eq!(left_to_luck(&unprotected, 10_001), None);
+        for protect in [Protect::Soon, Protect::Longer] {
+            assert_eq!(of(protect, 1, 10_000), season::ROUNDS);
+            assert_eq!(of(protect, 0, 1), 0);
         }
+        assert_eq!(of(Protect::Soon, 1, 10_001), 1);
+        assert_eq!(of(Protect::Longer, 1, 1_000_000), 3);
+        assert_eq!(of(Protect::Never, 1, 1), 0);
     }
 
     #[test]
@@ -847,8 +834,10 @@ mod tests {
         assert!(words.contains("periods of 6 weeks") && words.contains("weighs every start"));
         assert_eq!(run_name("ab12", 0, None), "plan-ab12");
         assert_ne!(run_name("ab12", 7, None), run_name("ab12", 8, None));
-        assert_ne!(run_name("ab12", 7, None), run_name("ab12", 7, Some(1)));
-        assert_ne!(run_name("ab12", 7, Some(2)), run_name("ab12", 7, Some(1)));
+        let protected = |seed, how| run_name("ab12", 7, Some((seed, how)));
+        assert_ne!(run_name("ab12", 7, None), protected(1, Protect::Soon));
+        assert_ne!(protected(2, Protect::Soon), protected(1, Protect::Soon));
+        assert_ne!(protected(1, Protect::Longer), protected(1, Protect::Soon));
     }
 
     #[test]

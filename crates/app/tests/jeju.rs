@@ -335,7 +335,7 @@ fn every_near_job_says_whom_it_is_for_what_it_costs_and_what_a_slip_does() {
 
 #[test]
 fn a_protected_plan_earns_more_and_keeps_more_lines() {
-    let (plan, odds) = planned_with(Protect::UnlessLarge);
+    let (plan, odds) = planned_with(Protect::Soon);
     let protection = plan.protection.as_ref().expect("it is protected");
     let (first, best) = (&protection.rounds[0], &protection.rounds[protection.best]);
     println!("{:#?}", protection.rounds);

@@ -66,7 +66,7 @@ fn agreed(plan: &PlanAnswer) -> &AgreedAnswer {
 
 #[test]
 fn planned_again_with_nothing_changed_all_near_jobs_stay() {
-    for protect in [Protect::Never, Protect::Always] {
+    for protect in [Protect::Never, Protect::Longer] {
         let folder = tempfile::tempdir().expect("a folder");
         let (file, first) = accepted(&folder, protect);
         let again = made(&file, DAY, protect, COST);

@@ -418,23 +418,23 @@ pub struct Work {
     /// Weigh every start of a large season
     #[arg(long)]
     pub weigh_all: bool,
-    /// Protect a large season against luck too
+    /// Give a large season more rounds against luck
     #[arg(long)]
-    pub protect: bool,
+    pub more_rounds: bool,
     /// Plan as if something were otherwise
     #[arg(long, value_name = "CHANGE")]
     pub what_if: Vec<String>,
 }
 
-/// What a plan does against bad luck; without either, seasons that are not large are protected.
+/// What a plan does against bad luck; without either, a large season has one round against it.
 #[derive(Debug, Args)]
 pub struct Luck {
     /// Count on mean yields alone: a quicker plan that nothing protects against luck
-    #[arg(long, conflicts_with = "protect")]
+    #[arg(long, conflicts_with = "more_rounds")]
     pub mean_yields: bool,
-    /// Protect a large season against luck too: minutes more for every round
+    /// Give a large season up to three rounds against luck: each takes about as long as the first plan
     #[arg(long)]
-    pub protect: bool,
+    pub more_rounds: bool,
 }
 
 /// The demo.

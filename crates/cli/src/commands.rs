@@ -199,24 +199,24 @@ fn season_options(season: &Season) -> RunOptions {
         threads: threads(season.threads),
         time_limit_s: season.time_limit,
         weigh_all: season.weigh_all,
-        protect: protect(&season.luck),
+        protect: against(&season.luck),
     }
 }
 
-fn protect(luck: &Luck) -> Protect {
+fn against(luck: &Luck) -> Protect {
     if luck.mean_yields {
         Protect::Never
     } else {
-        protect_if_large(luck.protect)
+        protect(luck.more_rounds)
     }
 }
 
-/// What is protected where large seasons are asked for, or are not.
-pub(crate) fn protect_if_large(asked: bool) -> Protect {
-    if asked {
-        Protect::Always
+/// How long a large season is protected.
+pub(crate) fn protect(more_rounds: bool) -> Protect {
+    if more_rounds {
+        Protect::Longer
     } else {
-        Protect::UnlessLarge
+        Protect::Soon
     }
 }
 
@@ -325,7 +325,7 @@ fn plan_demo(demo: &Demo) -> Result<(), AppError> {
         threads: threads(demo.threads),
         time_limit_s: None,
         weigh_all: false,
-        protect: Protect::UnlessLarge,
+        protect: Protect::Soon,
     };
     let run = run_season(&loaded, &options)?;
     let answer = plan_answer(&run.plan, run.odds.as_ref(), run.plan_seconds);

@@ -11,7 +11,7 @@ use web::{Opened, Senses, Setup};
 
 use crate::args::{Demo, Serve, Work};
 use crate::commands::{
-    keep, now, print_json_line, protect_if_large, season_run, secret, threads, today, ulid,
+    keep, now, print_json_line, protect, season_run, secret, threads, today, ulid,
 };
 use crate::out;
 
@@ -157,7 +157,7 @@ fn work_on(work: &Work) -> Result<String, AppError> {
         threads: threads(None),
         time_limit_s: None,
         weigh_all: work.weigh_all,
-        protect: protect_if_large(work.protect),
+        protect: protect(work.more_rounds),
     };
     let watch = Watch {
         progress: &tell,

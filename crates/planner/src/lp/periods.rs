@@ -29,6 +29,10 @@ const FEW_COLUMNS: usize = 500;
 /// few thousandths of the profit. Own rule, between the demo and the made season of `benches/large.rs`.
 const VERY_MANY_STARTS: usize = 50_000;
 
+/// Of the starts on the way to lines that go short those in one week of so many are weighed. Own, found on the demo: the others
+/// took a third of the time and brought a third of a percent.
+const WEEKS_TO_SHORT_LINES: usize = 4;
+
 /// A start left out that would earn less than this with each plant is not missed, money.
 const GAIN: f64 = 1e-3;
 
@@ -37,9 +41,9 @@ const NEARLY_SHIPPED: f64 = 0.002;
 
 /// Solves the model with the columns that are worth weighing; tells which were left out.
 ///
-/// Weighed are the starts of the first period, those of the plan before, those within half a period of one
-/// that the plan by periods uses (with very many, those in it), and all on the way to order lines that go short: why they
-/// do is read from the prices of what would have served them. A line that goes short unforeseen has its starts weighed
+/// Weighed are the starts of the first period, those of the plan before, those within a third of a period of one
+/// that the plan by periods uses (with very many, those in it), and in some weeks all on the way to order lines that go
+/// short: why they do is read from the prices of what would have served them. A line that goes short unforeseen has its starts weighed
 /// in a second run, but where they are many of very many. Where the second finds nothing in the time there is, the first
 /// one's plan stands.
 pub(crate) fn solve_by_periods(
@@ -61,18 +65,35 @@ pub(crate) fn solve_by_periods(
         return Ok((Solved::Ended(look.status), BTreeSet::new()));
     }
     let mut left_out = by_period.unused(net, lp, &look);
-    let leading = leading_to(net, lp, &by_period.short(net, &look));
-    left_out.retain(|column| !leading.contains(column));
+    let foreseen = by_period.short(net, &look);
+    let leading = leading_to(net, lp, &foreseen);
+    let is_weighed = |column: &Column| leading.contains(column) && !is_between(net, *column);
+    left_out.retain(|column| !is_weighed(column));
     lp.leave_out(&left_out);
     let discards = by_period.idle_discards(net, lp, &matrix, &look);
     left_out.extend(discards);
+    let looked = Looked {
+        left_out,
+        foreseen,
+        seconds: look.seconds,
+    };
     let at_age = by_period.at_age(&look);
     let is_likely = |stage: usize, week: usize| {
         let mut periods = by_period.near(week, period);
         periods.any(|it| at_age.contains(&(stage, it)))
     };
     let run = |lp: &Lp, options: &Options| solve_with(net, lp, options, is_likely);
-    solve_weighed(net, lp, left_out, (look.seconds, options), run)
+    solve_weighed(net, lp, looked, options, run)
+}
+
+/// What a look by periods tells.
+struct Looked {
+    /// What is not worth weighing.
+    left_out: BTreeSet<Column>,
+    /// The order lines that go short in it, or nearly.
+    foreseen: Vec<usize>,
+    /// Seconds that it took in the solver.
+    seconds: f64,
 }
 
 /// Solves the model without the starts that an earlier plan left out; tells which the model has of them.
@@ -88,15 +109,20 @@ pub(crate) fn solve_without(
     Ok((solve(net, lp, options)?, left_out))
 }
 
-/// Solves the model without the starts left out, and again with those of lines gone short; told how
-/// many of the options' seconds are spent already.
+/// Solves the model without the starts left out, and again with those of lines gone short unforeseen. The look has spent
+/// some of the options' seconds.
 fn solve_weighed(
     net: &Net,
     lp: &mut Lp,
-    mut left_out: BTreeSet<Column>,
-    (mut seconds, options): (f64, &Options),
+    looked: Looked,
+    options: &Options,
     run: impl Fn(&Lp, &Options) -> Result<Solved, SolveError>,
 ) -> Result<(Solved, BTreeSet<Column>), SolveError> {
+    let Looked {
+        mut left_out,
+        foreseen,
+        mut seconds,
+    } = looked;
     lp.leave_out(&left_out);
     let mut options = options.clone();
     let time_limit_s = options.time_limit_s;
@@ -115,7 +141,8 @@ fn solve_weighed(
         seconds += solution.seconds;
         solution.seconds = seconds;
         let lacks = |&order: &usize| solution.columns[lp.columns[&Column::Short { order }]].value;
-        let short: Vec<usize> = (0..net.orders.len()).filter(|it| lacks(it) > FEW).collect();
+        let unforeseen = (0..net.orders.len()).filter(|it| !foreseen.contains(it));
+        let short: Vec<usize> = unforeseen.filter(|it| lacks(it) > FEW).collect();
         let mut missing = leading_to(net, lp, &short);
         let gains = |column: &Column| solution.columns[lp.columns[column]].reduced_cost < -GAIN;
         missing.retain(|column| left_out.contains(column) && gains(column));
@@ -153,6 +180,17 @@ fn discards_of(net: &Net, starts: &BTreeSet<Column>) -> BTreeSet<Column> {
 struct Before {
     solution: Solution,
     missing: BTreeSet<Column>,
+}
+
+/// Whether a start is in none of the weeks in which those on the way to lines gone short are weighed.
+fn is_between(net: &Net, column: Column) -> bool {
+    match column {
+        Column::Start { operation, start } => {
+            let week = net.operations[operation].starts[start].week;
+            !week.is_multiple_of(WEEKS_TO_SHORT_LINES)
+        }
+        _ => false,
+    }
 }
 
 /// The starts on the way to order lines, and the shipments to them.
@@ -264,7 +302,7 @@ impl ByPeriod {
         let within = if has_very_many(net, lp) {
             0
         } else {
-            self.weeks / 2
+            self.weeks / 3
         };
         let is_unused = |column: &Column| match *column {
             Column::Start { operation, start } => {
@@ -498,8 +536,13 @@ mod tests {
             time_limit_s: Some(60.0),
             ..Options::default()
         };
+        let looked = Looked {
+            left_out: all,
+            foreseen: Vec::new(),
+            seconds: 7.0,
+        };
         let (solved, left_out) =
-            solve_weighed(&net, &mut lp, all, (7.0, &options), run).expect("a run");
+            solve_weighed(&net, &mut lp, looked, &options, run).expect("a run");
         (solved, left_out.len(), lp, limits.into_inner())
     }
 

@@ -68,8 +68,8 @@ pub(crate) struct Job<'a> {
 pub(crate) struct How {
     /// Every start is weighed.
     pub(crate) weigh_all: bool,
-    /// It is protected against luck however large the season is.
-    pub(crate) protect: bool,
+    /// A large season has more rounds against luck.
+    pub(crate) more_rounds: bool,
 }
 
 /// The work of an office: one job at a time.
@@ -147,8 +147,8 @@ fn command(job: &Job<'_>) -> Command {
     if job.how.weigh_all {
         command.arg("--weigh-all");
     }
-    if job.how.protect {
-        command.arg("--protect");
+    if job.how.more_rounds {
+        command.arg("--more-rounds");
     }
     for change in job.what_if {
         command.args(["--what-if", change]);

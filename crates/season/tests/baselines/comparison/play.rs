@@ -21,7 +21,7 @@ const THREADS: usize = 2;
 /// many rounds.
 const MANY_STARTS: usize = 10_000;
 const PERIOD: Option<NonZero<usize>> = NonZero::new(6);
-const ROUNDS_OF_LARGE: usize = 3;
+const ROUNDS_OF_LARGE: usize = 1;
 
 fn is_large(case: &planner::Case) -> bool {
     let starts = case.operations.iter().map(|it| it.starts.len());
@@ -51,15 +51,20 @@ struct Rounds {
 impl Player for Rounds {
     type Error = Infallible;
 
+    fn rounds(&self, case: &planner::Case) -> usize {
+        if is_large(case) {
+            ROUNDS_OF_LARGE
+        } else {
+            season::ROUNDS
+        }
+    }
+
     fn plan(
         &mut self,
-        round: usize,
+        _round: usize,
         case: &planner::Case,
         before: Option<&Plan>,
     ) -> Result<Option<Plan>, Infallible> {
-        if is_large(case) && round > ROUNDS_OF_LARGE {
-            return Ok(None);
-        }
         let plan = planned(case, before);
         self.at_mean.get_or_insert_with(|| plan.clone());
         Ok(Some(plan))

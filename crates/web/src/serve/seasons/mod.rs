@@ -139,7 +139,7 @@ pub(super) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let is_ticked = |name: &str| ask.form.get(name).is_some();
     let how = How {
         weigh_all: is_ticked("weigh_all"),
-        protect: is_ticked(PROTECT),
+        more_rounds: is_ticked(MORE_ROUNDS),
     };
     office.start_plan(how, &[])?;
     Ok(Reply::See(OF.to_owned()))
@@ -255,15 +255,15 @@ fn accepted(season: &Season) -> Markup {
     }
 }
 
-/// The field by which a large season is protected against luck.
-const PROTECT: &str = "protect";
+/// The field by which a large season has more rounds against luck.
+const MORE_ROUNDS: &str = "more_rounds";
 
-/// The tick that protects a large season against luck.
-fn protect_tick() -> Markup {
+/// The tick that gives a large season more rounds against luck.
+fn more_rounds_tick() -> Markup {
     html! {
         label.check {
-            input type="checkbox" name=(PROTECT) value="yes";
-            span { (words::PROTECT) " " small { (words::PROTECT_WORDS) } }
+            input type="checkbox" name=(MORE_ROUNDS) value="yes";
+            span { (words::MORE_ROUNDS) " " small { (words::MORE_ROUNDS_WORDS) } }
         }
     }
 }
@@ -280,7 +280,7 @@ fn make(state: &State) -> Markup {
                         input type="checkbox" name="weigh_all" value="yes";
                         span { (words::WEIGH_ALL) " " small { (words::WEIGH_ALL_WORDS) } }
                     }
-                    (protect_tick())
+                    (more_rounds_tick())
                     div.acts { button { (words::MAKE) } }
                 }
                 p { a href="/seasons/what-if" { (words::TO_WHAT_IF) } }

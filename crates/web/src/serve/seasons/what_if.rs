@@ -268,7 +268,7 @@ impl View {
                     form.entry method="post" action=(HERE) {
                         (self.kept())
                         p.quiet { (words::MAKE_WORDS) }
-                        (super::protect_tick())
+                        (super::more_rounds_tick())
                         div.acts { button { (words::MAKE) } }
                     }
                 }
@@ -329,7 +329,7 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
 pub(in crate::serve) fn start(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let view = View::taken(&ask.form);
     let how = How {
-        protect: ask.form.get(super::PROTECT).is_some(),
+        more_rounds: ask.form.get(super::MORE_ROUNDS).is_some(),
         ..How::default()
     };
     let refuse = |what: &str, mend: &str| AppError::new(Failed::Invalid, what, words::SHEET, mend);
