@@ -41,7 +41,7 @@ impl Progress {
                 safe,
                 lines,
             } => out::tell(&format!(
-                "Protecting it against luck, round {round} of {of} at most; so far {at_target} of {lines} order lines \
+                "Protecting it against luck, round {round} of at most {of}; so far {at_target} of {lines} order lines \
                  reach their target, {safe} are safe, and it earns {} on average …",
                 money_words(expected)
             )),

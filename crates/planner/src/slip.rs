@@ -9,10 +9,10 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use solver::{Basis, ColumnId, Options, Solution, Spot};
+use solver::{ColumnId, Options, Solution};
 
 use crate::case::{Case, WHOLE_WEEKS, week_of};
-use crate::lp::{self, Column, Lp, Row, Short, Solved, time_left};
+use crate::lp::{self, Column, Lp, Short, Solved, time_left};
 use crate::net::Net;
 use crate::plan::{Plan, PlanError, PlannedStart};
 
@@ -80,21 +80,16 @@ pub fn slips(case: &Case, plan: &Plan, options: &SlipOptions) -> Result<Vec<Slip
     if !problems.is_empty() {
         return Err(PlanError::BadCase(problems));
     }
-    let reduced = Reduced::new(case, plan);
-    let net = Net::new(&reduced.case);
+    let reduced = reduced(case, plan);
+    let net = Net::new(&reduced);
     let lp = lp::build(&net);
     let matrix = lp.model.matrix()?;
     let mut short = Short::new(&net, &lp, &matrix);
-    let corner = plan.basis.as_ref().and_then(|it| reduced.corner(&lp, it));
-    let corner = corner.and_then(|it| short.shorten(&it));
-    if corner.is_none() {
-        short.add_over_ages(&short.first_over_ages());
-    }
+    short.add_over_ages(&short.first_over_ages());
     let plain = Options {
         threads: options.threads,
         time_limit_s: options.time_limit_s,
         stop: options.stop.clone(),
-        start: corner,
         ..Options::default()
     };
     let Solved::Answered(base) = short.solve(plain.clone())? else {
@@ -135,26 +130,17 @@ fn near_jobs(plan: &Plan) -> Vec<&PlannedStart> {
 
 /// The case without the starts that were not weighed and, where it is large, without far ones that no use is made
 /// of some weeks before and after.
-struct Reduced {
-    case: Case,
-    /// By operation: where the starts that are left are in the whole case.
-    kept: Vec<Vec<usize>>,
-    /// The model of the whole case.
-    whole: Lp,
-}
-
-impl Reduced {
-    fn new(case: &Case, plan: &Plan) -> Self {
-        let net = Net::new(case);
-        let whole = lp::build(&net);
-        let is_all = whole.columns.len() <= MANY_COLUMNS;
-        let used: BTreeSet<(&str, usize)> = plan
-            .starts
-            .iter()
-            .map(|it| (it.operation.as_str(), it.week))
-            .collect();
-        let is_kept = |operation: usize, start: usize| {
-            let it = &net.operations[operation];
+fn reduced(case: &Case, plan: &Plan) -> Case {
+    let net = Net::new(case);
+    let is_all = lp::build(&net).columns.len() <= MANY_COLUMNS;
+    let used: BTreeSet<(&str, usize)> = plan
+        .starts
+        .iter()
+        .map(|it| (it.operation.as_str(), it.week))
+        .collect();
+    let mut reduced = case.clone();
+    for (operation, it) in net.operations.iter().enumerate() {
+        let is_kept = |start: usize| {
             let week = it.starts[start].week;
             let aside = week.saturating_sub(WEEKS_ASIDE)..=week + WEEKS_ASIDE;
             let mut weeks = aside.map(|week| (it.case.id.as_str(), week));
@@ -164,58 +150,11 @@ impl Reduced {
                 .contains(&Column::Start { operation, start });
             !is_out && (is_all || weeks.any(|at| used.contains(&at)))
         };
-        let kept: Vec<Vec<usize>> = (0..net.operations.len())
-            .map(|operation| {
-                let starts = 0..net.operations[operation].starts.len();
-                starts.filter(|&start| is_kept(operation, start)).collect()
-            })
-            .collect();
-        let mut case = case.clone();
-        for (operation, kept) in case.operations.iter_mut().zip(&kept) {
-            let starts = kept.iter().map(|&start| operation.starts[start].clone());
-            operation.starts = starts.collect();
-        }
-        Self { case, kept, whole }
+        let mut position = 0..;
+        let starts = &mut reduced.operations[operation].starts;
+        starts.retain(|_| position.next().is_some_and(is_kept));
     }
-
-    /// The corner of the whole case's plan in the model of what is left; none for the basis of another case.
-    fn corner(&self, lp: &Lp, basis: &Basis) -> Option<Basis> {
-        let (columns, rows) = (self.whole.model.columns(), self.whole.model.rows());
-        if (basis.columns.len(), basis.rows.len()) != (columns.len(), rows.len()) {
-            return None;
-        }
-        let mut corner = Basis {
-            columns: vec![Spot::LOWER; lp.model.columns().len()],
-            rows: vec![Spot::BASIC; lp.model.rows().len()],
-        };
-        for (&column, &id) in &lp.columns {
-            if let Some(&at) = self.whole.columns.get(&self.column_of_whole(column)) {
-                corner.columns[id] = basis.columns[at];
-            }
-        }
-        for (&row, &id) in &lp.rows {
-            if let Some(&at) = self.whole.rows.get(&self.row_of_whole(row)) {
-                corner.rows[id] = basis.rows[at];
-            }
-        }
-        Some(corner)
-    }
-
-    fn column_of_whole(&self, mut column: Column) -> Column {
-        if let Column::Start { operation, start } | Column::Changed { operation, start } =
-            &mut column
-        {
-            *start = self.kept[*operation][*start];
-        }
-        column
-    }
-
-    fn row_of_whole(&self, mut row: Row) -> Row {
-        if let Row::More { operation, start } | Row::Fewer { operation, start } = &mut row {
-            *start = self.kept[*operation][*start];
-        }
-        row
-    }
+    reduced
 }
 
 /// What of an order line is late and short.

@@ -15,7 +15,7 @@ use crate::stages::Product;
 use crate::supplies::MONEY;
 
 /// Name of the order under which expected demand goes.
-const ON_SPEC: &str = "on spec";
+pub const ON_SPEC: &str = "on spec";
 
 /// Targets that nobody set lie within these odds.
 const LEAST_TARGET: f64 = 0.5;

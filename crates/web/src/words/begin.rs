@@ -96,7 +96,7 @@ pub(crate) const STEPS: [Step; 9] = [
     Step {
         at: "plan",
         name: "The first plan",
-        why: "Barkslip works out what to sow, line out, bud and pot, week by week, and how sure each order is. It takes some minutes.",
+        why: "Barkslip works out what to sow, line out, bud and pot, week by week, and how sure each order is. It takes a minute or two.",
         may_wait: false,
         files: &[],
         forms: &[("/seasons", "Go to Seasons and make the plan")],

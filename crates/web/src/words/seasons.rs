@@ -26,9 +26,9 @@ pub(crate) const LINES: &str = "Order lines";
 pub(crate) const SINCE: &str = "Since it was made";
 pub(crate) const NEW_PLAN: &str = "A new plan";
 pub(crate) const MAKE: &str = "Make a plan";
-pub(crate) const MAKE_WORDS: &str = "Barkslip looks for the work of every week that earns most and puts it through many futures. Unless the season is \
-     large, it raises more where bad luck would cost more than the trees. It takes some minutes; you can go on working meanwhile. \
-     Nothing changes until you accept the plan.";
+pub(crate) const MAKE_WORDS: &str = "Barkslip looks for the work of every week that earns most, puts it through many futures, and raises \
+     more where bad luck would cost more than the trees. A large season takes a minute or two; you can go on working \
+     meanwhile. Nothing changes until you accept the plan.";
 pub(crate) const WEIGH_ALL: &str = "Weigh every start of a large season";
 pub(crate) const WEIGH_ALL_WORDS: &str = "Takes minutes longer, for a little better plan.";
 pub(crate) const MORE_ROUNDS: &str = "Protect a large season longer against bad luck";

@@ -8,7 +8,7 @@ pub(crate) const CHOSEN: &str = "This is looked at";
 pub(crate) const LEAVE_OUT: &str = "Leave it out";
 pub(crate) const MAKE: &str = "Make this plan";
 pub(crate) const MAKE_WORDS: &str =
-    "It takes some minutes; the page of Seasons tells when it is ready.";
+    "A large season takes a minute or two; the page of Seasons tells when it is ready.";
 pub(crate) const ADD: &str = "Take it";
 pub(crate) const ANOTHER: &str = "And what else?";
 pub(crate) const NONE: &str = "nothing is chosen yet";

@@ -286,13 +286,21 @@ fn reasons(
 
 /// What a job is for, in words.
 fn why(reasons: &[Reason]) -> String {
-    let lines: Vec<String> = reasons
-        .iter()
+    let is_on_spec = |it: &&Reason| {
+        let order = it.line.split_once('/').map(|it| it.0);
+        it.customer.is_none() && order == Some(season::ON_SPEC)
+    };
+    let ordered = reasons.iter().filter(|it| !is_on_spec(it));
+    let mut lines: Vec<String> = ordered
         .map(|it| match &it.customer {
             Some(customer) => format!("{} of {customer} ({:.0})", it.line, it.trees),
             None => format!("{} ({:.0})", it.line, it.trees),
         })
         .collect();
+    if reasons.iter().any(|it| is_on_spec(&it)) {
+        let trees = reasons.iter().filter(is_on_spec).map(|it| it.trees);
+        lines.push(format!("trees on spec ({:.0})", trees.sum::<f64>()));
+    }
     if lines.is_empty() {
         "for stock".to_owned()
     } else {
@@ -307,4 +315,33 @@ fn key_of(job: &JobAnswer) -> WorkKey {
         job.variety.clone(),
         job.size.clone(),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn reason(line: &str, customer: Option<&str>, trees: f64) -> Reason {
+        Reason {
+            line: line.to_owned(),
+            customer: customer.map(ToOwned::to_owned),
+            due: None,
+            trees,
+            odds: None,
+        }
+    }
+
+    #[test]
+    fn what_sells_without_an_order_is_named_once() {
+        assert_eq!(why(&[]), "for stock");
+        let reasons = [
+            reason("O-1/2", Some("C-3"), 6.0),
+            reason("on spec/valencia/carrizo/4L 2028-W16 part 1", None, 10.2),
+            reason("on spec/valencia/carrizo/4L 2028-W16 part 2", None, 7.1),
+        ];
+        assert_eq!(why(&reasons), "for O-1/2 of C-3 (6), trees on spec (17)");
+        // A customer's order may have that name.
+        let ordered = [reason("on spec/1", Some("C-4"), 5.0)];
+        assert_eq!(why(&ordered), "for on spec/1 of C-4 (5)");
+    }
 }
