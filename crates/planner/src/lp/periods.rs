@@ -29,7 +29,7 @@ const FEW_COLUMNS: usize = 500;
 /// few thousandths of the profit. Own rule, between the demo and the made season of `benches/large.rs`.
 const VERY_MANY_STARTS: usize = 50_000;
 
-/// Of the starts on the way to lines that go short those in one week of so many are weighed. Own, found on the demo: the others
+/// Of the starts on the way to lines that go short those in one week of so many are weighed. Own rule, found on the demo: the others
 /// took a third of the time and brought a third of a percent.
 const WEEKS_TO_SHORT_LINES: usize = 4;
 
@@ -182,15 +182,16 @@ struct Before {
     missing: BTreeSet<Column>,
 }
 
-/// Whether a start is in none of the weeks in which those on the way to lines gone short are weighed.
+/// Whether a start is in none of the weeks in which those on the way to lines gone short are weighed: the first of each row of
+/// weeks in which its operation may start, and every fourth after it.
 fn is_between(net: &Net, column: Column) -> bool {
-    match column {
-        Column::Start { operation, start } => {
-            let week = net.operations[operation].starts[start].week;
-            !week.is_multiple_of(WEEKS_TO_SHORT_LINES)
-        }
-        _ => false,
-    }
+    let Column::Start { operation, start } = column else {
+        return false;
+    };
+    let starts = &net.operations[operation].starts[..=start];
+    let row = starts.windows(2).rev();
+    let row = row.take_while(|pair| pair[0].week + 1 == pair[1].week);
+    !row.count().is_multiple_of(WEEKS_TO_SHORT_LINES)
 }
 
 /// The starts on the way to order lines, and the shipments to them.
@@ -553,6 +554,28 @@ mod tests {
         let checks = Checks::of(&lp.model, &lp.model.matrix().expect("a matrix"), solution);
         assert!(checks.worst() < 1e-6, "{checks:?}");
         solution.columns[lp.columns[&Column::Short { order: 0 }]].value
+    }
+
+    #[test]
+    fn of_every_row_of_weeks_the_first_is_weighed_and_every_fourth() {
+        let mut case = sown();
+        case.weeks = 20;
+        let first = case.operations[0].starts[0].clone();
+        let weeks: [i64; 9] = [0, 1, 2, 3, 4, 5, 11, 12, 14];
+        case.operations[0].starts = weeks
+            .map(|week| crate::case::Start {
+                week,
+                ..first.clone()
+            })
+            .to_vec();
+        let net = Net::new(&case);
+        let is_weighed = |start| {
+            let operation = 0;
+            !is_between(&net, Column::Start { operation, start })
+        };
+        let weighed = (0..weeks.len()).filter(|&it| is_weighed(it));
+        let weighed: Vec<i64> = weighed.map(|it| weeks[it]).collect();
+        assert_eq!(weighed, [0, 4, 11, 14]);
     }
 
     #[test]
