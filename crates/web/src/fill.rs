@@ -128,7 +128,7 @@ fn job(run: &PlanRun, index: usize, reasons: &[WhyAnswer]) -> JobRow {
             .iter()
             .map(|taken| source(run, taken))
             .collect(),
-        serves: named(serves),
+        serves: named(run, serves),
         why: reason.map_or_else(|| why(run, serves), |it| it.words.clone()),
         slip: reason.map_or_else(String::new, |it| it.slip.clone()),
         blades: step.is_some_and(|step| BLADES.contains(&step.operation.as_str())),
@@ -152,16 +152,31 @@ fn source(run: &PlanRun, taken: &Taken) -> String {
     }
 }
 
-/// Lines served, the first few by name.
-fn named(serves: &[Served]) -> Vec<String> {
+/// Lines served, the first few by name; what sells without an order is one of them, whatever it is of.
+fn named(run: &PlanRun, serves: &[Served]) -> Vec<String> {
     const NAMED: usize = 3;
-    let mut names: Vec<String> = serves
-        .iter()
-        .take(NAMED)
-        .map(|served| format!("{} ({})", served.line, money_words(served.trees)))
+    let is_on_spec = |id: &str| {
+        let mut lines = run.model.lines.iter();
+        lines.any(|it| it.id == id && it.on_spec)
+    };
+    let mut lines: Vec<(&str, f64)> = Vec::new();
+    for it in serves {
+        let name = if is_on_spec(&it.line) {
+            "trees on spec"
+        } else {
+            &it.line
+        };
+        match lines.iter_mut().find(|known| known.0 == name) {
+            Some(known) => known.1 += it.trees,
+            None => lines.push((name, it.trees)),
+        }
+    }
+    let shown = lines.iter().take(NAMED);
+    let mut names: Vec<String> = shown
+        .map(|(name, trees)| format!("{name} ({})", money_words(*trees)))
         .collect();
-    if serves.len() > NAMED {
-        names.push(format!("{} more", serves.len() - NAMED));
+    if lines.len() > NAMED {
+        names.push(format!("{} more", lines.len() - NAMED));
     }
     names
 }
