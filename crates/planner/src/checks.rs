@@ -8,8 +8,7 @@ use solver::{Columns, Model, Solution};
 /// answer and scaled, so that a millionth is a millionth of what the row, column or profit is about.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Checks {
-    /// Largest violation of a row's or column's bounds, each over 1 + the largest |entry · x| of the
-    /// row (1 + |x| of the column).
+    /// [`Solution::primal_residual`].
     pub primal_residual: f64,
     /// Largest d, or dual, on a side where there is no bound to hold it, each over 1 + the largest
     /// of |cost| and |entry · y| of the column (1 + |y| of the row).
@@ -29,7 +28,7 @@ impl Checks {
             .sum();
         let (dual_residual, bound) = dual(model, matrix, solution);
         Self {
-            primal_residual: primal(model, matrix, solution),
+            primal_residual: solution.primal_residual(model, matrix),
             dual_residual,
             gap: (cost - bound).abs() / (1.0 + cost.abs()),
         }
@@ -45,28 +44,6 @@ impl Checks {
                 |worst, it| if it > worst || it.is_nan() { it } else { worst },
             )
     }
-}
-
-fn primal(model: &Model, matrix: &Columns, solution: &Solution) -> f64 {
-    let mut sums = vec![0.0; model.rows().len()];
-    let mut largest = vec![0.0_f64; model.rows().len()];
-    let mut worst = 0.0_f64;
-    for (id, column) in model.columns().iter().enumerate() {
-        let value = solution.columns[id].value;
-        worst = worst.max(outside(value, column.lower, column.upper) / (1.0 + value.abs()));
-        for (row, entry) in matrix.of(id) {
-            sums[row] += entry * value;
-            largest[row] = largest[row].max((entry * value).abs());
-        }
-    }
-    for (id, row) in model.rows().iter().enumerate() {
-        worst = worst.max(outside(sums[id], row.lower, row.upper) / (1.0 + largest[id]));
-    }
-    worst
-}
-
-fn outside(value: f64, lower: f64, upper: f64) -> f64 {
-    (lower - value).max(value - upper).max(0.0)
 }
 
 /// The dual residual, and the cost below which y proves that no answer can fall.

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::model::{Columns, Model};
+
 /// How a run ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Status {
@@ -120,4 +122,34 @@ pub struct Solution {
     pub iterations: u64,
     /// Wall time taken, seconds.
     pub seconds: f64,
+}
+
+impl Solution {
+    /// Largest violation of a row's or column's bounds by the values, counted from them alone: each over 1 + the largest
+    /// |entry · value| of the row (1 + |value| of the column).
+    ///
+    /// # Panics
+    ///
+    /// For a solution of another model.
+    pub fn primal_residual(&self, model: &Model, matrix: &Columns) -> f64 {
+        let mut sums = vec![0.0; model.rows().len()];
+        let mut largest = vec![0.0_f64; model.rows().len()];
+        let mut worst = 0.0_f64;
+        for (id, column) in model.columns().iter().enumerate() {
+            let value = self.columns[id].value;
+            worst = worst.max(outside(value, column.lower, column.upper) / (1.0 + value.abs()));
+            for (row, entry) in matrix.of(id) {
+                sums[row] += entry * value;
+                largest[row] = largest[row].max((entry * value).abs());
+            }
+        }
+        for (id, row) in model.rows().iter().enumerate() {
+            worst = worst.max(outside(sums[id], row.lower, row.upper) / (1.0 + largest[id]));
+        }
+        worst
+    }
+}
+
+fn outside(value: f64, lower: f64, upper: f64) -> f64 {
+    (lower - value).max(value - upper).max(0.0)
 }

@@ -356,3 +356,18 @@ fn a_raised_flag_stops_the_search() {
     };
     assert_eq!(hard().solve(&options).unwrap().status, Status::Stopped);
 }
+
+#[test]
+fn the_primal_residual_tells_what_breaks_a_bound() {
+    let model = small();
+    let matrix = model.matrix().unwrap();
+    let good = model.solve(&Options::default()).unwrap();
+    assert!(good.primal_residual(&model, &matrix) < 1e-9);
+    // a + 3b = 9 is 2 above its bound of 7; its largest term is 6.
+    let mut broken = good.clone();
+    broken.columns[1].value = 2.0;
+    close(broken.primal_residual(&model, &matrix), 2.0 / 7.0);
+    let mut beyond = good;
+    beyond.columns[0].value = -1.0;
+    close(beyond.primal_residual(&model, &matrix), 0.5);
+}

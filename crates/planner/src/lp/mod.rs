@@ -6,6 +6,7 @@
 //! [`Column::Growing`] is the ground under a place's growing plants rather than the plants by stage.
 
 mod build;
+mod lean;
 mod periods;
 mod runs;
 mod short;

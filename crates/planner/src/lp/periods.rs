@@ -9,6 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use solver::{ColumnId, Columns, Method, Model, Options, RowId, Solution, SolveError, Status};
 
+use super::lean::lean;
 use super::runs::comes;
 use super::short::solve_with;
 use super::short::{Short, is_answer, time_left};
@@ -239,15 +240,16 @@ impl ByPeriod {
             columns: BTreeMap::new(),
             over_age: BTreeMap::new(),
         };
-        let row_of = by_period.add_rows(net, &short.model, short.rows());
-        let matrix = short.model.matrix()?;
+        let model = lean(net, short)?;
+        let row_of = by_period.add_rows(net, &model, short.rows());
+        let matrix = model.matrix()?;
         let mut joined: BTreeMap<Column, Vec<ColumnId>> = BTreeMap::new();
         for (column, id) in short.columns() {
             let key = column_of_period(net, column, period);
             joined.entry(key).or_default().push(id);
         }
         for (key, ids) in joined {
-            let at = by_period.add_column(&short.model, &ids);
+            let at = by_period.add_column(&model, &ids);
             by_period.columns.insert(key, at);
             for (row, value) in ids.iter().flat_map(|&id| matrix.of(id)) {
                 by_period.model.add_entry(row_of[row], at, value);

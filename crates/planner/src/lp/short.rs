@@ -14,6 +14,7 @@ use solver::{
     SolveError, Spot, Status,
 };
 
+use super::lean::lean;
 use super::runs::Runs;
 use super::{Column, Lp, Row};
 use crate::net::Net;
@@ -266,9 +267,14 @@ impl<'a> Short<'a> {
                 }
                 _ => method(options.start.as_ref()),
             };
+            let is_lean = is_first && options.method == Method::InteriorPoint;
             is_first = false;
             options.time_limit_s = time_left(time_limit_s, seconds);
-            let mut solution = self.model.solve(&options)?;
+            let mut solution = if is_lean {
+                lean(self.net, self)?.solve(&options)?
+            } else {
+                self.model.solve(&options)?
+            };
             steps += solution.iterations;
             seconds += solution.seconds;
             (solution.iterations, solution.seconds) = (steps, seconds);
@@ -276,7 +282,7 @@ impl<'a> Short<'a> {
                 return Ok(Solved::Ended(solution.status));
             }
             let broken = self.broken(&solution);
-            if broken.is_empty() {
+            if broken.is_empty() && !is_lean {
                 return Ok(Solved::Answered(solution));
             }
             self.add_over_ages(&broken);
