@@ -42,7 +42,7 @@ pub use exposure::{
     Exposed, FLUSH_DAYS, FLUSH_FROM_C, Hazards, SCION_HARDINESS, SCIONS_SOURCE, felt_c, hardiness,
     in_pots, is_in_flush, limit_c, tissues,
 };
-pub use lines::{ON_SPEC, PROMISED_PRIORITY, open_to_all, stakes};
+pub use lines::{ON_SPEC, PROMISED_PRIORITY, TREES_ON_SPEC, open_to_all, stakes};
 pub use lower_futures::{futures_case, hours_for_starts, own_hours_for_starts};
 pub use lower_plan::{PlannedJob, jobs, planning_case};
 pub use luck::own_luck;

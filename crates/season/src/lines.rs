@@ -17,6 +17,9 @@ use crate::supplies::MONEY;
 /// Name of the order under which expected demand goes.
 pub const ON_SPEC: &str = "on spec";
 
+/// What people call trees that sell without an order, whatever they are of.
+pub const TREES_ON_SPEC: &str = "trees on spec";
+
 /// Targets that nobody set lie within these odds.
 const LEAST_TARGET: f64 = 0.5;
 const MOST_TARGET: f64 = 0.98;

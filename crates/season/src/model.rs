@@ -12,6 +12,7 @@ use nursery::settings::Remedies;
 
 use crate::arrivals::Fraction;
 use crate::calendar::Calendar;
+use crate::lines::TREES_ON_SPEC;
 use crate::supplies::SupplyKey;
 
 /// Everything the planner and the futures engine are told, before it is lowered to their cases.
@@ -579,6 +580,16 @@ pub struct WeatherLoss {
 }
 
 impl SeasonModel {
+    /// What people call a line: its own name, or that of all trees on spec.
+    pub fn line_words<'a>(&self, id: &'a str) -> &'a str {
+        let mut lines = self.lines.iter();
+        if lines.any(|it| it.id == id && it.on_spec) {
+            TREES_ON_SPEC
+        } else {
+            id
+        }
+    }
+
     /// A stage in words, as `Valencia on Carrizo, 4L`.
     pub fn stage_words(&self, stage: usize) -> String {
         let stage = &self.stages[stage];

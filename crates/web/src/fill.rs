@@ -152,20 +152,12 @@ fn source(run: &PlanRun, taken: &Taken) -> String {
     }
 }
 
-/// Lines served, the first few by name; what sells without an order is one of them, whatever it is of.
+/// Lines served, the first few by name.
 fn named(run: &PlanRun, serves: &[Served]) -> Vec<String> {
     const NAMED: usize = 3;
-    let is_on_spec = |id: &str| {
-        let mut lines = run.model.lines.iter();
-        lines.any(|it| it.id == id && it.on_spec)
-    };
     let mut lines: Vec<(&str, f64)> = Vec::new();
     for it in serves {
-        let name = if is_on_spec(&it.line) {
-            "trees on spec"
-        } else {
-            &it.line
-        };
+        let name = run.model.line_words(&it.line);
         match lines.iter_mut().find(|known| known.0 == name) {
             Some(known) => known.1 += it.trees,
             None => lines.push((name, it.trees)),

@@ -34,15 +34,11 @@ fn first_few(words: &[String], most: usize, more: &str) -> String {
     listed(&shown)
 }
 
-/// Order lines by their names, as people call them: what sells without an order is one of them, whatever it is of.
+/// Order lines by their names, as people call them, each once.
 fn line_names<'a>(run: &PlanRun, ids: impl Iterator<Item = &'a str>) -> Vec<String> {
-    let is_on_spec = |id: &str| {
-        let mut lines = run.model.lines.iter();
-        lines.any(|it| it.id == id && it.on_spec)
-    };
     let mut names: Vec<String> = Vec::new();
     for id in ids {
-        let name = if is_on_spec(id) { "trees on spec" } else { id };
+        let name = run.model.line_words(id);
         if !names.iter().any(|it| it == name) {
             names.push(name.to_owned());
         }

@@ -299,7 +299,11 @@ fn why(reasons: &[Reason]) -> String {
         .collect();
     if reasons.iter().any(|it| is_on_spec(&it)) {
         let trees = reasons.iter().filter(is_on_spec).map(|it| it.trees);
-        lines.push(format!("trees on spec ({:.0})", trees.sum::<f64>()));
+        lines.push(format!(
+            "{} ({:.0})",
+            season::TREES_ON_SPEC,
+            trees.sum::<f64>()
+        ));
     }
     if lines.is_empty() {
         "for stock".to_owned()
