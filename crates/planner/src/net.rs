@@ -195,6 +195,13 @@ impl<'a> Net<'a> {
         ready.saturating_add(usize::try_from(keeps).unwrap_or(0))
     }
 
+    /// The reserves that guard an order line, with their weeks.
+    pub fn guards_of(&self, order: usize) -> impl Iterator<Item = (usize, usize)> + '_ {
+        let reserves = self.reserves.iter().enumerate();
+        let guards = reserves.filter(move |(_, it)| it.orders.contains(&order));
+        guards.filter_map(|(at, it)| Some((it.week?, at)))
+    }
+
     /// What each plant of a start costs because the plan before had nothing there; nothing in far weeks.
     pub fn cost_of_new(&self, start: &NetStart) -> f64 {
         if start.before.is_none() && start.week < WHOLE_WEEKS {

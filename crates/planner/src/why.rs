@@ -41,7 +41,7 @@ pub enum Why {
         /// What it pays for everything: hours, supplies and ground at their prices, and all other
         /// cost. No less than its worth, but for rounding.
         cost: f64,
-        /// What one tree of the line earns, its short cost included, money.
+        /// What one tree of the line earns, its short cost and what its reserve then holds more included, money.
         worth: f64,
     },
     /// One more tree costs more than it earns, even where nothing is scarce.
@@ -49,7 +49,7 @@ pub enum Why {
         /// Hours, supplies and ground at their plan prices and all other cost, money per tree. No
         /// less than its worth, but for rounding.
         cost: f64,
-        /// What one tree of the line earns, its short cost included, money.
+        /// The same as of something scarce.
         worth: f64,
     },
     /// The line's weeks lie outside the plan.
@@ -306,6 +306,15 @@ struct Want {
 fn cheapest_tree(net: &Net, answer: &Answer, order: usize, in_time: bool) -> Option<Want> {
     let it = &net.orders[order];
     let may_be = |week: usize| !in_time || week_of(week) <= it.case.due;
+    let guards: Vec<(usize, f64)> = net
+        .guards_of(order)
+        .map(|(week, reserve)| (week, answer.price(Row::Reserve { reserve })))
+        .collect();
+    // A tree that is not lacked lets its reserve hold one more, unless it comes after the reserve's week.
+    let lets_hold = |shipped: usize| -> f64 {
+        let in_time = guards.iter().filter(|(week, _)| shipped <= *week);
+        in_time.map(|(_, price)| price).sum()
+    };
     let mut best: Option<(f64, Want)> = None;
     for &(stage, price) in &it.accepts {
         for week in it
@@ -313,7 +322,7 @@ fn cheapest_tree(net: &Net, answer: &Answer, order: usize, in_time: bool) -> Opt
             .clone()
             .filter(|week| net.ready_weeks(stage).contains(week) && may_be(*week))
         {
-            let worth = it.earns(price, week) + it.case.short_cost_per_plant;
+            let worth = it.earns(price, week) + it.case.short_cost_per_plant + lets_hold(week);
             let loss = value_taken(answer, stage, week) - worth;
             if best.as_ref().is_none_or(|(least, _)| loss < *least) {
                 best = Some((loss, Want { stage, week, worth }));

@@ -48,7 +48,7 @@ const LESS_EACH_ROUND: f64 = 0.1;
 const MORE_THAN_AT_MEAN: f64 = 1.8;
 
 /// A round that earns less than this share more than the best before it, and brings no more lines to their targets than
-/// the one kept, ends the rounds once two in a row do.
+/// the one kept, ends the rounds once three in a row do: a luckier plan often comes after two.
 const LEAST_GAIN: f64 = 0.0005;
 
 /// A round may earn this share less than the best one and be kept for the more lines that it brings to their targets.
@@ -171,7 +171,12 @@ pub fn protect<P: Player>(
     let mut before: Option<Plan> = None;
     let (mut without_gain, mut at_mean) = (0, 0.0);
     for round in 0..=most {
-        let case = protection.case();
+        let mut case = protection.case();
+        if round == 0 {
+            // What is needed in reserve is learned from the same plan whatever was accepted before: a replan where nothing changed
+            // then learns the same, and keeps its jobs.
+            case.before.clear();
+        }
         let Some(plan) = player.plan(round, &case, before.as_ref())? else {
             break;
         };
@@ -212,7 +217,7 @@ pub fn protect<P: Player>(
                 odds,
             });
         }
-        if without_gain == 2 {
+        if without_gain == 3 {
             break;
         }
         before = Some(plan);

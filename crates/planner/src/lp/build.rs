@@ -369,6 +369,9 @@ fn hold(lp: &mut Lp, net: &Net, reserve: usize) {
             lp.entry(row, late, 1.0);
         }
     }
+    for &order in &it.orders {
+        lp.entry(row, lp.columns[&Column::Short { order }], 1.0);
+    }
 }
 
 /// An order line: Line.

@@ -97,17 +97,28 @@ struct Looked {
     seconds: f64,
 }
 
-/// Solves the model without the starts that an earlier plan left out; tells which the model has of them.
+/// Solves the model without the starts that an earlier plan left out, but for those of the plan before; tells which the model has
+/// of them.
 pub(crate) fn solve_without(
     net: &Net,
     lp: &mut Lp,
     starts: &BTreeSet<Column>,
     options: &Options,
 ) -> Result<(Solved, BTreeSet<Column>), SolveError> {
-    let known = |it: &&Column| lp.columns.contains_key(it);
-    let left_out: BTreeSet<Column> = starts.iter().filter(known).copied().collect();
+    let is_left_out = |it: &&Column| lp.columns.contains_key(it) && !was_before(net, **it);
+    let left_out: BTreeSet<Column> = starts.iter().filter(is_left_out).copied().collect();
     lp.leave_out(&left_out);
     Ok((solve(net, lp, options)?, left_out))
+}
+
+/// Whether a column is a start of the plan before.
+fn was_before(net: &Net, column: Column) -> bool {
+    match column {
+        Column::Start { operation, start } => {
+            net.operations[operation].starts[start].before.is_some()
+        }
+        _ => false,
+    }
 }
 
 /// Solves the model without the starts left out, and again with those of lines gone short unforeseen. The look has spent

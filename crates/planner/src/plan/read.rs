@@ -161,10 +161,13 @@ fn reserve(net: &Net, answer: &Answer, reserve: usize) -> ReservePlan {
     let open = steps
         .clone()
         .find(|(step, of)| of.worth_per_plant > 0.0 && in_step(*step) + SMALLEST < of.plants);
+    // What is behind costs as much as the first plants are worth: both at once are none.
+    let behind = answer.value(Column::Behind { reserve });
+    let held: f64 = steps.clone().map(|(step, _)| in_step(step)).sum();
     ReservePlan {
         reserve: it.case.id.clone(),
         left: it.week.map_or(0.0, left),
-        held: steps.map(|(step, _)| in_step(step)).sum(),
+        held: (held - behind).max(0.0),
         why: open.and_then(|(_, step)| {
             let week = it.week?;
             Some(why::why_no_more(

@@ -418,6 +418,21 @@ fn a_line_behind_is_still_shipped() {
     close(plan.money.profit(), plan.profit);
 }
 
+/// Two trees stand for A in week 2. To hold them in its reserve, at 10 each, and send them to B in week 4 is no way to
+/// earn more: what A lacks is taken off what is held.
+#[test]
+fn no_line_goes_short_for_its_own_reserve() {
+    let mut case = held_back();
+    case.operations.clear();
+    case.standing = serde_json::from_value(json!([{"stage": "tree", "arrivals": [[2, 2]]}]))
+        .expect("plants that stand");
+    let plan = planned(&case);
+    close(plan.lines[0].short, 0.0);
+    close(plan.lines[1].short, 3.0);
+    close(plan.reserves[0].held, 0.0);
+    close(plan.profit, 2.0 * 20.0);
+}
+
 /// Two hours a week in the one week of potting do for 20 trees of the 15 + 15 that are ordered: the dearer line has
 /// its 15, the other lacks 10 and is told the hours of that week.
 fn potting(hours: f64) -> Case {
