@@ -93,6 +93,13 @@ pub struct PlanAnswer {
     pub start_hours: Vec<StartHours>,
 }
 
+impl PlanAnswer {
+    /// What the plan earns, minor units: in the mean of its futures, where it has them.
+    pub fn earns(&self) -> i64 {
+        self.expected_profit.unwrap_or(self.profit)
+    }
+}
+
 /// One round of protection: a plan and what its futures say of it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]

@@ -13,6 +13,9 @@ const PLANTS_APART: u64 = 20;
 /// … or by more than one in so many of the first plan's.
 const ONE_IN: u64 = 20;
 
+/// The odds of an order line are named where they differ by so much: less is often the luck of the futures drawn.
+const ODDS_APART: f64 = 0.03;
+
 /// Operations in the order in which a tree meets them; others come after.
 const ORDER: [&str; 11] = [
     "sow", "buy_in", "line_out", "bud", "unwrap", "force", "stake", "head", "lift", "pot_up",
@@ -32,6 +35,8 @@ pub struct PlanComparison {
     pub combinations: Vec<CombinationPair>,
     /// Order lines that go short in either plan.
     pub short: Vec<ShortPair>,
+    /// Order lines whose odds differ enough to be named, those that differ most first.
+    pub odds: Vec<OddsPair>,
 }
 
 /// One of the two plans in figures.
@@ -41,8 +46,10 @@ pub struct PlanSide {
     pub run: String,
     /// What it was made under as if it were otherwise.
     pub changes: Vec<String>,
-    /// What it earns, minor units.
+    /// What it earns where all comes as expected, minor units.
     pub profit: i64,
+    /// What it earns in the mean of its futures; none of a plan at mean yields.
+    pub expected_profit: Option<i64>,
     /// The currency of that.
     pub currency: String,
     /// How its order lines stand.
@@ -117,6 +124,27 @@ pub struct ShortPair {
     pub other: f64,
 }
 
+/// Odds of an order line.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OddsPair {
+    /// The order.
+    pub order: String,
+    /// The line.
+    pub line: String,
+    /// Odds that it is complete by its due week in the first plan.
+    pub one: f64,
+    /// The same in the other.
+    pub other: f64,
+}
+
+impl PlanComparison {
+    /// What each plan earns, minor units: in the mean of their futures, where both have them.
+    pub fn earned(&self) -> (i64, i64) {
+        let expected = self.one.expected_profit.zip(self.other.expected_profit);
+        expected.unwrap_or((self.one.profit, self.other.profit))
+    }
+}
+
 impl fmt::Display for Quarter {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}-Q{}", self.year, self.quarter)
@@ -174,6 +202,7 @@ pub fn compare_plans(one: &PlanAnswer, other: &PlanAnswer) -> PlanComparison {
         quantities: quantities(one, other),
         combinations: combinations(one, other),
         short: short_pairs(one, other),
+        odds: odds_pairs(one, other),
     }
 }
 
@@ -185,6 +214,7 @@ fn side(plan: &PlanAnswer) -> PlanSide {
         run: plan.run.clone(),
         changes: plan.changes.clone(),
         profit: plan.profit,
+        expected_profit: plan.expected_profit,
         currency: plan.currency.clone(),
         lines: LineTally::of(&plan.lines, &plan.short),
         plants_short: plan.short.iter().map(|it| it.plants).sum(),
@@ -279,6 +309,28 @@ fn short_pairs(one: &PlanAnswer, other: &PlanAnswer) -> Vec<ShortPair> {
         other,
     })
     .collect()
+}
+
+/// Order lines of both plans whose odds differ.
+fn odds_pairs(one: &PlanAnswer, other: &PlanAnswer) -> Vec<OddsPair> {
+    let ordered = one.lines.iter().filter(|line| !line.on_spec);
+    let of_other = |line: &LineAnswer| {
+        let mut lines = other.lines.iter();
+        let same = lines.find(|it| it.order == line.order && it.line == line.line);
+        same.and_then(|it| it.on_time)
+    };
+    let pairs = ordered.filter_map(|line| {
+        Some(OddsPair {
+            order: line.order.clone(),
+            line: line.line.clone(),
+            one: line.on_time?,
+            other: of_other(line)?,
+        })
+    });
+    let apart = |it: &OddsPair| (it.other - it.one).abs();
+    let mut pairs: Vec<OddsPair> = pairs.filter(|it| apart(it) >= ODDS_APART).collect();
+    pairs.sort_by(|one, other| apart(other).total_cmp(&apart(one)));
+    pairs
 }
 
 #[cfg(test)]
@@ -399,6 +451,23 @@ mod tests {
             .map(|it| format!("{}/{} {} {}", it.order, it.line, it.one, it.other))
             .collect();
         assert_eq!(short, ["O-1/3 7 0", "O-9/1 5 2.5"]);
+        // Line 1 has no odds in the other plan, line 3 is not in it.
+        let odds = both
+            .odds
+            .iter()
+            .map(|it| (it.line.as_str(), it.one, it.other));
+        assert_eq!(odds.collect::<Vec<_>>(), [("2", 0.5, 0.9)]);
+    }
+
+    #[test]
+    fn plans_are_held_against_each_other_by_what_they_earn_on_average_where_both_tell_it() {
+        let with = |run: &str, expected: Option<i64>| {
+            let expected = expected.map_or(json!({}), |it| json!({"expected_profit": it}));
+            plan(run, 100_000, &[], &expected)
+        };
+        let earned = |one, other| compare_plans(&with("a", one), &with("b", other)).earned();
+        assert_eq!(earned(Some(80_000), Some(90_000)), (80_000, 90_000));
+        assert_eq!(earned(Some(80_000), None), (100_000, 100_000));
     }
 
     #[test]

@@ -32,8 +32,8 @@ mod words;
 pub use advice::shipped_catalogue;
 pub use calendar::{made_at, plan_calendar, week_calendar};
 pub use compare::{
-    CombinationPair, LineTally, PlanComparison, PlanSide, QuantityPair, Quarter, ShortPair,
-    compare_plans,
+    CombinationPair, LineTally, OddsPair, PlanComparison, PlanSide, QuantityPair, Quarter,
+    ShortPair, compare_plans,
 };
 pub use error::{AppError, Kind};
 pub use folder::{Loaded, load_folder, read_file, write_file};

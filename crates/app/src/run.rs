@@ -64,7 +64,7 @@ const PERIOD: NonZero<usize> = NonZero::new(6).expect("six is not zero");
 const SECONDS_FOR_WHOLE: f64 = 10.0;
 
 /// Longest time to look into what slips of jobs cost, seconds in the solver; the earliest weeks come first.
-const SECONDS_FOR_SLIPS: f64 = 10.0;
+const SECONDS_FOR_SLIPS: f64 = 15.0;
 
 /// What a run is at.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -216,6 +216,12 @@ impl PlanRun {
     /// What the plan earns where all comes as expected, money.
     pub fn planned_profit(&self) -> f64 {
         self.plan.profit - self.plan.money.unpaid()
+    }
+
+    /// What the plan earns, money: in the mean of its futures, where it is protected.
+    pub fn profit(&self) -> f64 {
+        let kept = self.protection.as_ref().map(|it| it.rounds[it.best]);
+        kept.map_or_else(|| self.planned_profit(), |round| round.expected)
     }
 
     /// The season that is planned.

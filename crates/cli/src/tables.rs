@@ -222,15 +222,31 @@ fn plan_sentence(answer: &PlanAnswer) -> String {
     let _ = writeln!(
         text,
         ".
-It earns {} {}, with the worth of what still stands at its end.
+{}
 The planner ended: {}{}. It took {:.1} s.",
-        money_words(of_minor(answer.profit as f64, &answer.currency)),
-        answer.currency,
+        earns(answer),
         answer.status,
         of_those_weighed(answer.left_out),
         answer.seconds
     );
     text
+}
+
+/// What a plan earns, as a sentence.
+fn earns(answer: &PlanAnswer) -> String {
+    let money = |minor: i64| {
+        let money = money_words(of_minor(minor as f64, &answer.currency));
+        format!("{money} {}", answer.currency)
+    };
+    let worth = "with the worth of what still stands at its end";
+    match answer.expected_profit {
+        Some(expected) => format!(
+            "It earns {} on average, luck counted, {worth}; where all comes as expected, {}.",
+            money(expected),
+            money(answer.profit)
+        ),
+        None => format!("It earns {}, {worth}.", money(answer.profit)),
+    }
 }
 
 /// What a plan is the best of, where starts were left out.

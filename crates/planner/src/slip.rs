@@ -6,6 +6,7 @@
 //! made of it; where it starts more of the same work, and which order lines come short or late, say what the best is.
 
 use std::collections::BTreeSet;
+use std::num::NonZero;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -18,6 +19,9 @@ use crate::plan::{Plan, PlanError, PlannedStart};
 
 /// Columns of a model from which on only starts near those in use are weighed for what is made of a slip.
 const MANY_COLUMNS: usize = 5_000;
+
+/// More threads than these have too few jobs each for what a model of their own takes.
+const MOST_LOOKERS: usize = 8;
 
 /// So many weeks from a start in use the same work is weighed too.
 const WEEKS_ASIDE: usize = 3;
@@ -107,17 +111,35 @@ pub fn slips(case: &Case, plan: &Plan, options: &SlipOptions) -> Result<Vec<Slip
         options: plain,
         limit: options.time_limit_s,
     };
-    let mut slips = Vec::new();
-    for job in near_jobs(plan) {
-        if look.is_over() {
-            break;
+    let jobs = near_jobs(plan);
+    let lookers = lookers(options.threads);
+    let of_looker = |looker: usize| jobs.iter().copied().skip(looker).step_by(lookers);
+    let mut slips = std::thread::scope(|scope| {
+        let others: Vec<_> = (1..lookers)
+            .map(|looker| {
+                let (mut look, jobs) = (look.clone(), of_looker(looker));
+                scope.spawn(move || look.slips(jobs))
+            })
+            .collect();
+        let mut slips = look.slips(of_looker(0))?;
+        for other in others {
+            match other.join() {
+                Ok(found) => slips.extend(found?),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
         }
-        match look.slip(job)? {
-            Some(slip) => slips.push(slip),
-            None => break,
-        }
-    }
+        Ok::<_, PlanError>(slips)
+    })?;
+    slips.sort_by_key(|it| it.week);
     Ok(slips)
+}
+
+/// How many threads look into slips at a time.
+fn lookers(threads: Option<u16>) -> usize {
+    let here = || std::thread::available_parallelism().map_or(1, NonZero::get);
+    threads
+        .map_or_else(here, usize::from)
+        .clamp(1, MOST_LOOKERS)
 }
 
 /// The plan's jobs of the next twelve weeks, the earliest first.
@@ -161,6 +183,7 @@ fn reduced(case: &Case, plan: &Plan) -> Case {
 type Served = (f64, f64);
 
 /// The columns of the shorter model in which an order line is served late or not at all.
+#[derive(Clone)]
 struct Line {
     late: Vec<ColumnId>,
     short: Option<ColumnId>,
@@ -208,6 +231,7 @@ fn unpaid(net: &Net, lp: &Lp, short: &Short) -> Vec<(ColumnId, f64)> {
 }
 
 /// Looks into one slip after another, in the columns of the shorter model.
+#[derive(Clone)]
 struct Look<'a> {
     net: &'a Net<'a>,
     short: Short<'a>,
@@ -221,6 +245,24 @@ struct Look<'a> {
 }
 
 impl Look<'_> {
+    /// The slips of jobs, as far as there is time.
+    fn slips<'p>(
+        &mut self,
+        jobs: impl Iterator<Item = &'p PlannedStart>,
+    ) -> Result<Vec<Slip>, PlanError> {
+        let mut slips = Vec::new();
+        for job in jobs {
+            if self.is_over() {
+                break;
+            }
+            match self.slip(job)? {
+                Some(slip) => slips.push(slip),
+                None => break,
+            }
+        }
+        Ok(slips)
+    }
+
     fn is_over(&self) -> bool {
         time_left(self.limit, self.seconds).is_some_and(|left| left <= 0.0)
     }

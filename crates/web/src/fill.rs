@@ -26,10 +26,7 @@ pub fn plan_sheet(run: &PlanRun, odds: Option<&FuturesRun>) -> PlanSheet {
         nursery: run.nursery.settings.name.clone(),
         as_of: date_words(run.nursery.as_of),
         run: run.run.clone(),
-        profit: money_words(of_case(
-            run.planned_profit(),
-            &run.nursery.settings.currency,
-        )),
+        profit: money_words(of_case(run.profit(), &run.nursery.settings.currency)),
         currency: run.nursery.settings.currency.clone(),
         weeks: weeks(run.season()),
         today: today(run.season()),
@@ -462,9 +459,14 @@ fn notes(run: &PlanRun) -> Vec<String> {
     let plan = &run.plan;
     let mut notes = vec![
         format!(
-            "{} It is worked out by week at mean yields, under hours, space, seed and buds; {} rules \
+            "{} It is worked out by week{}, under hours, space, seed and buds; {} rules \
              hold to within {:.0e}. Luck still decides: read the odds of each line.",
             how_good(plan.left_out, plan.possible_starts),
+            if run.protection.is_some() {
+                ", with reserves against bad luck"
+            } else {
+                " at mean yields"
+            },
             count(plan.rows as u64),
             plan.checks
                 .primal_residual
@@ -482,8 +484,8 @@ fn notes(run: &PlanRun) -> Vec<String> {
         let currency = &run.nursery.settings.currency;
         let cost = money_words(of_case(whole.cost.max(0.0), currency));
         format!(
-            "The first {} weeks are in whole plants and whole jobs: sessions with their least, whole trays, \
-             hired weeks in a row. That costs {cost} {currency} of what parts of plants would earn.",
+            "The first {} weeks are in whole plants and whole jobs: with the least of each session, whole trays and \
+             people hired for weeks in a row, where the nursery has such rules. That costs {cost} {currency} of what parts of plants would earn.",
             whole.weeks
         )
     }));

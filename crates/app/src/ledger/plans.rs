@@ -51,7 +51,7 @@ pub struct KeptPlan {
 pub struct PlanBrief {
     /// What it was made under as if it were otherwise.
     pub changes: Vec<String>,
-    /// What it earns, minor units.
+    /// What it earns, minor units: in the mean of its futures, where it has them.
     pub profit: i64,
     /// The currency of that.
     pub currency: String,
@@ -106,6 +106,8 @@ struct Keys {
     #[serde(default)]
     changes: Vec<String>,
     profit: i64,
+    #[serde(default)]
+    expected_profit: Option<i64>,
     currency: String,
     lines: Vec<LineAnswer>,
     short: Vec<ShortAnswer>,
@@ -159,7 +161,7 @@ impl NurseryFile {
         };
         Ok(Some(PlanBrief {
             changes: keys.changes,
-            profit: keys.profit,
+            profit: keys.expected_profit.unwrap_or(keys.profit),
             currency: keys.currency,
             lines: LineTally::of(&keys.lines, &keys.short),
         }))

@@ -24,6 +24,12 @@ const LEAST_TREES: f64 = 0.5;
 /// Losses smaller than this, minor units for the whole job, are none.
 const LEAST_LOSS: f64 = 1.0;
 
+/// Losses smaller than this, minor units for the whole job, are next to nothing.
+const SMALL_LOSS: f64 = 100.0;
+
+/// What is told of a slip that was not looked into.
+const NOT_LOOKED_INTO: &str = "not looked into, for want of time; earlier weeks went first.";
+
 /// Why a job is done, and what happens when it is not done then.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -45,7 +51,7 @@ pub struct WhyAnswer {
     pub not_then: Option<SlipAnswer>,
     /// Whom it is for and what it costs, in words.
     pub words: String,
-    /// What a slip does, in words; empty where it was not looked into.
+    /// What a slip does, in words.
     pub slip: String,
 }
 
@@ -117,7 +123,10 @@ fn why(run: &PlanRun, at: usize, job: &PlannedJob) -> WhyAnswer {
         bought: minor(cost.bought),
         ends: ends(run, at),
         not_then: slip.map(|slip| slip_answer(run, slip)),
-        slip: slip.map_or_else(String::new, |slip| slip_words(run, job, slip)),
+        slip: slip.map_or_else(
+            || NOT_LOOKED_INTO.to_owned(),
+            |slip| slip_words(run, job, slip),
+        ),
         words: format!("{} It costs {}.", for_words(run, at), sum(run, cost.all())),
     }
 }
@@ -292,6 +301,8 @@ fn slip_answer(run: &PlanRun, slip: &Slip) -> SlipAnswer {
 fn slip_words(run: &PlanRun, job: &PlannedJob, slip: &Slip) -> String {
     let loses = if slip.loss * MINOR < LEAST_LOSS {
         "no money is lost".to_owned()
+    } else if slip.loss * MINOR < SMALL_LOSS {
+        format!("next to nothing is lost, {}", sum(run, slip.loss))
     } else {
         let each = slip.loss / f64::from(job.plants.max(1));
         let each = if each * MINOR >= LEAST_LOSS {

@@ -1,7 +1,7 @@
 //! Reasons of the planner in the trade's words.
 
-use crate::run::PlanRun;
-use crate::words::{MINOR, Words, price_words};
+use crate::run::{LACKS, PlanRun};
+use crate::words::{MINOR, Words, money_words, price_words};
 
 /// Why the odds of a line stay below its target; none where they do not, or where nothing protects it.
 pub fn why_below(run: &PlanRun, line: usize, on_time: Option<f64>) -> Option<String> {
@@ -25,11 +25,28 @@ pub fn why_below(run: &PlanRun, line: usize, on_time: Option<f64>) -> Option<Str
                 with_small(&sentence)
             )
         }
-        None => format!(
-            "As many are held in reserve for {} as nearly all futures would have needed.",
-            it.id
-        ),
+        None => nothing_more(run, line),
     })
+}
+
+/// Why a line that its reserve holds all for that was asked for stays below its target all the same.
+fn nothing_more(run: &PlanRun, line: usize) -> String {
+    let late = run.plan.lines[line].late;
+    if late >= LACKS {
+        return format!(
+            "The plan itself sends {} of it late; a reserve does not bring them sooner.",
+            money_words(late)
+        );
+    }
+    let held = run.protection.as_ref().map_or(0.0, |it| it.extra[line]);
+    let held = match money_words(held).as_str() {
+        "0" => "None are held in reserve for it".to_owned(),
+        "1" => "1 is held in reserve for it".to_owned(),
+        some => format!("{some} are held in reserve for it"),
+    };
+    format!(
+        "{held}, all that the futures of the round before asked for; in those of this plan more would have been needed."
+    )
 }
 
 /// A sentence to stand behind a colon.

@@ -6,6 +6,7 @@ use super::{Column, Lp, Row};
 use crate::net::Net;
 
 /// A season's weeks by stage, those in a row with the same plants left as one run.
+#[derive(Clone)]
 pub(super) struct Runs {
     /// By stage and week: the first week of its run; none before any plant can come or go.
     first: Vec<Vec<Option<usize>>>,

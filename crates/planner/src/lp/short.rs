@@ -83,6 +83,7 @@ pub(crate) fn method(start: Option<&Basis>) -> Method {
 }
 
 /// The shorter model, and how it stands to the whole one.
+#[derive(Clone)]
 pub(crate) struct Short<'a> {
     net: &'a Net<'a>,
     lp: &'a Lp,

@@ -215,7 +215,10 @@ pub(crate) const WHAT_IF_ACCEPT: &str = "Accept it once this is how things are, 
      is recorded, not from what was asked.";
 
 /// Rows of two plans in figures.
-pub(crate) const PROFIT: &str = "Earns about";
+pub(crate) const EARNED_ON_AVERAGE: &str = "Earns on average";
+pub(crate) const EARNED_AS_EXPECTED: &str = "Earns where all comes as expected";
+pub(crate) const ODDS_APART: &str = "Order lines whose odds change";
+pub(crate) const ODDS_APART_WORDS: &str = "Futures of 100 in which the line is complete by its due week, where that differs by three or more; those that differ most first.";
 pub(crate) const ON_COURSE: &str = "Order lines on course";
 pub(crate) const AT_RISK: &str = "Order lines below the odds wanted";
 pub(crate) const SHORT_LINES: &str = "Order lines that go short";

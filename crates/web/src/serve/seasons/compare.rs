@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use app::answers::PlanAnswer;
 use app::ledger::{Choices, KeptPlan};
 use app::{
-    AppError, CombinationPair, Kind, PlanComparison, PlanSide, QuantityPair, ShortPair,
+    AppError, CombinationPair, Kind, OddsPair, PlanComparison, PlanSide, QuantityPair, ShortPair,
     compare_plans, price_words,
 };
 use maud::{Markup, html};
@@ -119,9 +119,10 @@ pub(in crate::serve) fn page(office: &Office, ask: &Ask) -> Result<Reply, AppErr
         (choose(&both, comparison))
         (conditions(comparison))
         (in_figures(comparison))
-        (by_quarter(&comparison.quantities))
-        (by_combination(&comparison.combinations, &both.names))
+        (odds(&comparison.odds))
         (short(&comparison.short))
+        (by_combination(&comparison.combinations, &both.names))
+        (by_quarter(&comparison.quantities))
     };
     let csv = crate::serve::address::with_fields(
         "/seasons/compare.csv",
@@ -139,7 +140,8 @@ fn answer(both: &PlanComparison) -> String {
     if one.run == other.run {
         return words::SAME_PLAN.to_owned();
     }
-    let more = other.profit - one.profit;
+    let (earns_one, earns_other) = both.earned();
+    let more = earns_other - earns_one;
     let shown = money(more.abs(), &one.currency);
     let on_course = other.lines.on_course as i64 - one.lines.on_course as i64;
     words::differs(&shown, (more != 0).then_some(more > 0), on_course)
@@ -212,13 +214,18 @@ fn apart(one: u64, other: u64) -> String {
 fn in_figures(both: &PlanComparison) -> Markup {
     let (one, other) = (&both.one, &both.other);
     let money_of = |minor: i64| app::of_minor(minor as f64, &one.currency);
-    let profit = format!("{}, {}", words::PROFIT, one.currency);
+    let named = |what: &str| format!("{what}, {}", one.currency);
     let lines = |name: &str, one: usize, other: usize| {
         (name.to_owned(), Some(one as f64), Some(other as f64))
     };
     let rows = [
         (
-            profit,
+            named(words::EARNED_ON_AVERAGE),
+            one.expected_profit.map(money_of),
+            other.expected_profit.map(money_of),
+        ),
+        (
+            named(words::EARNED_AS_EXPECTED),
             Some(money_of(one.profit)),
             Some(money_of(other.profit)),
         ),
@@ -349,6 +356,32 @@ fn short(pairs: &[ShortPair]) -> Markup {
     }
 }
 
+fn odds(pairs: &[OddsPair]) -> Markup {
+    let shown = |odds: f64| format!("{:.0}", odds * 100.0);
+    html! {
+        @if !pairs.is_empty() {
+            section {
+                h2 { (words::ODDS_APART) }
+                p.say { (words::ODDS_APART_WORDS) }
+                table.rows.sort {
+                    (columns(&[("Order, line", false), (words::ONE, true), (words::OTHER, true), (words::MORE, true)]))
+                    tbody {
+                        @for pair in pairs.iter().take(COMBINATIONS_SHOWN) {
+                            @let more = (pair.other - pair.one) * 100.0;
+                            tr.mind[pair.other < pair.one] {
+                                td.lead { (pair.order) ", " (pair.line) }
+                                td.n data-head=(words::ONE) data-v=(pair.one) { (shown(pair.one)) }
+                                td.n data-head=(words::OTHER) data-v=(pair.other) { (shown(pair.other)) }
+                                td.n data-head=(words::MORE) data-v=(more) { (signed(more.round())) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// All differences as a file.
 pub(in crate::serve) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppError> {
     let both = Both::of(office, ask)?;
@@ -373,7 +406,8 @@ pub(in crate::serve) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppErro
     let rows = figure_rows(&it)
         .into_iter()
         .chain(work_rows(&it, &both.names))
-        .chain(it.short.iter().map(short_row));
+        .chain(it.short.iter().map(short_row))
+        .chain(it.odds.iter().map(odds_row));
     Ok(reply::csv("compare", table::csv(&heads, rows)))
 }
 
@@ -383,6 +417,11 @@ fn figure_rows(both: &PlanComparison) -> Vec<Vec<String>> {
         let hours = |it: Option<f64>| it.map_or_else(String::new, |it| format!("{it:.2}"));
         [
             ("run", side.run.clone()),
+            (
+                "expected profit",
+                side.expected_profit
+                    .map_or_else(String::new, |it| price_words(it as f64, &side.currency)),
+            ),
             ("profit", price_words(side.profit as f64, &side.currency)),
             ("currency", side.currency.clone()),
             ("lines on course", side.lines.on_course.to_string()),
@@ -434,6 +473,14 @@ fn work_rows(both: &PlanComparison, names: &Names) -> Vec<Vec<String>> {
 
 fn short_row(pair: &ShortPair) -> Vec<String> {
     let mut cells = vec!["plants short".to_owned()];
+    cells.extend(vec![String::new(); 3]);
+    cells.extend([pair.order.clone(), pair.line.clone()]);
+    cells.extend([pair.one, pair.other].map(|it| it.to_string()));
+    cells
+}
+
+fn odds_row(pair: &OddsPair) -> Vec<String> {
+    let mut cells = vec!["odds on time".to_owned()];
     cells.extend(vec![String::new(); 3]);
     cells.extend([pair.order.clone(), pair.line.clone()]);
     cells.extend([pair.one, pair.other].map(|it| it.to_string()));

@@ -245,7 +245,7 @@ fn accepted(season: &Season) -> Markup {
                     dt { (words::ITS_PLAN) }
                     dd { a href=(plan_at(&accepted.run)) { (accepted.run) } }
                     @if let Some(plan) = &accepted.plan {
-                        dt { (words::EARNS) } dd { (money(plan.profit, &plan.currency)) }
+                        dt { (words::EARNS) } dd { (money(plan.earns(), &plan.currency)) }
                         dt { (words::LINES) } dd { (words::lines(LineTally::of(&plan.lines, &plan.short))) }
                     }
                     dt { (words::SINCE) } dd { (words::since_words(accepted.since)) }
