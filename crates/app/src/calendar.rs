@@ -145,7 +145,10 @@ fn orders(plan: &PlanAnswer) -> impl Iterator<Item = Entry> {
     plan.to_order.iter().filter_map(|it: &ToOrderAnswer| {
         let what = format!("Order {} {}", whole(it.units), it.what);
         let cost = price_words(it.cost as f64, &plan.currency);
-        let more = format!("For delivery in {}, about {cost}", it.delivered);
+        let more = format!(
+            "For delivery in {}, about {cost} {}",
+            it.delivered, plan.currency
+        );
         entry(&it.order_by, &format!("order {}", it.what), what, &[more])
     })
 }

@@ -131,7 +131,7 @@ fn problem(what: impl Into<String>, mend: impl Into<String>) -> ChangeProblem {
 }
 
 fn unknown(kind: &str, name: &str, known: impl Iterator<Item = String>) -> ChangeProblem {
-    let known: Vec<String> = known.collect();
+    let known: Vec<String> = known.collect::<BTreeSet<_>>().into_iter().collect();
     problem(
         format!("there is no {kind} {name}"),
         format!("name one of {}", known.join(", ")),

@@ -59,13 +59,18 @@ pub(super) fn to_order(run: &PlanRun) -> Vec<ToOrderAnswer> {
     let week = |week: usize| run.model.calendar.iso(week as i64);
     let orders = season::to_order(&run.model, &run.plan).into_iter();
     orders
-        .map(|it| ToOrderAnswer {
-            what: it.of.id(),
-            units: whole_up(it.units),
-            order_by: week(it.by),
-            delivered: week(it.delivered),
-            used_from: week(it.used_from),
-            cost: minor(it.cost),
+        .map(|it| {
+            let units = whole_up(it.units);
+            // Whole units are paid for, also where the plan needs a part of the last one.
+            let cost = it.cost / it.units * f64::from(units);
+            ToOrderAnswer {
+                what: it.of.id(),
+                units,
+                order_by: week(it.by),
+                delivered: week(it.delivered),
+                used_from: week(it.used_from),
+                cost: minor(cost),
+            }
         })
         .collect()
 }

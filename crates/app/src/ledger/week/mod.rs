@@ -130,6 +130,14 @@ pub struct Reason {
     pub odds: Option<f64>,
 }
 
+impl Reason {
+    /// Whether nobody has ordered it yet.
+    fn is_on_spec(&self) -> bool {
+        let order = self.line.split_once('/').map(|it| it.0);
+        self.customer.is_none() && order == Some(season::ON_SPEC)
+    }
+}
+
 /// A lot that can serve a job.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct JobLot {

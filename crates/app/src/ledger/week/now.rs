@@ -126,9 +126,10 @@ fn bark(yard: &Yard<'_>, job: &WeekJob) -> Option<String> {
     ))
 }
 
-/// The order line whose odds are worst, where it is not safe.
+/// The order line whose odds are worst, where it is not safe; nothing is promised of what is raised on spec.
 fn at_stake(job: &WeekJob) -> Option<String> {
-    let with_odds = job.reasons.iter().filter_map(|it| Some((it, it.odds?)));
+    let ordered = job.reasons.iter().filter(|it| !it.is_on_spec());
+    let with_odds = ordered.filter_map(|it| Some((it, it.odds?)));
     let (line, odds) = with_odds
         .filter(|(_, odds)| *odds < SAFE)
         .min_by(|one, other| one.1.total_cmp(&other.1))?;

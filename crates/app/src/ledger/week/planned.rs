@@ -286,19 +286,16 @@ fn reasons(
 
 /// What a job is for, in words.
 fn why(reasons: &[Reason]) -> String {
-    let is_on_spec = |it: &&Reason| {
-        let order = it.line.split_once('/').map(|it| it.0);
-        it.customer.is_none() && order == Some(season::ON_SPEC)
-    };
-    let ordered = reasons.iter().filter(|it| !is_on_spec(it));
+    let ordered = reasons.iter().filter(|it| !it.is_on_spec());
     let mut lines: Vec<String> = ordered
         .map(|it| match &it.customer {
             Some(customer) => format!("{} of {customer} ({:.0})", it.line, it.trees),
             None => format!("{} ({:.0})", it.line, it.trees),
         })
         .collect();
-    if reasons.iter().any(|it| is_on_spec(&it)) {
-        let trees = reasons.iter().filter(is_on_spec).map(|it| it.trees);
+    if reasons.iter().any(Reason::is_on_spec) {
+        let on_spec = reasons.iter().filter(|it| it.is_on_spec());
+        let trees = on_spec.map(|it| it.trees);
         lines.push(format!(
             "{} ({:.0})",
             season::TREES_ON_SPEC,
