@@ -16,6 +16,9 @@ const ONE_IN: u64 = 20;
 /// The odds of an order line are named where they differ by so much: less is often the luck of the futures drawn.
 const ODDS_APART: f64 = 0.03;
 
+/// The share of what a protected plan earns by which another may earn more or less by chance. Own, seen between plans of the demo.
+const CHANCE: f64 = 0.005;
+
 /// Operations in the order in which a tree meets them; others come after.
 const ORDER: [&str; 11] = [
     "sow", "buy_in", "line_out", "bud", "unwrap", "force", "stake", "head", "lift", "pot_up",
@@ -142,6 +145,14 @@ impl PlanComparison {
     pub fn earned(&self) -> (i64, i64) {
         let expected = self.one.expected_profit.zip(self.other.expected_profit);
         expected.unwrap_or((self.one.profit, self.other.profit))
+    }
+
+    /// Whether a difference of what they earn is so small that it tells nothing: protected plans of nearly the same season earn
+    /// as much more or less by the reserves that their few rounds happen upon.
+    pub fn is_chance(&self, more: i64) -> bool {
+        let both_expected =
+            self.one.expected_profit.is_some() && self.other.expected_profit.is_some();
+        both_expected && (more.abs() as f64) < CHANCE * (self.earned().0.abs() as f64)
     }
 }
 
@@ -468,6 +479,15 @@ mod tests {
         let earned = |one, other| compare_plans(&with("a", one), &with("b", other)).earned();
         assert_eq!(earned(Some(80_000), Some(90_000)), (80_000, 90_000));
         assert_eq!(earned(Some(80_000), None), (100_000, 100_000));
+        let is_chance = |one, other: i64| {
+            let both = compare_plans(&with("a", one), &with("b", Some(other)));
+            both.is_chance(other - 80_000)
+        };
+        assert!(is_chance(Some(80_000), 80_399) && !is_chance(Some(80_000), 80_401));
+        assert!(
+            !is_chance(None, 80_001),
+            "plans at mean yields are the best there are"
+        );
     }
 
     #[test]

@@ -392,7 +392,7 @@ pub(crate) fn quarter(quarter: Quarter) -> String {
 /// How the other plan differs, as a sentence.
 pub(crate) fn differs(profit: &str, is_more: Option<bool>, on_course: i64) -> String {
     let earns = match is_more {
-        None => "The other plan earns the same".to_owned(),
+        None => "The other plan earns as much".to_owned(),
         Some(true) => format!("The other plan earns {profit} more"),
         Some(false) => format!("The other plan earns {profit} less"),
     };
@@ -435,7 +435,7 @@ mod tests {
         );
         assert_eq!(
             differs("", None, 0),
-            "The other plan earns the same and keeps as many order lines on course."
+            "The other plan earns as much and keeps as many order lines on course."
         );
     }
 

@@ -142,9 +142,14 @@ fn answer(both: &PlanComparison) -> String {
     }
     let (earns_one, earns_other) = both.earned();
     let more = earns_other - earns_one;
+    let is_more = if both.is_chance(more) {
+        None
+    } else {
+        (more != 0).then_some(more > 0)
+    };
     let shown = money(more.abs(), &one.currency);
     let on_course = other.lines.on_course as i64 - one.lines.on_course as i64;
-    words::differs(&shown, (more != 0).then_some(more > 0), on_course)
+    words::differs(&shown, is_more, on_course)
 }
 
 fn choose(both: &Both, comparison: &PlanComparison) -> Markup {
