@@ -397,6 +397,15 @@ impl Nursery {
             let [monday, last] = [from, to].map(ISOWeekDate::date);
             [monday, last.saturating_add(Span::new().days(6))]
         });
+        let planned = i64::from(self.settings.planning.weeks);
+        let end = self.as_of.saturating_add(Span::new().weeks(planned));
+        if days.is_some_and(|[first, last]| first > end || last < self.as_of) {
+            let [now, end] = [self.as_of, end].map(|it| iso(it.iso_week_date()));
+            return Err(problem(
+                "the plan has none of these weeks",
+                format!("name weeks from {now} to {end}"),
+            ));
+        }
         self.away.push(Away {
             crew: crew.clone(),
             days,

@@ -159,6 +159,14 @@ fn changes_change_what_they_name_and_nothing_else() {
 fn what_the_nursery_does_not_have_is_told() {
     for (text, words) in [
         ("crew pruning 50%", "no crew pruning"),
+        (
+            "crew budding 50% from 2026-W01 to 2026-W09",
+            "none of these weeks",
+        ),
+        (
+            "crew budding 50% from 2031-W01 to 2031-W09",
+            "none of these weeks",
+        ),
         ("place moon 50%", "no place moon"),
         ("mother trees of mango 50%", "variety mango"),
         ("price of mango 50%", "variety mango"),

@@ -106,7 +106,7 @@ impl Why {
                 sum(*worth),
             ),
             Self::DoesNotPay { cost, worth } => format!(
-                "One more tree of this line would cost {}; it earns {}, its short cost included.",
+                "One more tree of this line would cost {}; it earns {}, what its lack costs included.",
                 sum(*cost),
                 sum(*worth)
             ),

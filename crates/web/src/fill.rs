@@ -319,7 +319,7 @@ fn short(run: &PlanRun) -> Vec<ShortRow> {
             order: line.order.clone(),
             line: line.line.clone(),
             what: format!("{}, {}", line_words(&run.nursery, line), line.size),
-            plants: short.plants.ceil() as u64,
+            plants: short.plants.round().max(1.0) as u64,
             why: why_short(run, short),
             mend: String::new(),
         })

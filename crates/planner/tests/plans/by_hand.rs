@@ -214,7 +214,7 @@ fn a_line_that_does_not_pay_is_named() {
         }
     );
     let said =
-        "One more tree of this line would cost 10.00; it earns 4.00, its short cost included.";
+        "One more tree of this line would cost 10.00; it earns 4.00, what its lack costs included.";
     assert_eq!(why.to_string(), said);
 }
 

@@ -155,6 +155,51 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// What is held is there, and owed to no line of the reserve.
+    #[test]
+    fn reserves_hold_what_is_left_of_their_lines(case in season(), all in vec(reserve(), 1..3)) {
+        let case = with_reserves(case, all);
+        prop_assert_eq!(case.validate(), []);
+        let plan = planned(&case);
+        let counted = recount(&case, &plan).map_err(TestCaseError::fail)?;
+        close(counted + plan.money.reserves, plan.profit);
+        prop_assert!(plan.checks.worst() <= 1e-6, "{:?}", plan.checks);
+        for reserve in &plan.reserves {
+            prop_assert!(reserve.held <= reserve.left.max(0.0) + 1e-6, "{:?}", reserve);
+        }
+        for line in &plan.short {
+            if let Why::Scarce { cost, worth, .. } | Why::DoesNotPay { cost, worth } = line.why {
+                prop_assert!(cost.is_finite() && cost >= worth - 1e-6 * worth.abs().max(1.0), "{}", line.why);
+            }
+        }
+    }
+}
+
+prop_compose! {
+    fn reserve()(
+        stages in prop::sample::subsequence(vec!["budded", "tree"], 1..=2),
+        orders in prop::sample::subsequence(vec!["O0", "O1", "O2"], 1..=2),
+        week in 0..WEEKS,
+        steps in (0.0..20.0, 0.0..20.0, 1.0..15.0, 0.0..1.0),
+    ) -> Value {
+        let (first, next, worth, share) = steps;
+        json!({"stages": stages, "orders": orders, "week": week, "steps": [
+            {"plants": first, "worth_per_plant": worth}, {"plants": next, "worth_per_plant": worth * share}]})
+    }
+}
+
+fn with_reserves(mut case: Case, all: Vec<Value>) -> Case {
+    let named = all.into_iter().enumerate().map(|(at, mut reserve)| {
+        reserve["id"] = json!(format!("R{at}"));
+        serde_json::from_value(reserve).expect("a reserve")
+    });
+    case.reserves = named.collect();
+    case
+}
+
 /// By operation: least, multiple and cost of a job; then whole weeks, most jobs and a block.
 type RulesOfCase = (
     Vec<(u8, u8, f64)>,
