@@ -13,7 +13,8 @@ const PLANTS_APART: u64 = 20;
 /// … or by more than one in so many of the first plan's.
 const ONE_IN: u64 = 20;
 
-/// The odds of an order line are named where they differ by so much: less is often the luck of the futures drawn.
+/// The odds of an order line are named where they differ by so much: two standard errors of the difference of odds of 90 % by
+/// 1000 futures each, sqrt(2 · 0.9 · 0.1 / 1000), are 0.027.
 const ODDS_APART: f64 = 0.03;
 
 /// The share of what a protected plan earns by which another may earn more or less by chance. Own, seen between plans of the demo.
@@ -147,12 +148,13 @@ impl PlanComparison {
         expected.unwrap_or((self.one.profit, self.other.profit))
     }
 
-    /// Whether a difference of what they earn is so small that it tells nothing: protected plans of nearly the same season earn
+    /// Whether what they earn differs so little that it tells nothing: protected plans of nearly the same season earn
     /// as much more or less by the reserves that their few rounds happen upon.
-    pub fn is_chance(&self, more: i64) -> bool {
-        let both_expected =
-            self.one.expected_profit.is_some() && self.other.expected_profit.is_some();
-        both_expected && (more.abs() as f64) < CHANCE * (self.earned().0.abs() as f64)
+    pub fn is_chance(&self) -> bool {
+        let expected = self.one.expected_profit.zip(self.other.expected_profit);
+        expected.is_some_and(|(one, other)| {
+            (one.abs_diff(other) as f64) < CHANCE * one.unsigned_abs() as f64
+        })
     }
 }
 
@@ -339,7 +341,7 @@ fn odds_pairs(one: &PlanAnswer, other: &PlanAnswer) -> Vec<OddsPair> {
         })
     });
     let apart = |it: &OddsPair| (it.other - it.one).abs();
-    let mut pairs: Vec<OddsPair> = pairs.filter(|it| apart(it) >= ODDS_APART).collect();
+    let mut pairs: Vec<OddsPair> = pairs.filter(|it| apart(it) >= ODDS_APART - 1e-9).collect();
     pairs.sort_by(|one, other| apart(other).total_cmp(&apart(one)));
     pairs
 }
@@ -479,10 +481,8 @@ mod tests {
         let earned = |one, other| compare_plans(&with("a", one), &with("b", other)).earned();
         assert_eq!(earned(Some(80_000), Some(90_000)), (80_000, 90_000));
         assert_eq!(earned(Some(80_000), None), (100_000, 100_000));
-        let is_chance = |one, other: i64| {
-            let both = compare_plans(&with("a", one), &with("b", Some(other)));
-            both.is_chance(other - 80_000)
-        };
+        let is_chance =
+            |one, other: i64| compare_plans(&with("a", one), &with("b", Some(other))).is_chance();
         assert!(is_chance(Some(80_000), 80_399) && !is_chance(Some(80_000), 80_401));
         assert!(
             !is_chance(None, 80_001),

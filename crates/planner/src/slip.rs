@@ -20,7 +20,7 @@ use crate::plan::{Plan, PlanError, PlannedStart};
 /// Columns of a model from which on only starts near those in use are weighed for what is made of a slip.
 const MANY_COLUMNS: usize = 5_000;
 
-/// More threads than these have too few jobs each for what a model of their own takes.
+/// More threads than these would have too few jobs each for what a model of their own takes. Own rule.
 const MOST_LOOKERS: usize = 8;
 
 /// So many weeks from a start in use the same work is weighed too.
@@ -112,7 +112,7 @@ pub fn slips(case: &Case, plan: &Plan, options: &SlipOptions) -> Result<Vec<Slip
         limit: options.time_limit_s,
     };
     let jobs = near_jobs(plan);
-    let lookers = lookers(options.threads);
+    let lookers = lookers(options.threads).min(jobs.len().max(1));
     let of_looker = |looker: usize| jobs.iter().copied().skip(looker).step_by(lookers);
     let mut slips = std::thread::scope(|scope| {
         let others: Vec<_> = (1..lookers)

@@ -48,7 +48,8 @@ const LESS_EACH_ROUND: f64 = 0.1;
 const MORE_THAN_AT_MEAN: f64 = 1.8;
 
 /// A round that earns less than this share more than the best before it, and brings no more lines to their targets than
-/// the one kept, ends the rounds once three in a row do: a luckier plan often comes after two.
+/// the one kept, ends the rounds once three in a row do. Own: on the
+/// fourth made nursery two end them too soon.
 const LEAST_GAIN: f64 = 0.0005;
 
 /// A round may earn this share less than the best one and be kept for the more lines that it brings to their targets.

@@ -90,7 +90,7 @@ pub(crate) fn facts(sheet: &PlanSheet, standing: &Standing, jobs: &Jobs) -> Mark
             p {
                 (of(jobs.len() as u64, "job")) " over " (of(sheet.weeks.len() as u64, "week"))
                 @if !sheet.profit.is_empty() {
-                    "; the plan earns about " b { (sheet.profit) " " (sheet.currency) } " on average, an estimate"
+                    "; the plan earns about " b { (sheet.profit) " " (sheet.currency) } ", an estimate"
                 }
                 "."
             }

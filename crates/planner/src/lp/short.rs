@@ -6,6 +6,9 @@
 //! the answer is mended by the simplex method from its corner. An answer of the shorter model that
 //! breaks none is the best answer of the whole one: it meets every row, and leaving rows out can
 //! only have raised the profit. It is given back with the sums and the duals of the whole model.
+//!
+//! A first run by the interior point has the model with fewer entries of [`lean`], whose answer is nearly that of the shorter
+//! model: the simplex method always goes on from it.
 
 use std::collections::BTreeSet;
 

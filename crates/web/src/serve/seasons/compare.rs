@@ -23,7 +23,7 @@ use crate::words::deeds;
 use crate::words::seasons as words;
 
 /// Combinations on the page; the file has all.
-const COMBINATIONS_SHOWN: usize = 80;
+const ROWS_SHOWN: usize = 80;
 
 /// Two plans, and what is needed to tell of them.
 struct Both {
@@ -142,11 +142,7 @@ fn answer(both: &PlanComparison) -> String {
     }
     let (earns_one, earns_other) = both.earned();
     let more = earns_other - earns_one;
-    let is_more = if both.is_chance(more) {
-        None
-    } else {
-        (more != 0).then_some(more > 0)
-    };
+    let is_more = (more != 0 && !both.is_chance()).then_some(more > 0);
     let shown = money(more.abs(), &one.currency);
     let on_course = other.lines.on_course as i64 - one.lines.on_course as i64;
     words::differs(&shown, is_more, on_course)
@@ -314,7 +310,7 @@ fn by_combination(pairs: &[CombinationPair], names: &Names) -> Markup {
     let mut shown: Vec<&CombinationPair> = pairs.iter().collect();
     let distance = |it: &CombinationPair| it.quantity.one.abs_diff(it.quantity.other);
     shown.sort_by_key(|it| std::cmp::Reverse(distance(it)));
-    shown.truncate(COMBINATIONS_SHOWN);
+    shown.truncate(ROWS_SHOWN);
     html! {
         @if !shown.is_empty() {
             section {
@@ -339,45 +335,55 @@ fn by_combination(pairs: &[CombinationPair], names: &Names) -> Markup {
 }
 
 fn short(pairs: &[ShortPair]) -> Markup {
-    html! {
-        @if !pairs.is_empty() {
-            section {
-                h2 { (words::SHORT) }
-                table.rows.sort {
-                    (columns(&[("Order, line", false), (words::ONE, true), (words::OTHER, true), (words::MORE, true)]))
-                    tbody {
-                        @for pair in pairs.iter().take(COMBINATIONS_SHOWN) {
-                            tr {
-                                td.lead { (pair.order) ", " (pair.line) }
-                                td.n data-head=(words::ONE) data-v=(pair.one) { (amount(pair.one)) }
-                                td.n data-head=(words::OTHER) data-v=(pair.other) { (amount(pair.other)) }
-                                td.n data-head=(words::MORE) data-v=(pair.other - pair.one) { (signed(pair.other - pair.one)) }
-                            }
-                        }
-                    }
-                }
-            }
-        }
-    }
+    let rows = pairs.iter().map(|it| LineRow {
+        order: &it.order,
+        line: &it.line,
+        one: it.one,
+        other: it.other,
+        is_worse: it.other > it.one,
+    });
+    by_line(words::SHORT, "", rows)
 }
 
 fn odds(pairs: &[OddsPair]) -> Markup {
-    let shown = |odds: f64| format!("{:.0}", odds * 100.0);
+    let of_100 = |odds: f64| (odds * 100.0).round();
+    let rows = pairs.iter().map(|it| LineRow {
+        order: &it.order,
+        line: &it.line,
+        one: of_100(it.one),
+        other: of_100(it.other),
+        is_worse: it.other < it.one,
+    });
+    by_line(words::ODDS_APART, words::ODDS_APART_WORDS, rows)
+}
+
+/// A figure of an order line in both plans.
+struct LineRow<'a> {
+    order: &'a str,
+    line: &'a str,
+    one: f64,
+    other: f64,
+    /// Whether the line comes off worse in the other plan.
+    is_worse: bool,
+}
+
+fn by_line<'a>(head: &str, say: &str, rows: impl Iterator<Item = LineRow<'a>>) -> Markup {
+    let rows: Vec<LineRow<'_>> = rows.take(ROWS_SHOWN).collect();
     html! {
-        @if !pairs.is_empty() {
+        @if !rows.is_empty() {
             section {
-                h2 { (words::ODDS_APART) }
-                p.say { (words::ODDS_APART_WORDS) }
+                h2 { (head) }
+                @if !say.is_empty() { p.say { (say) } }
                 table.rows.sort {
                     (columns(&[("Order, line", false), (words::ONE, true), (words::OTHER, true), (words::MORE, true)]))
                     tbody {
-                        @for pair in pairs.iter().take(COMBINATIONS_SHOWN) {
-                            @let more = (pair.other - pair.one) * 100.0;
-                            tr.mind[pair.other < pair.one] {
-                                td.lead { (pair.order) ", " (pair.line) }
-                                td.n data-head=(words::ONE) data-v=(pair.one) { (shown(pair.one)) }
-                                td.n data-head=(words::OTHER) data-v=(pair.other) { (shown(pair.other)) }
-                                td.n data-head=(words::MORE) data-v=(more) { (signed(more.round())) }
+                        @for row in rows {
+                            @let more = row.other - row.one;
+                            tr.mind[row.is_worse] {
+                                td.lead { (row.order) ", " (row.line) }
+                                td.n data-head=(words::ONE) data-v=(row.one) { (amount(row.one)) }
+                                td.n data-head=(words::OTHER) data-v=(row.other) { (amount(row.other)) }
+                                td.n data-head=(words::MORE) data-v=(more) { (signed(more)) }
                             }
                         }
                     }
@@ -408,11 +414,15 @@ pub(in crate::serve) fn csv(office: &Office, ask: &Ask) -> Result<Reply, AppErro
         "one",
         "other",
     ];
+    let short = it.short.iter();
+    let short = short.map(|it| line_row("plants short", (&it.order, &it.line), [it.one, it.other]));
+    let odds = it.odds.iter();
+    let odds = odds.map(|it| line_row("odds on time", (&it.order, &it.line), [it.one, it.other]));
     let rows = figure_rows(&it)
         .into_iter()
         .chain(work_rows(&it, &both.names))
-        .chain(it.short.iter().map(short_row))
-        .chain(it.odds.iter().map(odds_row));
+        .chain(short)
+        .chain(odds);
     Ok(reply::csv("compare", table::csv(&heads, rows)))
 }
 
@@ -476,19 +486,12 @@ fn work_rows(both: &PlanComparison, names: &Names) -> Vec<Vec<String>> {
     operations.chain(combinations).collect()
 }
 
-fn short_row(pair: &ShortPair) -> Vec<String> {
-    let mut cells = vec!["plants short".to_owned()];
+/// A figure of an order line as a row of the file.
+fn line_row(of: &str, (order, line): (&str, &str), both: [f64; 2]) -> Vec<String> {
+    let mut cells = vec![of.to_owned()];
     cells.extend(vec![String::new(); 3]);
-    cells.extend([pair.order.clone(), pair.line.clone()]);
-    cells.extend([pair.one, pair.other].map(|it| it.to_string()));
-    cells
-}
-
-fn odds_row(pair: &OddsPair) -> Vec<String> {
-    let mut cells = vec!["odds on time".to_owned()];
-    cells.extend(vec![String::new(); 3]);
-    cells.extend([pair.order.clone(), pair.line.clone()]);
-    cells.extend([pair.one, pair.other].map(|it| it.to_string()));
+    cells.extend([order.to_owned(), line.to_owned()]);
+    cells.extend(both.map(|it| it.to_string()));
     cells
 }
 
